@@ -1,0 +1,1 @@
+//! Drawings, pages and files: artifacts as bytes with a path.

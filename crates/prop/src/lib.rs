@@ -1,0 +1,10 @@
+//! From the project file and the shape to pieces and findings.
+//!
+//! Here the ground floors meet: a stage is a function from earlier results to a result. Nothing here opens a
+//! file, reads a clock or prints; the inputs come in as text and bytes, the results go out as data.
+
+pub mod catalogue;
+pub mod finding;
+pub mod outcome;
+pub mod path;
+pub mod project;

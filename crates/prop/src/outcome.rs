@@ -1,0 +1,240 @@
+//! What a build comes to: the data that drawings, pages and files are made from.
+
+use crate::finding::{Band, Finding};
+use crate::path::{CentrePath, PathFrame};
+use serde::Serialize;
+use solid::{DAffine3, DVec2, DVec3, Mesh};
+
+/// What a body of the shape is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Role {
+    /// Hollow, with rail, strip and spine: light comes out of it.
+    Lit,
+    /// Printed with the slicer's own infill, with a way through for spine and wires.
+    Plain,
+    /// A part that slides over another.
+    Cover,
+}
+
+/// One body of the shape, mended, scaled and in the prop frame.
+#[derive(Clone, Debug)]
+pub struct Body {
+    /// Name from the shape file, or from the project.
+    pub name: String,
+    /// What it is for.
+    pub role: Role,
+    /// The outer surface as the maker drew it.
+    pub mesh: Mesh,
+    /// Stations it spans: from, to.
+    pub station_mm: [f64; 2],
+}
+
+/// Which way a piece lies on the bed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Pose {
+    /// The prop's axis points up, butt side down.
+    Upright,
+    /// The prop's axis points up, tip side down.
+    Inverted,
+    /// The prop's axis lies along the bed.
+    Lying,
+}
+
+/// One printed piece.
+#[derive(Clone, Debug)]
+pub struct Piece {
+    /// 1, 2, ... from the butt; covers after the pieces of the bodies.
+    pub number: u32,
+    /// File stem, such as `03-blade`.
+    pub name: String,
+    /// Body it was cut from.
+    pub body: String,
+    /// That body's role.
+    pub role: Role,
+    /// As it prints: millimetres, bed at z = 0, first corner of the box at the origin. Closed, oriented, one body.
+    pub mesh: Mesh,
+    /// From the file's coordinates to the prop frame: a rigid motion.
+    pub to_prop: DAffine3,
+    /// Stations it spans: from, to.
+    pub station_mm: [f64; 2],
+    /// Printer (a name from the project).
+    pub printer: String,
+    /// That printer's room: width, depth, height, mm.
+    pub bed_mm: [f64; 3],
+    /// How it stands.
+    pub pose: Pose,
+    /// Asked wall, mm; `None` for a body that is not hollowed.
+    pub wall_mm: Option<f64>,
+    /// Material (a catalogue name).
+    pub material: String,
+    /// Mass, grams.
+    pub mass_g: Band,
+    /// Time on the printer, seconds.
+    pub print_time_s: Band,
+    /// Volume of the printed solid, mm3.
+    pub volume_mm3: f64,
+    /// Volume taken from the maker's solid inside this piece's span (cavity, slots, sockets, trims), mm3.
+    pub taken_mm3: f64,
+    /// Volume added outside the span (collars), mm3.
+    pub added_mm3: f64,
+    /// Whether the picture should show it cut open.
+    pub show_inside: bool,
+}
+
+/// How two pieces are placed on each other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum JointKind {
+    /// A collar on the butt-side piece reaches into the tip-side piece's cavity.
+    Collar,
+    /// Loose pegs of stock rod in sockets of both pieces.
+    Pegs,
+    /// Faces only, placed by the spine that runs through.
+    Faces,
+}
+
+/// A joint between two pieces, J1, J2, ... from the butt.
+#[derive(Clone, Debug)]
+pub struct Joint {
+    /// 1, 2, ... from the butt.
+    pub number: u32,
+    /// The cut plane's place and direction.
+    pub frame: PathFrame,
+    /// How the pieces are placed.
+    pub kind: JointKind,
+    /// Numbers of the pieces: butt side, tip side.
+    pub pieces: [u32; 2],
+    /// Area that takes glue, mm2: faces and collar or pegs.
+    pub glue_mm2: f64,
+    /// Whether the maker locked it.
+    pub locked: bool,
+}
+
+/// One light of the strip.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pixel {
+    /// Counted from the wire's end, from 1, within its strip.
+    pub number: u32,
+    /// Which strip, from 1.
+    pub strip: u32,
+    /// Station, mm.
+    pub station_mm: f64,
+    /// Middle of the emitting face, prop frame.
+    pub point: DVec3,
+    /// Direction it faces, unit.
+    pub facing: DVec3,
+}
+
+/// One straight length of strip or spine in the rail, as a box along a straight run.
+#[derive(Clone, Debug)]
+pub struct Bar {
+    /// "strip 1", "spine 2".
+    pub name: String,
+    /// Middle of the butt-side end, prop frame.
+    pub start: DVec3,
+    /// Middle of the tip-side end, prop frame.
+    pub end: DVec3,
+    /// Unit direction of the first section measure (near across).
+    pub across: DVec3,
+    /// Section: across, through, mm (nominal).
+    pub size_mm: [f64; 2],
+    /// Stations: from, to.
+    pub station_mm: [f64; 2],
+}
+
+/// Closed outlines in a section plane, mm: +x across, +y through, origin on the centre path. Outer loops run
+/// counter-clockwise, holes clockwise.
+pub type Outlines = Vec<Vec<DVec2>>;
+
+/// What a section drawing shows.
+#[derive(Clone, Debug)]
+pub struct SectionView {
+    /// "J2" at a cut, "03" in the middle of a piece.
+    pub label: String,
+    /// Station, mm.
+    pub station_mm: f64,
+    /// The maker's outer surface.
+    pub outer: Outlines,
+    /// Printed material: wall, rail and all.
+    pub printed: Outlines,
+    /// The part of `printed` that is rail.
+    pub rail: Outlines,
+    /// Strips to scale, with their names.
+    pub strips: Vec<(String, Outlines)>,
+    /// Spine to scale.
+    pub spine: Outlines,
+    /// Wire way, as a circle.
+    pub wire: Outlines,
+}
+
+/// Outline of the prop seen from one side: for each x, the lowest and highest value.
+#[derive(Clone, Debug, Default)]
+pub struct Silhouette {
+    /// (x, low, high), prop frame, mm, x ascending.
+    pub edge: Vec<[f64; 3]>,
+}
+
+/// The body seen from the side (z over x) and from the top (y over x).
+#[derive(Clone, Debug)]
+pub struct BodyView {
+    /// Body name.
+    pub name: String,
+    /// Its role.
+    pub role: Role,
+    /// z over x.
+    pub side: Silhouette,
+    /// y over x.
+    pub top: Silhouette,
+}
+
+/// A change made to the maker's mesh before anything was computed.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MendNote {
+    /// Body.
+    pub body: String,
+    /// What was done, in words with its count ("32 duplicate vertices joined").
+    pub what: String,
+}
+
+/// Everything that a build comes to.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// The prop's name.
+    pub prop: String,
+    /// Hash of all inputs, hex.
+    pub input_hash: String,
+    /// Whether lengths are shown in inches besides.
+    pub inches: bool,
+    /// Centre path.
+    pub path: CentrePath,
+    /// Straight length from butt to tip, mm.
+    pub length_mm: f64,
+    /// Wearer's height, mm, if stated.
+    pub wearer_mm: Option<f64>,
+    /// Bodies in order of station.
+    pub bodies: Vec<Body>,
+    /// What was mended.
+    pub mends: Vec<MendNote>,
+    /// Pieces by number.
+    pub pieces: Vec<Piece>,
+    /// Joints by number.
+    pub joints: Vec<Joint>,
+    /// Pixels by strip and number.
+    pub pixels: Vec<Pixel>,
+    /// Strips as straight lengths.
+    pub strips: Vec<Bar>,
+    /// Spine as straight lengths.
+    pub spines: Vec<Bar>,
+    /// Way of the wires through the prop, prop frame.
+    pub wire_way: Vec<DVec3>,
+    /// Bodies seen from the side and from the top.
+    pub views: Vec<BodyView>,
+    /// Sections: each cut and the middle of each piece, by station.
+    pub sections: Vec<SectionView>,
+    /// Findings, worst first, then by station.
+    pub findings: Vec<Finding>,
+    /// Time for all pieces when the filament printers work side by side, s.
+    pub print_elapsed_s: Band,
+}

@@ -1,0 +1,122 @@
+//! The project, checked: every quantity in one unit, every name resolved against the catalogue.
+
+use crate::catalogue::{Bar, Material, Printer, Strip};
+use crate::outcome::Role;
+
+/// A checked project file. Lengths in millimetres.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Project {
+    /// `prop.name`.
+    pub name: String,
+    /// `prop.inches`: show inches beside millimetres.
+    pub inches: bool,
+    /// `wearer.height`.
+    pub wearer_mm: Option<f64>,
+    /// `[shape]`.
+    pub shape: ShapeRules,
+    /// `[body.NAME]`, in file order.
+    pub bodies: Vec<BodyRules>,
+    /// `[light]`; absent when nothing is lit.
+    pub light: Option<LightRules>,
+    /// `[spine]`.
+    pub spine: Option<SpineRules>,
+    /// `wires.bundle`: diameter of the wires that run to the grip, mm.
+    pub wire_bundle_mm: f64,
+    /// `[printer.NAME]`, in file order: at least one.
+    pub printers: Vec<Printer>,
+    /// `[cuts]`.
+    pub cuts: CutRules,
+}
+
+/// Where the shape comes from and how it lies.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ShapeRules {
+    /// Path of the mesh file, relative to the project file.
+    pub file: String,
+    /// Finished straight length from butt to tip, mm. Without it nothing can be scaled.
+    pub length_mm: Option<f64>,
+    /// Long axis, if the maker names it (0, 1, 2 for the file's x, y, z); otherwise found.
+    pub axis: Option<usize>,
+    /// Whether the tip is at the high end of the long axis, if the maker says so; otherwise guessed.
+    pub tip_high: Option<bool>,
+    /// Which of the file's axes runs through the thickness, if the maker says so (0, 1, 2).
+    pub thickness_axis: Option<usize>,
+    /// The centre path, if the maker draws it: points in millimetres of the finished prop (x along, y across, z through,
+    /// from the middle of the butt), butt first.
+    pub path: Option<Vec<[f64; 3]>>,
+}
+
+/// Where light leaves a lit body; decides which way the strip faces and what must stay open.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Glow {
+    /// The two long edges (+y and -y): strips face across.
+    Edges,
+    /// The two flat faces (+z and -z): strips face through.
+    Faces,
+    /// All round: strips face across, nothing of the wall may be covered by a joint.
+    Around,
+}
+
+/// What the maker wants of one body.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BodyRules {
+    /// Name of the body in the shape file.
+    pub name: String,
+    /// What it is for.
+    pub role: Role,
+    /// What it is printed in.
+    pub material: Material,
+    /// Wall of a lit body, mm; shell that the slicer prints round the infill of a plain one.
+    pub wall_mm: f64,
+    /// Cavities thinner than this are left solid, mm.
+    pub least_cavity_mm: f64,
+    /// Infill of a plain body or cover, 0 to 1.
+    pub infill: f64,
+    /// Where light leaves.
+    pub glow: Glow,
+    /// Printers that may print it (indices into [`Project::printers`]), at least one.
+    pub printers: Vec<usize>,
+    /// Whether its pieces may lie on the bed instead of standing.
+    pub may_lie: bool,
+    /// Joint the maker asks for; `None` lets the tool choose.
+    pub joint: Option<crate::outcome::JointKind>,
+}
+
+/// Strip and rail.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LightRules {
+    /// The strip.
+    pub strip: Strip,
+    /// 1: one strip facing +y (or +z); 2: back to back.
+    pub rows: u32,
+    /// Thickness of insulating tape between strip and spine, mm.
+    pub tape_mm: f64,
+    /// First station of the strip, if the maker says so, mm.
+    pub from_mm: Option<f64>,
+    /// Last station of the strip, if the maker says so, mm.
+    pub to_mm: Option<f64>,
+}
+
+/// The stiffening bar.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SpineRules {
+    /// The stock.
+    pub bar: Bar,
+    /// Shortest useful straight length, mm.
+    pub least_length_mm: f64,
+    /// First station, if the maker says so, mm.
+    pub from_mm: Option<f64>,
+    /// Last station, if the maker says so, mm.
+    pub to_mm: Option<f64>,
+}
+
+/// What the maker says about cuts.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CutRules {
+    /// Stations that must be cut, mm.
+    pub lock_mm: Vec<f64>,
+    /// Ranges that must not be cut, mm.
+    pub forbid_mm: Vec<[f64; 2]>,
+    /// Computed cuts moved by hand: joint number, signed distance mm.
+    pub shift_mm: Vec<(u32, f64)>,
+}

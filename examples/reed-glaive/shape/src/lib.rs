@@ -1,0 +1,1 @@
+//! The outer shape of the reed glaive, as fine as asked.

@@ -1,0 +1,2 @@
+//! Set-up, demo and test commands.
+fn main() {}
