@@ -4,7 +4,11 @@
 //! file, reads a clock or prints; the inputs come in as text and bytes, the results go out as data.
 
 pub mod catalogue;
+pub mod centre;
 pub mod finding;
 pub mod outcome;
 pub mod path;
+pub mod placing;
+pub mod plan;
 pub mod project;
+mod slices;
