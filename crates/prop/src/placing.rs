@@ -1,0 +1,275 @@
+//! From the maker's file to the prop frame: which way is long, which end is the tip, how large it really is.
+
+use crate::outcome::Role;
+use crate::project::ShapeRules;
+use crate::slices::{Slice, slices};
+use solid::{Bounds, DAffine3, DMat3, DVec3, Mesh};
+
+/// A body of the shape before it is placed: name, role, mended mesh in the file's own coordinates.
+#[derive(Clone, Debug)]
+pub struct RawBody {
+    /// Name.
+    pub name: String,
+    /// What it is for.
+    pub role: Role,
+    /// Mesh in the file's coordinates and unit.
+    pub mesh: Mesh,
+}
+
+/// How the shape lies in its file, with reasons in words for what was guessed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Lie {
+    /// Rotation from the file's axes to the prop's (no scale).
+    pub turn: DMat3,
+    /// The file's axis nearest the prop's length: 0, 1, 2.
+    pub axis: usize,
+    /// Why that direction was taken.
+    pub axis_reason: String,
+    /// Whether the tip is at the high end of that axis.
+    pub tip_high: bool,
+    /// Why that end was taken.
+    pub tip_reason: String,
+    /// Extent along the prop in file units.
+    pub long_units: f64,
+}
+
+/// One way to read a file without a unit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct UnitGuess {
+    /// Unit in words.
+    pub unit: &'static str,
+    /// Length of the prop if the file is in that unit, mm.
+    pub length_mm: f64,
+}
+
+const AXES: [DVec3; 3] = [DVec3::X, DVec3::Y, DVec3::Z];
+const AXIS_NAMES: [&str; 3] = ["x", "y", "z"];
+
+/// Finds how the shape lies, keeping to what the maker said. `None` when there is no extent at all.
+///
+/// The long direction is that of the greatest spread of the surface (first principal axis of the area); when a file axis
+/// lies within 15 degrees of it, the file axis is taken, since makers draw along axes. The thickness is the remaining
+/// direction with the least extent. The tip is the end where the lit bodies are; when that does not tell, the end whose
+/// outer tenth holds less volume.
+pub fn lie(bodies: &[RawBody], rules: &ShapeRules) -> Option<Lie> {
+    let bounds = Bounds::of(bodies.iter().flat_map(|b| b.mesh.bounds()).flat_map(|b| [b.min, b.max]))?;
+    let (long, axis, axis_reason) = match rules.axis {
+        Some(a) => (AXES[a], a, format!("shape.axis says {}", AXIS_NAMES[a])),
+        None => long_direction(bodies, &bounds),
+    };
+    let thick = thickness(&bounds, bodies, long, rules.thickness_axis);
+    let (low, high) = extent(bodies, long)?;
+    if high - low <= 0.0 || !(high - low).is_finite() {
+        return None;
+    }
+    let (tip_high, tip_reason) = match rules.tip_high {
+        Some(t) => (t, format!("shape.tip says {}", if t { "high" } else { "low" })),
+        None => guess_tip(bodies, long, low, high),
+    };
+    let along = if tip_high { long } else { -long };
+    let across = thick.cross(along);
+    // Rows: the prop's axes in file coordinates.
+    let turn = DMat3::from_cols(along, across, thick).transpose();
+    Some(Lie { turn, axis, axis_reason, tip_high, tip_reason, long_units: high - low })
+}
+
+fn extent(bodies: &[RawBody], direction: DVec3) -> Option<(f64, f64)> {
+    bodies
+        .iter()
+        .flat_map(|b| &b.mesh.vertices)
+        .map(|v| v.dot(direction))
+        .fold(None, |e: Option<(f64, f64)>, x| Some(e.map_or((x, x), |(l, h)| (l.min(x), h.max(x)))))
+}
+
+fn long_direction(bodies: &[RawBody], bounds: &Bounds) -> (DVec3, usize, String) {
+    let principal = principal_direction(bodies);
+    let axis = (0..3).max_by(|a, b| principal[*a].abs().total_cmp(&principal[*b].abs())).unwrap_or(0);
+    let lean_deg = libm::acos(principal[axis].abs().min(1.0)).to_degrees();
+    if lean_deg <= 15.0 {
+        let reason =
+            format!("the shape is longest along the file's {} ({:.4} units)", AXIS_NAMES[axis], bounds.size()[axis]);
+        return (AXES[axis], axis, reason);
+    }
+    let along = if principal[axis] < 0.0 { -principal } else { principal };
+    let reason = format!("the shape lies {lean_deg:.0} degrees off the file's {}", AXIS_NAMES[axis]);
+    (along, axis, reason)
+}
+
+/// First principal axis of the surface's area, by power iteration on its covariance about its centroid.
+fn principal_direction(bodies: &[RawBody]) -> DVec3 {
+    let patches = || {
+        bodies.iter().flat_map(|b| {
+            (0..b.mesh.triangles.len()).map(move |t| {
+                let [p, q, r] = b.mesh.corners(t);
+                ((p + q + r) / 3.0, b.mesh.area_vector(t).length())
+            })
+        })
+    };
+    let (sum, area) = patches().fold((DVec3::ZERO, 0.0), |(s, a), (m, w)| (s + m * w, a + w));
+    let center = sum / f64::max(area, f64::MIN_POSITIVE);
+    let mut rows = [DVec3::ZERO; 3];
+    for (m, w) in patches() {
+        let m = m - center;
+        for k in 0..3 {
+            rows[k] += m * (m[k] * w);
+        }
+    }
+    let mut v = DVec3::new(1.0, 0.9, 0.8).normalize();
+    for _ in 0..200 {
+        let Some(next) = DVec3::new(rows[0].dot(v), rows[1].dot(v), rows[2].dot(v)).try_normalize() else {
+            return DVec3::X;
+        };
+        v = next;
+    }
+    v
+}
+
+fn thickness(bounds: &Bounds, bodies: &[RawBody], long: DVec3, asked: Option<usize>) -> DVec3 {
+    let square = |v: DVec3| (v - long * v.dot(long)).try_normalize();
+    if let Some(thick) = asked.and_then(|a| square(AXES[a])) {
+        return thick;
+    }
+    let lit: Vec<&RawBody> = bodies.iter().filter(|b| b.role == Role::Lit).collect();
+    let of: Vec<&RawBody> = if lit.is_empty() { bodies.iter().collect() } else { lit };
+    let mut best = (f64::INFINITY, DVec3::Z);
+    // z first, so that a round prop keeps the file's z as its thickness.
+    for axis in [DVec3::Z, DVec3::Y, DVec3::X] {
+        let Some(direction) = square(axis) else { continue };
+        if axis.dot(long).abs() > 0.8 {
+            continue;
+        }
+        let across = direction.cross(long);
+        let spread = |d: DVec3| {
+            let range = of.iter().flat_map(|b| &b.mesh.vertices).map(|v| (*v - bounds.center()).dot(d));
+            let (l, h) = range.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(x), h.max(x)));
+            h - l
+        };
+        let size = spread(direction);
+        if size < best.0 * 0.999 && size <= spread(across) * 1.001 {
+            best = (size, direction);
+        }
+    }
+    best.1
+}
+
+fn guess_tip(bodies: &[RawBody], long: DVec3, low: f64, high: f64) -> (bool, String) {
+    let middle = |role_is_lit: bool| {
+        let (mut sum, mut weight) = (0.0, 0.0);
+        for b in bodies.iter().filter(|b| (b.role == Role::Lit) == role_is_lit && b.role != Role::Cover) {
+            let v = b.mesh.volume_mm3().abs();
+            let center = b.mesh.bounds().map_or(DVec3::ZERO, |b| b.center());
+            sum += center.dot(long) * v;
+            weight += v;
+        }
+        (weight > 0.0).then(|| sum / weight)
+    };
+    if let (Some(lit), Some(plain)) = (middle(true), middle(false))
+        && (lit - plain).abs() > 0.05 * (high - low)
+    {
+        return (lit > plain, "the lit part is at that end".into());
+    }
+    let spread = |from: f64, to: f64| {
+        bodies
+            .iter()
+            .flat_map(|b| (0..b.mesh.triangles.len()).map(move |t| (b, t)))
+            .map(|(b, t)| {
+                let [a, _, _] = b.mesh.corners(t);
+                let x = a.dot(long);
+                if x >= from && x < to { b.mesh.area_vector(t).length() } else { 0.0 }
+            })
+            .sum::<f64>()
+    };
+    let tenth = (high - low) / 10.0;
+    let (at_low, at_high) = (spread(low, low + tenth), spread(high - tenth, high + tenth));
+    (at_high <= at_low, "that end is the slimmer one".into())
+}
+
+/// The three likeliest readings of an extent without unit, likeliest first: those whose length is nearest, as a ratio, to
+/// the wearer's height (150 cm when unknown).
+pub fn unit_guesses(long_units: f64, wearer_mm: Option<f64>) -> Vec<UnitGuess> {
+    let mut all: Vec<UnitGuess> =
+        [("millimetres", 1.0), ("inches", 25.4), ("centimetres", 10.0), ("metres", 1000.0), ("feet", 304.8)]
+            .map(|(unit, mm)| UnitGuess { unit, length_mm: long_units * mm })
+            .to_vec();
+    let wearer = wearer_mm.unwrap_or(1500.0);
+    let far = |g: &UnitGuess| libm::fabs(libm::log(g.length_mm / wearer));
+    all.sort_by(|a, b| far(a).total_cmp(&far(b)));
+    all.truncate(3);
+    all
+}
+
+/// The map from the file to the prop frame: turned, scaled so that the extent along the prop is `length_mm`, and moved so
+/// that the butt is at x = 0 with the middle of its first section at the origin.
+pub fn file_to_prop(bodies: &[RawBody], lie: &Lie, length_mm: f64) -> DAffine3 {
+    let scale = length_mm / lie.long_units;
+    let turned = DAffine3::from_mat3(lie.turn * scale);
+    let low = extent(bodies, lie.turn.row(0)).map_or(0.0, |(l, _)| l) * scale;
+    // The middle of the butt: centroid of the sections in the first hundredth of the core bodies.
+    let mut sum = DVec3::ZERO;
+    let mut weight = 0.0;
+    for body in bodies.iter().filter(|b| b.role != Role::Cover) {
+        let near = body.mesh.transformed(&turned);
+        let at: Vec<f64> = (1..=3).map(|k| low + length_mm * 0.003 * f64::from(k)).collect();
+        for Slice { x, area_mm2, center, .. } in slices(&near, &at) {
+            if area_mm2 > 0.0 {
+                sum += DVec3::new(x, center.x, center.y) * area_mm2;
+                weight += area_mm2;
+            }
+        }
+    }
+    let middle = if weight > 0.0 { sum / weight } else { DVec3::ZERO };
+    DAffine3::from_translation(DVec3::new(-low, -middle.y, -middle.z)) * turned
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use solid::cone_frustum;
+
+    fn rules() -> ShapeRules {
+        ShapeRules { file: String::new(), length_mm: None, axis: None, tip_high: None, thickness_axis: None, path: None }
+    }
+
+    fn spike(from: DVec3, to: DVec3) -> Vec<RawBody> {
+        vec![RawBody { name: "spike".into(), role: Role::Plain, mesh: cone_frustum(from, to, 3.0, 1.0, 48) }]
+    }
+
+    #[test]
+    fn the_slim_end_of_the_longest_axis_is_the_tip() {
+        let bodies = spike(DVec3::new(1.0, 80.0, 0.0), DVec3::new(1.0, -20.0, 0.0));
+        let lie = lie(&bodies, &rules()).unwrap();
+        assert_eq!((lie.axis, lie.tip_high), (1, false));
+        let map = file_to_prop(&bodies, &lie, 1500.0);
+        let butt = map.transform_point3(DVec3::new(1.0, 80.0, 0.0));
+        let tip = map.transform_point3(DVec3::new(1.0, -20.0, 0.0));
+        assert!(butt.length() < 1e-6, "{butt}");
+        assert!((tip - DVec3::X * 1500.0).length() < 1e-6, "{tip}");
+        assert!((map.matrix3.determinant() - 15.0f64.powi(3)).abs() < 1e-6, "a proper turn, no mirror");
+    }
+
+    #[test]
+    fn what_the_maker_says_wins() {
+        let bodies = spike(DVec3::ZERO, DVec3::X * 100.0);
+        let said = ShapeRules { tip_high: Some(false), thickness_axis: Some(1), ..rules() };
+        let lie = lie(&bodies, &said).unwrap();
+        assert!(!lie.tip_high);
+        assert!((lie.turn * DVec3::Y).z.abs() > 0.999);
+    }
+
+    #[test]
+    fn a_leaning_shape_is_straightened() {
+        let bodies = spike(DVec3::ZERO, DVec3::new(60.0, 80.0, 0.0));
+        let lie = lie(&bodies, &rules()).unwrap();
+        let map = file_to_prop(&bodies, &lie, 1000.0);
+        let tip = map.transform_point3(DVec3::new(60.0, 80.0, 0.0));
+        assert!(tip.y.abs() < 3.0 && tip.z.abs() < 3.0 && (tip.x - 950.0).abs() < 60.0, "{tip}");
+    }
+
+    #[test]
+    fn unitless_extents_get_three_readings() {
+        let guesses = unit_guesses(1.5, Some(1680.0));
+        assert_eq!(guesses[0], UnitGuess { unit: "metres", length_mm: 1500.0 });
+        assert_eq!(guesses.len(), 3);
+        assert_eq!(unit_guesses(59.0, Some(1680.0))[0].unit, "inches");
+    }
+}
