@@ -29,14 +29,14 @@ const EDGE_MM: f64 = 1.5;
 /// Length of the rounding at the tip, mm.
 const TIP_ROUND_MM: f64 = 2.5;
 
-/// Vertices on pommel and grip lie this many times as far apart as on blade and guard, which need them.
-const PLAIN_COARSER: f64 = 2.0;
+/// Vertices on the plain grip lie this many times as far apart as on the other bodies, which need them.
+const GRIP_COARSER: f64 = 2.0;
 
 /// All bodies, butt first.
 pub(crate) fn bodies(edge_mm: f64) -> Vec<(&'static str, Mesh)> {
     vec![
-        ("pommel", pommel(edge_mm * PLAIN_COARSER)),
-        ("grip", grip(edge_mm * PLAIN_COARSER)),
+        ("pommel", pommel(edge_mm)),
+        ("grip", grip(edge_mm * GRIP_COARSER)),
         ("blade", blade(edge_mm)),
         ("guard", guard(edge_mm)),
     ]
@@ -184,9 +184,10 @@ fn guard(edge_mm: f64) -> Mesh {
     // the bore and up the near face, with rounded corners.
     let mut profile: Vec<DVec2> = Vec::new();
     let corner = |profile: &mut Vec<DVec2>, middle: DVec2, from: f64| {
-        profile.extend(steps(from, from - FRAC_PI_2, edge_mm / ROUND_MM).map(|turn| {
-            middle + DVec2::new(libm::cos(turn), libm::sin(turn)) * ROUND_MM
-        }));
+        profile.extend(
+            steps(from, from - FRAC_PI_2, edge_mm / ROUND_MM)
+                .map(|turn| middle + DVec2::new(libm::cos(turn), libm::sin(turn)) * ROUND_MM),
+        );
     };
     let side = guard_depth_mm(near);
     profile.extend(steps(near, far, edge_mm).map(|x| DVec2::new(x, guard_depth_mm(x))));

@@ -64,7 +64,8 @@ mod tests {
     #[test]
     fn outlines_reach_their_half_axes() {
         let half = DVec2::new(40.0, 10.0);
-        for (turn, want) in [(0.0, (40.0, 0.0)), (FRAC_PI_2, (0.0, 10.0)), (PI, (-40.0, 0.0)), (-FRAC_PI_2, (0.0, -10.0))]
+        for (turn, want) in
+            [(0.0, (40.0, 0.0)), (FRAC_PI_2, (0.0, 10.0)), (PI, (-40.0, 0.0)), (-FRAC_PI_2, (0.0, -10.0))]
         {
             let want = DVec2::new(want.0, want.1);
             assert!((oval(half, turn).point - want).length() < 1e-12);
