@@ -10,5 +10,6 @@ pub mod outcome;
 pub mod path;
 pub mod placing;
 pub mod plan;
+pub mod printing;
 pub mod project;
 mod slices;

@@ -240,20 +240,16 @@ impl<'a> Field<'a> {
 
     /// Names the first stretch that stops every plan.
     fn first_gap(&self) -> Result<PlanError, PlanError> {
-        let mut reached = vec![false; self.last() + 1];
-        reached[0] = true;
-        let mut from = 0;
-        for i in 0..self.last() {
-            if !reached[i] {
-                continue;
-            }
-            for j in i + 1..=self.furthest(i) {
-                if !reached[j] && self.may_end(j) && self.piece_price(i, j)?.is_some() {
-                    reached[j] = true;
-                    from = from.max(j);
+        let mut reached = vec![0];
+        for j in (1..=self.last()).filter(|j| self.may_end(*j)) {
+            for k in (0..reached.len()).rev() {
+                if self.furthest(reached[k]) >= j && self.piece_price(reached[k], j)?.is_some() {
+                    reached.push(j);
+                    break;
                 }
             }
         }
+        let from = reached[reached.len() - 1];
         let stations = &self.problem.stations_mm;
         let to = (from + 1..self.last()).find(|j| self.may_end(*j)).unwrap_or(self.last());
         let mut longest_mm = 0.0;
