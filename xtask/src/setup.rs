@@ -1,0 +1,77 @@
+//! What the reference checks need beside Rust: a Python environment, the browser tests' packages, a browser. Each step
+//! does nothing when its work is done already.
+
+use crate::root;
+use crate::run::{self, Failure, answer, program, run};
+use std::path::{Path, PathBuf};
+
+/// Node from here on; the browser tests' packages say the same.
+const NODE_MAJOR: u32 = 20;
+
+/// Python with the pinned packages of `reference/requirements.txt`: the interpreter's path.
+pub(crate) fn python() -> Result<PathBuf, Failure> {
+    let venv = root().join(".cache/venv");
+    let interpreter = venv.join("bin/python");
+    let wanted = read(&root().join("reference/requirements.txt"))?;
+    if done_before(&venv, &wanted) && interpreter.exists() {
+        return Ok(interpreter);
+    }
+    let old = answer(&mut program("python3", &["-c", "import sys; print(sys.version_info < (3, 11))"]))?;
+    if old == "True" {
+        return Err(Failure::new("the reference checks need Python 3.11 or newer as python3"));
+    }
+    run::say("Setting up the reference checks' Python in .cache/venv");
+    // Without pip inside, so that a system Python without its ensurepip part will do.
+    run(program("python3", &["-m", "venv", "--clear", "--without-pip"]).arg(&venv))?;
+    let mut pip = program("python3", &["-m", "pip", "--disable-pip-version-check", "--python"]);
+    run(pip.arg(&interpreter).args(["install", "--quiet", "--requirement", "reference/requirements.txt"]))?;
+    mark_done(&venv, &wanted)?;
+    Ok(interpreter)
+}
+
+/// The browser tests' packages, as their lock file says.
+pub(crate) fn browser_packages() -> Result<(), Failure> {
+    let version = answer(&mut program("node", &["--version"]))?;
+    let major: u32 = version.trim_start_matches('v').split('.').next().and_then(|m| m.parse().ok()).unwrap_or(0);
+    if major < NODE_MAJOR {
+        return Err(Failure::new(format!("the browser tests need Node {NODE_MAJOR} or newer, this is {version}")));
+    }
+    let home = root().join("reference/browser");
+    let wanted = read(&home.join("package-lock.json"))?;
+    let modules = home.join("node_modules");
+    if done_before(&modules, &wanted) {
+        return Ok(());
+    }
+    run(program("npm", &["ci", "--no-audit", "--no-fund", "--ignore-scripts"]).current_dir(&home))?;
+    mark_done(&modules, &wanted)
+}
+
+/// A browser: the one that is there, or Debian's.
+pub(crate) fn browser() -> Result<PathBuf, Failure> {
+    let path = PathBuf::from("/usr/bin/chromium");
+    if path.exists() {
+        return Ok(path);
+    }
+    run::say("Installing the browser for the page's tests");
+    let root_user = answer(&mut program("id", &["-u"]))? == "0";
+    let apt = |words: &[&str]| {
+        let mut command = if root_user { program("apt-get", &[]) } else { program("sudo", &["apt-get"]) };
+        run(command.args(words).env("DEBIAN_FRONTEND", "noninteractive"))
+    };
+    apt(&["update", "-qq"])?;
+    apt(&["install", "-y", "-qq", "--no-install-recommends", "chromium"])?;
+    if path.exists() { Ok(path) } else { Err(Failure::new("no /usr/bin/chromium after installing it")) }
+}
+
+fn read(path: &Path) -> Result<String, Failure> {
+    std::fs::read_to_string(path).map_err(|e| Failure::new(format!("{}: {e}", path.display())))
+}
+
+fn done_before(dir: &Path, wanted: &str) -> bool {
+    std::fs::read_to_string(dir.join(".set-up-for")).is_ok_and(|done| done == wanted)
+}
+
+fn mark_done(dir: &Path, wanted: &str) -> Result<(), Failure> {
+    let path = dir.join(".set-up-for");
+    std::fs::write(&path, wanted).map_err(|e| Failure::new(format!("{}: {e}", path.display())))
+}
