@@ -2,8 +2,9 @@
 
 use super::hull::hull;
 use super::overhang::{Overhang, overhang};
-use super::{PrintError, above_zero, layers, solid_height_mm};
+use super::{PrintError, above_zero, solid_height_mm, z_first};
 use crate::catalogue::Printer;
+use crate::slices::slices;
 use solid::{DVec2, DVec3, Mesh};
 
 /// How a piece stands on the bed.
@@ -29,9 +30,10 @@ pub struct BedReport {
 pub fn bed_report(mesh: &Mesh, printer: &Printer) -> Result<BedReport, PrintError> {
     above_zero(printer, "the layer height", printer.layer_mm)?;
     let height_mm = solid_height_mm(mesh)?;
-    let first_layer_mm2 = layers(mesh, printer)?[0].area_mm2;
+    let first_mm = printer.layer_mm * 0.5;
+    let first_layer_mm2 = slices(&z_first(mesh), &[first_mm])[0].area_mm2;
     let center_of_mass = center_of_mass(mesh);
-    let foot = hull(outline_points(mesh, printer.layer_mm * 0.5));
+    let foot = hull(outline_points(mesh, first_mm));
     let tip_angle_deg = tip_angle_deg(&foot, center_of_mass);
     Ok(BedReport { first_layer_mm2, overhang: overhang(mesh, printer), height_mm, tip_angle_deg, center_of_mass })
 }
@@ -122,7 +124,5 @@ mod tests {
             let printer = Printer { layer_mm, ..filament() };
             assert!(matches!(bed_report(&block, &printer), Err(PrintError::Setting { .. })), "{layer_mm}");
         }
-        let fine = Printer { layer_mm: 1e-5, ..filament() };
-        assert!(matches!(bed_report(&block, &fine), Err(PrintError::Layers { .. })));
     }
 }

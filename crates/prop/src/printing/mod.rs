@@ -3,6 +3,7 @@
 //! Meshes here are as they print (millimetres, bed at z = 0) unless a function says otherwise.
 
 mod bed;
+mod bridge;
 mod hull;
 mod mass;
 mod overhang;

@@ -184,10 +184,13 @@ mod tests {
     }
 
     #[test]
-    fn a_printer_without_speed_is_refused() {
+    fn a_printer_that_cannot_print_is_refused() {
         let block = cuboid(DVec3::ZERO, DVec3::splat(10.0));
         let still = Printer { speed_mm_s: 0.0, ..filament() };
         let error = print_estimate(&block, &still, &abs(), None, 0.0).unwrap_err();
         assert_eq!(error.to_string(), "printer big: the speed is 0, but must be above zero");
+        let fine = Printer { layer_mm: 1e-5, ..filament() };
+        let error = print_estimate(&block, &fine, &abs(), None, 0.0).unwrap_err();
+        assert!(matches!(error, PrintError::Layers { height_mm: 10.0, .. }));
     }
 }
