@@ -1,4 +1,4 @@
-//! The repository's own commands: `cargo xtask demo`, `cargo xtask test`.
+//! The repository's own commands: `cargo xtask demo`, `cargo xtask test`, `cargo xtask shape`.
 
 mod gate;
 mod run;
@@ -10,13 +10,15 @@ use std::process::ExitCode;
 
 const HELP: &str = "\
 cargo xtask demo    build the reed glaive's pack and say where it lies
-cargo xtask test    set up what the tests need, then pass every one of them";
+cargo xtask test    set up what the tests need, then pass every one of them
+cargo xtask shape   write the reed glaive's shape file again from its generator";
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
     let done = match words.iter().map(String::as_str).collect::<Vec<_>>()[..] {
         ["demo"] => demo(),
         ["test"] => gate::test(),
+        ["shape"] => shape(),
         _ => {
             run::say(HELP);
             return ExitCode::from(2);
@@ -56,4 +58,12 @@ fn build_pack() -> std::process::Command {
     let mut command = run::cargo(&["run", "--package", "lanthorn", "--", "build"]);
     command.arg("examples/reed-glaive/prop.toml").arg("--out").arg(pack_dir());
     command
+}
+
+fn shape() -> Result<(), Failure> {
+    let path = root().join("examples/reed-glaive/shape/reed-glaive.3mf");
+    let bytes = reed_glaive_shape::file();
+    std::fs::write(&path, &bytes).map_err(|e| Failure::new(format!("{}: {e}", path.display())))?;
+    run::say(&format!("{}: {} bytes", path.display(), bytes.len()));
+    Ok(())
 }

@@ -10,7 +10,8 @@ mod relief;
 mod section;
 mod sweep;
 
-use solid::Mesh;
+use solid::write::{Part, threemf};
+use solid::{DAffine3, Mesh};
 
 /// Straight length from butt to tip, mm.
 pub const LENGTH_MM: f64 = form::TIP_X;
@@ -34,9 +35,31 @@ pub fn glaive(triangles: usize) -> Vec<(String, Mesh)> {
     }
 }
 
+/// Triangles of the committed shape file.
+const FILE_TRIANGLES: usize = 300_000;
+
+/// The committed shape file, `reed-glaive.3mf`: the bodies as named objects, coordinates to the micrometre.
+pub fn file() -> Vec<u8> {
+    let mut bodies = glaive(FILE_TRIANGLES);
+    for vertex in bodies.iter_mut().flat_map(|(_, mesh)| &mut mesh.vertices) {
+        *vertex = (*vertex * 1000.0).round() / 1000.0;
+    }
+    let parts: Vec<Part<'_>> =
+        bodies.iter().map(|(name, mesh)| Part { name: name.clone(), mesh, placed: DAffine3::IDENTITY }).collect();
+    threemf(&parts, &[("Title", "Reed glaive")])
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_committed_file_is_what_the_generator_gives() {
+        let path = concat!(env!("CARGO_MANIFEST_DIR"), "/reed-glaive.3mf");
+        let committed = std::fs::read(path).expect("the committed shape file");
+        assert!(committed == file(), "{path} is out of date: `cargo xtask shape` writes it again");
+        assert!(committed.len() < 8_000_000);
+    }
 
     fn named(bodies: &[(String, Mesh)], name: &str) -> Mesh {
         bodies.iter().find(|b| b.0 == name).expect("a body of that name").1.clone()
@@ -47,6 +70,7 @@ mod tests {
         for (name, mesh) in glaive(60_000) {
             assert!(mesh.edge_census().is_closed(), "{name}");
             assert_eq!(mesh.shells().len(), 1, "{name}");
+            assert_eq!(solid::self_intersects(&mesh), Ok(false), "{name}");
             assert!(mesh.volume_mm3() > 10_000.0, "{name}: {} mm3", mesh.volume_mm3());
             assert!((0..mesh.triangles.len()).all(|t| mesh.area_vector(t).length() > 1e-4), "{name}: sliver");
         }
