@@ -1,0 +1,123 @@
+"""Reads a pack with lib3mf (strict mode) and trimesh."""
+
+import json
+import os
+import pathlib
+from dataclasses import dataclass
+
+import lib3mf
+import numpy
+import trimesh
+
+ROOT = pathlib.Path(__file__).resolve().parent.parent
+
+
+@dataclass
+class Named:
+    """One object of a 3MF file, in the file's millimetres, its build item's placing applied."""
+
+    name: str
+    mesh: trimesh.Trimesh
+    manifold_and_oriented: bool
+
+
+@dataclass
+class ThreeMf:
+    """What lib3mf found in a file."""
+
+    warnings: list
+    unit: str
+    n_build_items: int
+    objects: list
+
+
+@dataclass
+class Piece:
+    """One row of pieces/index.json and its two files."""
+
+    row: dict
+    threemf: ThreeMf
+    stl: trimesh.Trimesh
+
+    @property
+    def name(self):
+        return self.row["name"]
+
+    @property
+    def mesh(self):
+        """As it prints."""
+        return self.threemf.objects[0].mesh
+
+    @property
+    def to_prop(self):
+        return numpy.array(self.row["to_prop"], dtype=float).reshape(4, 4)
+
+    def placed(self):
+        """In the prop frame."""
+        mesh = self.mesh.copy()
+        mesh.apply_transform(self.to_prop)
+        return mesh
+
+
+@dataclass
+class Pack:
+    """Everything the checks measure."""
+
+    home: pathlib.Path
+    findings: dict
+    pieces: list
+    bodies: dict
+    inside: dict
+
+
+def read_3mf(path):
+    """Reads in strict mode, so that anything lib3mf objects to is an exception."""
+    wrapper = lib3mf.get_wrapper()
+    model = wrapper.CreateModel()
+    reader = model.QueryReader("3mf")
+    reader.SetStrictModeActive(True)
+    reader.ReadFromFile(str(path))
+    warnings = [reader.GetWarning(i) for i in range(reader.GetWarningCount())]
+    objects = []
+    items = model.GetBuildItems()
+    n_items = 0
+    while items.MoveNext():
+        item = items.GetCurrent()
+        n_items += 1
+        resource = item.GetObjectResource()
+        assert resource.IsMeshObject(), f"{path}: build item {n_items} is no mesh"
+        mesh = model.GetMeshObjectByID(resource.GetResourceID())
+        vertices = numpy.array([list(v.Coordinates) for v in mesh.GetVertices()], dtype=float)
+        faces = numpy.array([list(t.Indices) for t in mesh.GetTriangleIndices()], dtype=int)
+        place = item.GetObjectTransform() if item.HasObjectTransform() else None
+        if place is not None:
+            fields = numpy.array([list(row) for row in place.Fields], dtype=float)
+            vertices = vertices @ fields[:3] + fields[3]
+        objects.append(
+            Named(
+                name=mesh.GetName(),
+                mesh=trimesh.Trimesh(vertices, faces, process=False),
+                manifold_and_oriented=mesh.IsManifoldAndOriented(),
+            )
+        )
+    unit = {lib3mf.ModelUnit.MilliMeter: "mm"}.get(model.GetUnit(), str(model.GetUnit()))
+    return ThreeMf(warnings, unit, n_items, objects)
+
+
+def read(home=None):
+    """The pack named by LANTHORN_PACK, or the demo's."""
+    home = pathlib.Path(home or os.environ.get("LANTHORN_PACK", ROOT / "target/demo/reed-glaive"))
+    index = json.loads((home / "pieces/index.json").read_text())
+    pieces = []
+    for row in index["pieces"]:
+        path = home / "pieces" / row["file"]
+        pieces.append(Piece(row, read_3mf(path), trimesh.load(path.with_suffix(".stl"), process=False)))
+    shape = read_3mf(home / "shape/prop.3mf")
+    inside = read_3mf(home / "pieces/inside.3mf")
+    return Pack(
+        home=home,
+        findings=json.loads((home / "findings.json").read_text()),
+        pieces=pieces,
+        bodies={named.name: named.mesh for named in shape.objects},
+        inside={named.name: named.mesh for named in inside.objects},
+    )

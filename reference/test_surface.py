@@ -1,0 +1,55 @@
+"""The outer surface is the maker's: everywhere but within 1 mm of where pieces part, to 0.01 mm, and nothing sticks out."""
+
+import numpy
+import pytest
+import scipy.spatial
+import trimesh
+
+import outer
+from near import Surface, sample
+
+TOLERANCE_MM = 0.01
+AWAY_FROM_CUTS_MM = 1.0
+SAMPLES = 120_000
+
+
+@pytest.fixture(scope="module")
+def placed(pack):
+    return outer.place(pack)
+
+
+def test_every_part_of_the_makers_surface_is_there(pack, placed):
+    _, pieces = placed
+    for name, body in pack.bodies.items():
+        own = [p for p in pieces if p.piece.row["body"] == name]
+        kept = trimesh.util.concatenate([submesh(p.mesh, p.on_surface) for p in own])
+        rims = numpy.concatenate([p.rims for p in own])
+        points, _ = sample(body, SAMPLES, seed=7)
+        if len(rims):
+            away, _ = scipy.spatial.cKDTree(rims).query(points)
+            points = points[away > AWAY_FROM_CUTS_MM]
+        # Else a surface cut to shreds would pass.
+        assert len(points) > 0.85 * SAMPLES, f"{name}: only {len(points)} of {SAMPLES} samples lie away from cuts"
+        _, distance, _ = Surface(kept).nearest(points)
+        worst = distance.argmax()
+        assert distance[worst] <= TOLERANCE_MM, f"{name}: {distance[worst]:.4f} mm at {points[worst].round(2)}"
+
+
+def test_nothing_sticks_out_of_the_makers_solid(placed):
+    surfaces, pieces = placed
+    for p in pieces:
+        surface = surfaces[p.piece.row["body"]]
+        off = numpy.unique(p.mesh.faces[~p.on_surface])
+        points = p.mesh.vertices[off]
+        _, distance, _ = surface.nearest(points, candidates=12)
+        points = points[distance > TOLERANCE_MM]
+        out = surface.outside(points)
+        # A collar reaches from its own body into the neighbour.
+        for other in surfaces.values():
+            if out.any() and other is not surface:
+                out[out] = other.outside(points[out])
+        assert not out.any(), f"{p.piece.name}: {out.sum()} vertices outside, first {points[out][0].round(3)}"
+
+
+def submesh(mesh, faces):
+    return trimesh.Trimesh(mesh.vertices, mesh.faces[faces], process=False)

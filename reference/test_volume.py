@@ -1,0 +1,44 @@
+"""Nothing is lost: pieces and what was taken away add up to the maker's solid, by manifold3d as well."""
+
+import manifold3d
+import numpy
+import pytest
+
+from test_pieces import as_manifold
+
+SHARE = 1e-4
+
+
+def test_each_piece_has_its_stated_volume(pack):
+    for piece in pack.pieces:
+        assert piece.mesh.volume == pytest.approx(piece.row["volume_mm3"], rel=SHARE), piece.name
+        assert piece.row["taken_mm3"] >= 0 and piece.row["added_mm3"] >= 0, piece.name
+
+
+def test_stated_volumes_add_up_to_each_body(pack):
+    for name, body in pack.bodies.items():
+        rows = [p.row for p in pack.pieces if p.row["body"] == name]
+        total = sum(r["volume_mm3"] + r["taken_mm3"] - r["added_mm3"] for r in rows)
+        assert total == pytest.approx(body.volume, rel=SHARE), name
+
+
+def test_what_is_left_of_the_solid_is_what_was_taken(pack):
+    """The maker's solid less all pieces, by manifold3d: its volume is the difference of theirs only when no two pieces
+    share room and none lies outside."""
+    solid = manifold3d.Manifold.batch_boolean([as_manifold(b) for b in pack.bodies.values()], manifold3d.OpType.Add)
+    whole = sum(b.volume for b in pack.bodies.values())
+    assert solid.volume() == pytest.approx(whole, rel=SHARE), "the bodies overlap"
+    pieces = [as_manifold(p.placed()) for p in pack.pieces]
+    rest = manifold3d.Manifold.batch_boolean([solid, *pieces], manifold3d.OpType.Subtract)
+    assert rest.volume() == pytest.approx(whole - sum(p.volume() for p in pieces), abs=SHARE * whole)
+    taken = sum(p.row["taken_mm3"] - p.row["added_mm3"] for p in pack.pieces)
+    assert rest.volume() == pytest.approx(taken, abs=SHARE * whole)
+
+
+def test_no_two_pieces_share_room(pack):
+    placed = [(p.name, as_manifold(p.placed()), p.placed().bounds) for p in pack.pieces]
+    for i, (name, solid, bounds) in enumerate(placed):
+        for other_name, other, other_bounds in placed[:i]:
+            if (bounds[0] < other_bounds[1]).all() and (other_bounds[0] < bounds[1]).all():
+                shared = (solid ^ other).volume()
+                assert shared <= 1e-5 * min(solid.volume(), other.volume()), f"{name} and {other_name}: {shared} mm3"

@@ -1,0 +1,87 @@
+"""The wall of lit pieces, measured from every side.
+
+A point on a surface inside a piece belongs to the wall when that surface faces straight away from the nearest point of
+the maker's surface: then the distance between them is the wall there.
+"""
+
+import numpy
+import pytest
+import scipy.spatial
+import trimesh
+
+import outer
+from near import Surface, sample
+
+TOLERANCE_MM = 0.1
+# Faces within this angle of the maker's surface count as parallel to it.
+PARALLEL = numpy.cos(numpy.radians(8))
+# Ribs of the rail start where strip or spine is this near; a collar is this long.
+RAIL_MM = 5.0
+COLLAR_MM = 16.0
+SAMPLES_PER_PIECE = 60_000
+
+
+@pytest.fixture(scope="module")
+def lit(pack):
+    surfaces, pieces = outer.place(pack)
+    found = [(p, surfaces[p.piece.row["body"]]) for p in pieces if p.piece.row["role"] == "lit"]
+    assert found, "no lit piece"
+    return found
+
+
+@pytest.fixture(scope="module")
+def walls(lit):
+    """For each lit piece: points on the inside of its wall, and the wall there."""
+    found = []
+    for p, surface in lit:
+        inner = trimesh.Trimesh(p.mesh.vertices, p.mesh.faces[~p.on_surface], process=False)
+        points, faces = sample(inner, SAMPLES_PER_PIECE, seed=11)
+        near, distance, _ = surface.nearest(points)
+        away = (points - near) / distance[:, None]
+        parallel = (away * inner.face_normals[faces]).sum(axis=1) > PARALLEL
+        found.append((p, points[parallel], distance[parallel]))
+    return found
+
+
+def test_nowhere_thinner(walls):
+    for p, points, distance in walls:
+        asked = p.piece.row["wall_mm"]
+        thin = distance.argmin()
+        assert distance[thin] >= asked - TOLERANCE_MM, where(p, points[thin], distance[thin])
+
+
+def test_as_thick_as_asked_where_no_rail_and_no_collar_is(pack, walls):
+    bars = trimesh.util.concatenate(list(pack.inside.values()))
+    bars = bars.subdivide_to_size(3.0)
+    near_bar = scipy.spatial.cKDTree(sample(bars, 60_000, seed=5)[0])
+    for p, points, distance in walls:
+        asked = p.piece.row["wall_mm"]
+        clear = near_bar.query(points)[0] > RAIL_MM
+        clear &= scipy.spatial.cKDTree(p.rims).query(points)[0] > COLLAR_MM
+        # A piece is long enough to have wall that is nothing but wall.
+        assert clear.sum() > 0.1 * SAMPLES_PER_PIECE or p.piece.row["name"] == last_lit(walls), p.piece.name
+        if clear.any():
+            thick = numpy.where(clear, distance, 0).argmax()
+            assert distance[thick] <= asked + TOLERANCE_MM, where(p, points[thick], distance[thick])
+
+
+def test_no_thin_spot_seen_from_outside(lit):
+    """From points of the maker's surface to the nearest surface inside, whichever way that faces."""
+    for p, _ in lit:
+        asked = p.piece.row["wall_mm"]
+        skin = trimesh.Trimesh(p.mesh.vertices, p.mesh.faces[p.on_surface], process=False)
+        points, _ = sample(skin, 30_000, seed=3)
+        # Where pieces part, the cut's own face begins at the maker's surface.
+        points = points[scipy.spatial.cKDTree(p.rims).query(points)[0] > asked + 1.0]
+        inner = trimesh.Trimesh(p.mesh.vertices, p.mesh.faces[~p.on_surface], process=False)
+        _, distance, _ = Surface(inner).nearest(points)
+        thin = distance.argmin()
+        assert distance[thin] >= asked - TOLERANCE_MM, where(p, points[thin], distance[thin])
+
+
+def last_lit(walls):
+    return max(walls, key=lambda w: w[0].piece.row["station_mm"][1])[0].piece.name
+
+
+def where(p, point, distance):
+    return f"{p.piece.name}: {distance:.3f} mm, asked {p.piece.row['wall_mm']} mm, at {point.round(2)}"
