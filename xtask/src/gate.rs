@@ -41,7 +41,7 @@ pub(crate) fn test() -> Result<(), Failure> {
         tally.suite("reference checks", pytest.env("LANTHORN_PACK", pack_dir()).env("PYTHONDONTWRITEBYTECODE", "1"));
     }
     if let (Some(()), Some(browser)) = (packages, browser) {
-        let mut node = program("node", &["--test", "--test-reporter=spec", "reference/browser/"]);
+        let mut node = program("node", &["--test", "--test-reporter=spec", "reference/browser/page.test.mjs"]);
         tally.suite("browser tests", node.env("LANTHORN_PACK", pack_dir()).env("LANTHORN_BROWSER", browser));
     }
     tally.close()
