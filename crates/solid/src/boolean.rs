@@ -172,10 +172,18 @@ pub fn min_gap(a: &Mesh, b: &Mesh, search_mm: f64) -> Result<f64, BooleanError> 
     guarded("gap search", || solid_a.min_gap(&solid_b, search_mm))
 }
 
-/// Triangles that fill nested closed loops, outer ones counter-clockwise and holes clockwise, as indices into the
-/// points of all loops one after the other. `None` unless the triangles use every loop edge exactly once and close up
-/// among themselves otherwise.
-pub(crate) fn triangulate(loops: &[Vec<DVec2>]) -> Option<Vec<[u32; 3]>> {
+/// A filling of closed loops: triangles over the points of all loops one after the other, then `midpoints`, each the
+/// middle of two points.
+pub(crate) struct Filling {
+    /// Point indices, counter-clockwise.
+    pub(crate) triangles: Vec<[u32; 3]>,
+    /// The points between which each further point lies.
+    pub(crate) midpoints: Vec<[u32; 2]>,
+}
+
+/// Triangles that fill nested closed loops, outer ones counter-clockwise and holes clockwise. They use every loop edge
+/// exactly once and every other edge once each way; `None` when the triangulator can't do that.
+pub(crate) fn triangulate(loops: &[Vec<DVec2>]) -> Option<Filling> {
     let mut next = 0i32;
     let polygons: Vec<Vec<PolyVert>> = loops
         .iter()
@@ -191,8 +199,33 @@ pub(crate) fn triangulate(loops: &[Vec<DVec2>]) -> Option<Vec<[u32; 3]>> {
         .collect();
     // A negative tolerance lets the triangulator choose one from the extent.
     let filled = catch_unwind(AssertUnwindSafe(|| polygon::triangulate_idx(&polygons, -1.0, true))).ok()?;
-    let triangles: Vec<[u32; 3]> = filled.iter().map(|t| [t.x as u32, t.y as u32, t.z as u32]).collect();
-    fills(loops, &triangles).then_some(triangles)
+    let mut triangles: Vec<[u32; 3]> = filled.iter().map(|t| [t.x as u32, t.y as u32, t.z as u32]).collect();
+    let midpoints = split_repeats(&mut triangles, next as u32)?;
+    fills(loops, &triangles).then_some(Filling { triangles, midpoints })
+}
+
+/// Where loops touch or cross, the triangulator may draw two diagonals between the same points. All but one get a
+/// point in their middle, so that no edge has more than two triangles.
+fn split_repeats(triangles: &mut Vec<[u32; 3]>, first_new: u32) -> Option<Vec<[u32; 2]>> {
+    let mut midpoints = Vec::new();
+    loop {
+        let mut edges: Vec<([u32; 2], usize)> = Vec::with_capacity(triangles.len() * 3);
+        for (i, t) in triangles.iter().enumerate() {
+            edges.extend([([t[0], t[1]], i), ([t[1], t[2]], i), ([t[2], t[0]], i)]);
+        }
+        edges.sort_unstable();
+        let Some(repeat) = edges.windows(2).find(|w| w[0].0 == w[1].0) else { return Some(midpoints) };
+        let ([a, b], one) = repeat[1];
+        let (_, other) = *edges[..edges.partition_point(|e| e.0 <= [b, a])].last().filter(|e| e.0 == [b, a])?;
+        let middle = first_new + midpoints.len() as u32;
+        midpoints.push([a, b]);
+        for (triangle, from, to) in [(one, a, b), (other, b, a)] {
+            let t = triangles[triangle];
+            let apex = *t.iter().find(|v| **v != from && **v != to)?;
+            triangles[triangle] = [from, middle, apex];
+            triangles.push([middle, to, apex]);
+        }
+    }
 }
 
 /// Whether the directed edges of the triangles are the loop edges once each, plus inner edges once each way.
@@ -207,8 +240,7 @@ fn fills(loops: &[Vec<DVec2>], triangles: &[[u32; 3]]) -> bool {
         edges.extend((0..n).map(|k| (base + (k + 1) % n, base + k)));
         base += n;
     }
-    let backwards = |list: &[(u32, u32)]| list.iter().map(|(a, b)| (*b, *a)).collect::<Vec<_>>();
-    let mut reversed = backwards(&edges);
+    let mut reversed: Vec<(u32, u32)> = edges.iter().map(|(a, b)| (*b, *a)).collect();
     edges.sort_unstable();
     reversed.sort_unstable();
     edges == reversed && edges.windows(2).all(|w| w[0] != w[1])
@@ -468,7 +500,7 @@ mod tests {
         let mut hole = square(1.0);
         hole.reverse();
         let loops = [square(2.0), hole];
-        let filled = triangulate(&loops).unwrap();
+        let filled = triangulate(&loops).unwrap().triangles;
         assert_eq!(filled.len(), 8);
         assert!(!fills(&loops, &filled[1..]));
     }

@@ -212,13 +212,24 @@ fn close(mesh: &mut Mesh, start: u32, ring: &[DVec3], first: bool) {
         let (x, y) = n.any_orthonormal_pair();
         triangulate(&[ring.iter().map(|p| DVec2::new((p - middle).dot(x), (p - middle).dot(y))).collect()])
     });
-    let filling = flat.unwrap_or_else(|| {
-        mesh.vertices.push(middle);
-        let hub = mesh.vertices.len() as u32 - 1 - start;
-        (0..count).map(|k| [k, (k + 1) % count, hub]).collect()
-    });
-    for [a, b, c] in filling {
-        let [a, b, c] = [a + start, b + start, c + start];
+    let base = mesh.vertices.len() as u32;
+    let (filling, extra) = match flat {
+        Some(filling) => {
+            let between = |m: &[u32; 2], known: &[DVec3]| {
+                let at = |v: u32| if v < count { ring[v as usize] } else { known[(v - count) as usize] };
+                (at(m[0]) + at(m[1])) * 0.5
+            };
+            let mut extra = Vec::new();
+            for m in &filling.midpoints {
+                extra.push(between(m, &extra));
+            }
+            (filling.triangles, extra)
+        }
+        None => ((0..count).map(|k| [k, (k + 1) % count, count]).collect(), vec![middle]),
+    };
+    mesh.vertices.extend(extra);
+    for t in filling {
+        let [a, b, c] = t.map(|v| if v < count { start + v } else { base + v - count });
         mesh.triangles.push(if first { [a, c, b] } else { [a, b, c] });
     }
 }
