@@ -1,4 +1,80 @@
 //! Rows of the catalogue: generic kinds of materials, strips, bars and printers, each with its source.
+//!
+//! The built-in rows stand in `catalogue/*.toml` at the repository's root, in the same keys that a project uses to add
+//! a row or to change one.
+
+pub(crate) mod rows;
+
+use crate::diagnostic::Diagnostics;
+use crate::fields::{Fields, Report, document};
+use rows::Standing;
+
+/// Everything that can be named in a project.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Catalogue {
+    /// Printing materials.
+    pub materials: Vec<Material>,
+    /// Light strips.
+    pub strips: Vec<Strip>,
+    /// Stiffening bars.
+    pub bars: Vec<Bar>,
+    /// Kinds of printers.
+    pub printers: Vec<PrinterRow>,
+}
+
+/// A kind of printer: a project's printer starts from one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PrinterRow {
+    /// Name in words.
+    pub title: String,
+    /// Its values, under the row's catalogue name.
+    pub printer: Printer,
+    /// Source of the row.
+    pub source: String,
+}
+
+impl Catalogue {
+    /// The catalogue that comes with the program. Names are unique within a list; every row has a source.
+    ///
+    /// # Panics
+    /// Never: the four files are part of the program, and a test reads them.
+    pub fn built_in() -> Catalogue {
+        Catalogue::read([
+            include_str!("../../../catalogue/materials.toml"),
+            include_str!("../../../catalogue/strips.toml"),
+            include_str!("../../../catalogue/bars.toml"),
+            include_str!("../../../catalogue/printers.toml"),
+        ])
+        .expect("the built-in catalogue is tested")
+    }
+
+    /// Reads the four files: materials, strips, bars, printers.
+    fn read([materials, strips, bars, printers]: [&str; 4]) -> Result<Catalogue, Diagnostics> {
+        Ok(Catalogue {
+            materials: list(materials, "material", rows::material)?,
+            strips: list(strips, "strip", rows::strip)?,
+            bars: list(bars, "bar", rows::bar)?,
+            printers: list(printers, "printer", rows::printer)?,
+        })
+    }
+}
+
+/// The rows `[name.ROW]` of a file.
+fn list<R>(
+    text: &str,
+    name: &'static str,
+    read: impl Fn(Fields<'_>, Standing<'_, R>) -> Option<R>,
+) -> Result<Vec<R>, Diagnostics> {
+    let report = Report::default();
+    let table = document(text, &report);
+    let mut rows = Vec::new();
+    if let Some(table) = &table {
+        let mut root = Fields::root(table.get_ref(), &report);
+        rows = root.named_tables(name).into_iter().filter_map(|row| read(row, Standing::BuiltIn)).collect();
+        root.finish();
+    }
+    if report.is_empty() { Ok(rows) } else { Err(Diagnostics(report.into_sorted())) }
+}
 
 /// How a printer makes a layer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -99,4 +175,76 @@ pub struct Bar {
     pub density_g_cm3: f64,
     /// Source of the row.
     pub source: String,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every name once, every source said.
+    #[track_caller]
+    fn sound<'r>(rows: impl Iterator<Item = (&'r str, &'r str, &'r str)>, at_least: usize) {
+        let mut names = Vec::new();
+        for (name, title, source) in rows {
+            assert!(source.len() > 8 && title.len() > 4, "{name}: {title}: {source}");
+            assert!(name.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'), "{name}");
+            names.push(name);
+        }
+        assert!(names.len() >= at_least);
+        names.sort_unstable();
+        names.dedup_by(|a, b| {
+            assert_ne!(a, b, "twice");
+            false
+        });
+    }
+
+    #[test]
+    fn every_built_in_row_has_a_source_and_sane_values() {
+        let c = Catalogue::built_in();
+        sound(c.materials.iter().map(|m| (m.name.as_str(), m.title.as_str(), m.source.as_str())), 9);
+        sound(c.strips.iter().map(|s| (s.name.as_str(), s.title.as_str(), s.source.as_str())), 4);
+        sound(c.bars.iter().map(|b| (b.name.as_str(), b.title.as_str(), b.source.as_str())), 10);
+        sound(c.printers.iter().map(|p| (p.printer.name.as_str(), p.title.as_str(), p.source.as_str())), 6);
+        for m in &c.materials {
+            let [usual, low, high] = m.density_g_cm3;
+            assert!(low <= usual && usual <= high && low > 0.9 && high < 1.4, "{m:?}");
+        }
+        for s in &c.strips {
+            assert!(s.pixel_mm < s.pitch_mm && s.pixel_mm <= s.crown_mm && s.crown_mm <= s.width_mm[0], "{s:?}");
+            assert!(s.board_mm < s.height_mm[0] && s.height_mm[0] < 4.0, "{s:?}");
+        }
+        for b in &c.bars {
+            assert!(b.size_mm[0] <= b.size_mm[1] && b.tolerance_mm < 0.1 * b.size_mm[1], "{b:?}");
+            assert!(!b.round || b.size_mm[0] == b.size_mm[1], "{b:?}");
+        }
+        for PrinterRow { printer: p, .. } in &c.printers {
+            assert!(p.layer_mm <= 0.4 && p.margin_mm * 2.0 < 0.2 * p.bed_mm[0], "{p:?}");
+            // Flow of a bead at its mean speed, against the ceiling of 10 mm3/s that filament guides give for ABS.
+            assert!(p.layer_mm * p.bead_mm * p.speed_mm_s <= 10.0, "{p:?}");
+            assert_eq!(p.process == Process::Resin, p.speed_mm_s == 0.0, "{p:?}");
+        }
+    }
+
+    #[test]
+    fn values_that_others_publish() {
+        let c = Catalogue::built_in();
+        let pitch = |name: &str| c.strips.iter().find(|s| s.name == name).map(|s| s.pitch_mm);
+        // 60 and 144 pixels to the metre.
+        assert!((pitch("strip-60").unwrap() * 60.0 - 1000.0).abs() < 1e-9);
+        assert!((pitch("strip-144").unwrap() * 144.0 - 1000.0).abs() < 1e-9);
+        let bar = |name: &str| c.bars.iter().find(|b| b.name == name).unwrap();
+        // Pultruded-profile tolerance pages: a 10 mm glass-fibre rod may be 0.20 mm more or less.
+        assert_eq!((bar("round-glass-10").size_mm, bar("round-glass-10").tolerance_mm), ([10.0, 10.0], 0.2));
+        // Aluminium Association: 6061 weighs 2.70 g/cm3.
+        assert_eq!(bar("flat-aluminium-12x3").density_g_cm3, 2.7);
+        assert_eq!(bar("flat-aluminium-12x3").size_mm, [3.0, 12.0]);
+    }
+
+    #[test]
+    fn a_row_without_a_source_is_refused() {
+        let text = "[bar.stick]\ntitle = \"Stick of wood\"\ndiameter = \"8 mm\"\ntolerance = \"0.2 mm\"\ndensity = \"0.6 g/cm3\"\n";
+        let said = list(text, "bar", rows::bar).unwrap_err();
+        assert_eq!(said.0.len(), 1);
+        assert_eq!((said.0[0].key.as_str(), said.0[0].message.as_str()), ("bar.stick.source", "this key is missing"));
+    }
 }

@@ -1,7 +1,17 @@
 //! The project, checked: every quantity in one unit, every name resolved against the catalogue.
 
+mod cuts;
+mod defaults;
+mod read;
+#[cfg(test)]
+mod tests;
+
 use crate::catalogue::{Bar, Material, Printer, Strip};
+use crate::diagnostic::Diagnostic;
+use crate::fields;
 use crate::outcome::Role;
+
+pub use read::parse;
 
 /// A checked project file. Lengths in millimetres.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,6 +26,8 @@ pub struct Project {
     pub shape: ShapeRules,
     /// `[body.NAME]`, in file order.
     pub bodies: Vec<BodyRules>,
+    /// What holds for a body without a table, but for its name and what depends on its role.
+    pub unlisted: BodyRules,
     /// `[light]`; absent when nothing is lit.
     pub light: Option<LightRules>,
     /// `[spine]`.
@@ -119,4 +131,60 @@ pub struct CutRules {
     pub forbid_mm: Vec<[f64; 2]>,
     /// Computed cuts moved by hand: joint number, signed distance mm.
     pub shift_mm: Vec<(u32, f64)>,
+}
+
+impl Project {
+    /// What holds for the body `name` of the shape: its table (capitals aside), or the defaults with a role by its name.
+    pub fn rules_for(&self, name: &str) -> BodyRules {
+        let exact = self.bodies.iter().find(|body| body.name == name);
+        let found = exact.or_else(|| self.bodies.iter().find(|body| body.name.to_lowercase() == name.to_lowercase()));
+        found.cloned().unwrap_or_else(|| {
+            let role = role_by_name(name);
+            BodyRules {
+                name: name.to_owned(),
+                role,
+                wall_mm: defaults::wall_mm(role),
+                may_lie: defaults::may_lie(role),
+                ..self.unlisted.clone()
+            }
+        })
+    }
+}
+
+/// The role that a body's name suggests: "lit-edge", "Blade", "lamp2" and "lantern window" are lit; "guard ring" and
+/// "end cap" are covers; anything else is plain. The last telling word decides, so a "blade guard" is a cover.
+pub fn role_by_name(name: &str) -> Role {
+    const STEMS: [(&str, Role); 10] = [
+        ("lit", Role::Lit),
+        ("blade", Role::Lit),
+        ("lamp", Role::Lit),
+        ("crystal", Role::Lit),
+        ("lantern", Role::Lit),
+        ("window", Role::Lit),
+        ("cover", Role::Cover),
+        ("ring", Role::Cover),
+        ("guard", Role::Cover),
+        ("cap", Role::Cover),
+    ];
+    let lower = name.to_lowercase();
+    let role = lower.split(|c: char| !c.is_alphabetic()).rev().find_map(|word| {
+        // Short stems hide in other words ("split", "string", "escape"), long ones only in compounds ("longblade").
+        let tells = |stem: &str| {
+            word == stem || word.strip_suffix('s') == Some(stem) || (stem.len() > 4 && word.contains(stem))
+        };
+        STEMS.iter().find(|(stem, _)| tells(stem)).map(|(_, role)| *role)
+    });
+    role.unwrap_or(Role::Plain)
+}
+
+/// The mistake of a shape file that is not there, underlined at `shape.file`. `path` is where it was looked for.
+pub fn missing_file(project_text: &str, path: &str) -> Diagnostic {
+    let message = format!("there is no file {path}");
+    mistake_at(project_text, &["shape", "file"], message, "correct the name, or put the file there".to_owned())
+}
+
+/// A mistake that shows only outside the text (a body that the shape lacks, a length that was left out), underlined at
+/// the key: at its value, or at the name of the table. The nearest enclosing table is underlined when the key is absent.
+pub fn mistake_at(project_text: &str, key: &[&str], message: String, help: String) -> Diagnostic {
+    Diagnostic { key: key.join("."), span: fields::place(project_text, key), message, help }
 }

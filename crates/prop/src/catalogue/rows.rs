@@ -1,0 +1,294 @@
+//! Reading rows: the same keys in the built-in catalogue and in a project that adds or changes one.
+
+use super::{Bar, Catalogue, Material, Printer, PrinterRow, Process, Strip};
+use crate::fields::{Field, Fields, nearest_help};
+use crate::quantity::{Quantity, Wanted};
+
+/// A row that can be found by its name.
+pub(crate) trait Named {
+    /// Name in the catalogue.
+    fn name(&self) -> &str;
+}
+
+macro_rules! named {
+    ($($row:ty => $($part:ident).+),*) => { $(impl Named for $row { fn name(&self) -> &str { &self.$($part).+ } })* };
+}
+named!(Material => name, Strip => name, Bar => name, PrinterRow => printer.name);
+
+/// What a row must say for itself and what it may take over.
+#[derive(Clone, Copy)]
+pub(crate) enum Standing<'r, R> {
+    /// A row of the built-in catalogue: everything must be there.
+    BuiltIn,
+    /// A row of the project, over a row of the catalogue if it names one.
+    Own(Option<&'r R>),
+}
+
+impl<'r, R> Standing<'r, R> {
+    fn base(&self) -> Option<&'r R> {
+        match self {
+            Standing::BuiltIn => None,
+            Standing::Own(base) => *base,
+        }
+    }
+}
+
+/// Keys that every row has: title and source.
+fn title_and_source<R>(
+    row: &mut Fields<'_>,
+    standing: Standing<'_, R>,
+    title: impl Fn(&R) -> &str,
+) -> (Option<String>, Option<String>) {
+    let name = row.name.clone();
+    let (title, source) = match standing {
+        Standing::BuiltIn => (None, None),
+        Standing::Own(base) => (Some(base.map_or(name.as_str(), title)), Some("the project file")),
+    };
+    (row.text("title", title), row.text("source", source))
+}
+
+const PROCESSES: [(&str, Process); 2] = [("filament", Process::Filament), ("resin", Process::Resin)];
+const DENSITY: Wanted = Wanted::of(Quantity::Density, 0.1, 12.0, "1.04 g/cm3");
+
+/// How far a spool's density lies from the maker's own figure when no range is given. Common practice, no source.
+const DENSITY_SPREAD: f64 = 0.03;
+
+pub(crate) fn material(mut row: Fields<'_>, standing: Standing<'_, Material>) -> Option<Material> {
+    let base = standing.base();
+    let (title, source) = title_and_source(&mut row, standing, |m| &m.title);
+    let process = row.choice("process", &PROCESSES, base.map(|m| m.process));
+    let own_density = row.get("density");
+    let density = row.quantity("density", &DENSITY, base.map(|m| m.density_g_cm3[0]));
+    let range = match (row.get("density-range"), density) {
+        (Some(field), Some(usual)) => field.range(&DENSITY).and_then(|[low, high]| {
+            if (low..=high).contains(&usual) {
+                Some([usual, low, high])
+            } else {
+                field.error("the density lies outside its own range", "widen the range, or correct the density")
+            }
+        }),
+        (None, Some(usual)) => match base {
+            Some(base) if own_density.is_none() => Some(base.density_g_cm3),
+            _ => Some([usual, usual * (1.0 - DENSITY_SPREAD), usual * (1.0 + DENSITY_SPREAD)]),
+        },
+        (_, None) => None,
+    };
+    let name = row.name.clone();
+    row.finish();
+    Some(Material { name, title: title?, process: process?, density_g_cm3: range?, source: source? })
+}
+
+pub(crate) fn strip(mut row: Fields<'_>, standing: Standing<'_, Strip>) -> Option<Strip> {
+    const PITCH: Wanted = Wanted::length(2.0, 200.0, "1000/60 mm");
+    const WIDTH: Wanted = Wanted::length(1.0, 40.0, "10 mm");
+    const OVER: Wanted = Wanted::length(0.0, 3.0, "0.3 mm");
+    const BOARD: Wanted = Wanted::length(0.05, 3.0, "0.3 mm");
+    const HEIGHT: Wanted = Wanted::length(0.2, 10.0, "2 mm");
+    const PIXEL: Wanted = Wanted::length(0.5, 10.0, "5 mm");
+    const BUMP: Wanted = Wanted::length(0.0, 10.0, "1.5 mm");
+    const MASS: Wanted = Wanted::of(Quantity::MassPerLength, 1.0, 500.0, "25 g/m");
+    let base = standing.base();
+    let (title, source) = title_and_source(&mut row, standing, |s| &s.title);
+    let pitch = row.quantity("pitch", &PITCH, base.map(|s| s.pitch_mm));
+    let width = row.quantity("width", &WIDTH, base.map(|s| s.width_mm[0]));
+    let width_over = row.quantity("width-over", &OVER, base.map(|s| s.width_mm[1]));
+    let board = row.quantity("board", &BOARD, base.map(|s| s.board_mm));
+    let height = row.quantity("height", &HEIGHT, base.map(|s| s.height_mm[0]));
+    let height_over = row.quantity("height-over", &OVER, base.map(|s| s.height_mm[1]));
+    let pixel = row.quantity("pixel", &PIXEL, base.map(|s| s.pixel_mm));
+    let bump = row.quantity("bump", &BUMP, base.map(|s| s.bump_mm));
+    let crown = row.quantity("crown", &WIDTH, base.map(|s| s.crown_mm));
+    let mass = row.quantity("mass", &MASS, base.map(|s| s.mass_g_m));
+    if let (Some(width), Some(crown), Some(pixel)) = (width, crown, pixel)
+        && (crown > width || pixel > crown)
+    {
+        let message = format!("the crown ({crown} mm) must lie between the pixel ({pixel} mm) and the width ({width} mm)");
+        row.error(message, "measure the strip's middle that bumps and pixels take up");
+    }
+    if let (Some(board), Some(height)) = (board, height)
+        && height < board
+    {
+        let message = format!("the height ({height} mm) is less than the board ({board} mm)");
+        row.error(message, "measure the height from the board's back to the face that shines");
+    }
+    let name = row.name.clone();
+    row.finish();
+    Some(Strip {
+        name,
+        title: title?,
+        pitch_mm: pitch?,
+        width_mm: [width?, width_over?],
+        board_mm: board?,
+        height_mm: [height?, height_over?],
+        pixel_mm: pixel?,
+        bump_mm: bump?,
+        crown_mm: crown?,
+        mass_g_m: mass?,
+        source: source?,
+    })
+}
+
+/// Ranges of a bar's measures, shared with the caliper readings in `[spine]`.
+pub(crate) const BAR_SIDE: Wanted = Wanted::length(0.3, 60.0, "3 mm");
+/// Range of a bar's tolerance.
+pub(crate) const BAR_TOLERANCE: Wanted = Wanted::length(0.0, 3.0, "0.1 mm");
+
+pub(crate) fn bar(mut row: Fields<'_>, standing: Standing<'_, Bar>) -> Option<Bar> {
+    let base = standing.base();
+    let (title, source) = title_and_source(&mut row, standing, |b| &b.title);
+    let diameter = row.get("diameter");
+    let flat = [row.get("thickness"), row.get("height")];
+    let round = diameter.is_some() || (base.is_some_and(|b| b.round) && flat.iter().all(Option::is_none));
+    let size = if round {
+        for field in flat.iter().flatten() {
+            field.error::<()>("a round bar has a diameter only", "leave out either this or the diameter");
+        }
+        row.quantity("diameter", &BAR_SIDE, base.filter(|b| b.round).map(|b| b.size_mm[0])).map(|d| [d, d])
+    } else {
+        let flat_base = base.filter(|b| !b.round);
+        let thickness = row.quantity("thickness", &BAR_SIDE, flat_base.map(|b| b.size_mm[0]));
+        let height = row.quantity("height", &BAR_SIDE, flat_base.map(|b| b.size_mm[1]));
+        thickness.zip(height).map(|(t, h)| [t, h])
+    };
+    let tolerance = row.quantity("tolerance", &BAR_TOLERANCE, base.map(|b| b.tolerance_mm));
+    let density = row.quantity("density", &DENSITY, base.map(|b| b.density_g_cm3));
+    let name = row.name.clone();
+    row.finish();
+    Some(Bar {
+        name,
+        title: title?,
+        size_mm: size?,
+        round,
+        tolerance_mm: tolerance?,
+        density_g_cm3: density?,
+        source: source?,
+    })
+}
+
+pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -> Option<PrinterRow> {
+    const BED: Wanted = Wanted::length(40.0, 2000.0, "220 mm");
+    const MARGIN: Wanted = Wanted::length(0.0, 50.0, "4 mm");
+    const LAYER: Wanted = Wanted::length(0.01, 1.0, "0.2 mm");
+    const BEAD: Wanted = Wanted::length(0.01, 3.0, "0.45 mm");
+    const SPEED: Wanted = Wanted::of(Quantity::Speed, 1.0, 1000.0, "45 mm/s");
+    const LAYER_TIME: Wanted = Wanted::of(Quantity::Time, 0.0, 600.0, "10 s");
+    const START: Wanted = Wanted::of(Quantity::Time, 0.0, 7200.0, "8 min");
+    const OVERHANG: Wanted = Wanted::of(Quantity::Angle, 0.0, 90.0, "45 deg");
+    const GAP: Wanted = Wanted::length(0.0, 2.0, "0.2 mm");
+    let base = standing.base().map(|row| &row.printer);
+    let (title, source) = title_and_source(&mut row, standing, |p| &p.title);
+    let process = match base {
+        Some(base) => Some(base.process),
+        None => row.choice("process", &PROCESSES, None),
+    };
+    let bed = match (row.get("bed"), base) {
+        (Some(field), _) => field.quantities(&BED),
+        (None, Some(base)) => Some(base.bed_mm),
+        (None, None) => row.need("bed", "bed = [\"220 mm\", \"220 mm\", \"250 mm\"]").and(None),
+    };
+    let margin = row.quantity("margin", &MARGIN, base.map(|p| p.margin_mm));
+    let layer = row.quantity("layer", &LAYER, base.map(|p| p.layer_mm));
+    let bead = row.quantity("bead", &BEAD, base.map(|p| p.bead_mm));
+    // Resin has no nozzle to move: the key is unknown there and the value never used.
+    let speed = match process {
+        Some(Process::Resin) => Some(0.0),
+        _ => row.quantity("speed", &SPEED, base.map(|p| p.speed_mm_s)),
+    };
+    let layer_time = row.quantity("least-layer-time", &LAYER_TIME, base.map(|p| p.layer_time_s));
+    let start_time = row.quantity("start-time", &START, base.map(|p| p.start_time_s));
+    let overhang = row.quantity("overhang", &OVERHANG, base.map(|p| p.overhang_deg));
+    let slide_gap = match (row.get("slide-gap"), base) {
+        (Some(field), _) => field.range(&GAP),
+        (None, Some(base)) => Some(base.slide_gap_mm),
+        (None, None) => row.need("slide-gap", "slide-gap = [\"0.2 mm\", \"0.3 mm\"]").and(None),
+    };
+    let glue_gap = row.quantity("glue-gap", &GAP, base.map(|p| p.glue_gap_mm));
+    let slot_loss = row.quantity("slot-loss", &GAP, base.map(|p| p.slot_loss_mm));
+    if let (Some(bed), Some(margin)) = (bed, margin)
+        && (bed[0].min(bed[1]) <= 2.0 * margin || bed[2] <= margin)
+    {
+        row.error(format!("a margin of {margin} mm leaves nothing of the bed"), "make the margin smaller");
+    }
+    if let (Some(layer), Some(bead), Some(Process::Filament)) = (layer, bead, process)
+        && layer > bead
+    {
+        let message = format!("layers of {layer} mm are thicker than the bead is wide ({bead} mm)");
+        row.error(message, "make the layer thinner or the bead wider");
+    }
+    let name = row.name.clone();
+    row.finish();
+    let printer = Printer {
+        name,
+        process: process?,
+        bed_mm: bed?,
+        margin_mm: margin?,
+        layer_mm: layer?,
+        bead_mm: bead?,
+        speed_mm_s: speed?,
+        layer_time_s: layer_time?,
+        start_time_s: start_time?,
+        overhang_deg: overhang?,
+        slide_gap_mm: slide_gap?,
+        glue_gap_mm: glue_gap?,
+        slot_loss_mm: slot_loss?,
+    };
+    Some(PrinterRow { title: title?, printer, source: source? })
+}
+
+/// The catalogue with the project's own rows in it.
+pub(crate) struct Stock {
+    /// All rows that could be read.
+    pub(crate) rows: Catalogue,
+    /// Names of own rows that could not be read: looking one up is no second mistake.
+    broken: Vec<String>,
+}
+
+impl Stock {
+    pub(crate) fn new(rows: Catalogue) -> Stock {
+        Stock { rows, broken: Vec::new() }
+    }
+
+    /// Reads a project's own row of the list that `list` picks, with `read`, and puts it in the place of the row of the
+    /// same name or at the end.
+    pub(crate) fn add<'t, R: Named + Clone>(
+        &mut self,
+        mut fields: Fields<'t>,
+        list: impl Fn(&mut Catalogue) -> &mut Vec<R>,
+        read: impl Fn(Fields<'t>, Standing<'_, R>) -> Option<R>,
+    ) {
+        let name = fields.name.clone();
+        let rows = list(&mut self.rows);
+        let base = match fields.get("kind") {
+            Some(kind) => find(&kind, rows, &self.broken).map(Option::<&R>::cloned),
+            None => Some(rows.iter().find(|row| row.name() == name).cloned()),
+        };
+        let known = base.is_some();
+        // Whatever else is wrong in the row shows up against any base.
+        let base = base.unwrap_or_else(|| rows.first().cloned());
+        let row = read(fields, Standing::Own(base.as_ref())).filter(|_| known);
+        match (row, rows.iter().position(|row| row.name() == name)) {
+            (Some(row), Some(at)) => rows[at] = row,
+            (Some(row), None) => rows.push(row),
+            (None, _) => self.broken.push(name),
+        }
+    }
+
+    /// The row that `field` names. The inner `None` is an own row whose mistake has been reported with the row.
+    pub(crate) fn find<'r, R: Named>(&'r self, field: &Field<'_>, rows: &'r [R]) -> Option<&'r R> {
+        find(field, rows, &self.broken).flatten()
+    }
+}
+
+#[expect(clippy::option_option, reason = "a row that is broken and a name that is wrong are two things here")]
+fn find<'r, R: Named>(field: &Field<'_>, rows: &'r [R], broken: &[String]) -> Option<Option<&'r R>> {
+    let name = field.text()?;
+    if broken.iter().any(|broken| broken == name) {
+        return Some(None);
+    }
+    let found = rows.iter().find(|row| row.name() == name);
+    if found.is_none() {
+        let help = nearest_help(name, rows.iter().map(Named::name), "the catalogue has");
+        return field.error(format!("the catalogue has no {name:?}"), help);
+    }
+    Some(found)
+}

@@ -1,0 +1,49 @@
+//! What holds where the project file is silent, each with its reason.
+
+use super::Glow;
+use crate::catalogue::Process;
+use crate::outcome::Role;
+
+/// Material by process: the commonest filament, white because it spreads light; the plain resin.
+pub(super) const fn material(process: Process) -> &'static str {
+    match process {
+        Process::Filament => "pla-white",
+        Process::Resin => "resin-standard",
+    }
+}
+
+/// Wall, mm. Lit: handled props are printed 1.6 to 2.4 mm thick, and white plastic of 2 mm hides single pixels.
+/// Otherwise the shell round the infill: normal prints have 1.2 to 1.6 mm. (Common practice.)
+pub(super) const fn wall_mm(role: Role) -> f64 {
+    match role {
+        Role::Lit => 2.0,
+        Role::Plain | Role::Cover => 1.2,
+    }
+}
+
+/// A cavity thinner than this holds neither strip nor light and leaves slivers, mm. (Our choice.)
+pub(super) const LEAST_CAVITY_MM: f64 = 2.0;
+
+/// Infill of bodies that are not hollowed: stiff enough for a prop, light enough for the wrist. (Common practice.)
+pub(super) const INFILL: f64 = 0.2;
+
+/// Light leaves a blade along its edges more often than not. (Our choice.)
+pub(super) const GLOW: Glow = Glow::Edges;
+
+/// A lit piece that lies needs support inside, where nobody can take it out; others may lie. (Our choice.)
+pub(super) const fn may_lie(role: Role) -> bool {
+    !matches!(role, Role::Lit)
+}
+
+/// Two strips back to back light both edges alike. (Our choice.)
+pub(super) const ROWS: u32 = 2;
+
+/// One turn of insulating tape, mm: electrical tape is 0.13 to 0.18, polyimide tape 0.06 to 0.1. (From memory.)
+pub(super) const TAPE_MM: f64 = 0.1;
+
+/// A shorter piece of spine bridges no joint: each side of a cut wants some 1.5 times the section's depth of
+/// engagement, and a handle's length of it. (Our choice.)
+pub(super) const LEAST_SPINE_MM: f64 = 150.0;
+
+/// Three wires of 0.8 mm2 with insulation side by side, mm. (From memory.)
+pub(super) const WIRE_BUNDLE_MM: f64 = 4.0;

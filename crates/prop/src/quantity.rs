@@ -1,0 +1,475 @@
+//! Quantities as a maker writes them: "150 cm", "4 ft 11 in", "1/8 in", "20 min".
+//!
+//! Each kind is read into one unit: lengths into mm, times into s, angles into degrees, speeds into mm/s, shares into
+//! 0 to 1, densities into g/cm3, masses per length into g/m.
+
+use thiserror::Error;
+
+/// What a quantity measures.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Quantity {
+    /// Read into mm.
+    Length,
+    /// Read into s.
+    Time,
+    /// Read into degrees.
+    Angle,
+    /// Read into mm/s.
+    Speed,
+    /// Read into a number from 0 (0 %) to 1 (100 %).
+    Share,
+    /// Read into g/cm3.
+    Density,
+    /// Read into g/m.
+    MassPerLength,
+}
+
+/// Why a text is not the quantity that was asked for. Every message says what is wrong; [`Wanted::help`] says what
+/// fits instead.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum QuantityError {
+    /// Nothing but blanks.
+    #[error("this is empty")]
+    Empty,
+    /// A number with nothing behind it.
+    #[error("{number} has no unit")]
+    NoUnit {
+        /// The number as written.
+        number: String,
+    },
+    /// A unit that nobody here knows.
+    #[error("{unit:?} is no unit that is known here")]
+    UnknownUnit {
+        /// The unit as written.
+        unit: String,
+    },
+    /// A unit of another kind of quantity.
+    #[error("{unit:?} is a unit of {is}, and this must be {wanted}")]
+    WrongUnit {
+        /// The unit as written.
+        unit: String,
+        /// What it measures.
+        is: &'static str,
+        /// What was asked for, with its article.
+        wanted: &'static str,
+    },
+    /// A number that cannot be read.
+    #[error("{text:?} is not a number")]
+    NotANumber {
+        /// The text in the number's place.
+        text: String,
+    },
+    /// A comma in the place of the decimal point.
+    #[error("the comma in {text:?} is not a decimal point")]
+    Comma {
+        /// The number as written.
+        text: String,
+    },
+    /// Division by nothing.
+    #[error("{text:?} divides by zero")]
+    ZeroBelow {
+        /// The fraction as written.
+        text: String,
+    },
+    /// More than a double can hold.
+    #[error("this number is too large to be meant")]
+    TooLarge,
+    /// Two quantities in one text that do not add up, such as "2 mm 3 mm" or "150 cm mm".
+    #[error("there is more than one quantity here: {rest:?} is left over")]
+    Twice {
+        /// What stands behind the first quantity.
+        rest: String,
+    },
+    /// A value outside its range.
+    #[error("{value} is {side}")]
+    OutOfRange {
+        /// The value in the unit that is shown.
+        value: String,
+        /// "too small" or "too large".
+        side: &'static str,
+    },
+}
+
+/// A kind of quantity and the range it must lie in, both ends included.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Wanted {
+    /// What it measures.
+    pub kind: Quantity,
+    /// Least value, in the kind's unit.
+    pub least: f64,
+    /// Largest value, in the kind's unit.
+    pub most: f64,
+    /// An example, as a maker would write it here.
+    pub example: &'static str,
+}
+
+impl Wanted {
+    /// A length from `least` to `most` millimetres.
+    pub const fn length(least: f64, most: f64, example: &'static str) -> Wanted {
+        Wanted { kind: Quantity::Length, least, most, example }
+    }
+
+    /// A value of `kind` from `least` to `most` in the kind's unit.
+    pub const fn of(kind: Quantity, least: f64, most: f64, example: &'static str) -> Wanted {
+        Wanted { kind, least, most, example }
+    }
+
+    /// Reads `text` and holds it against the range.
+    ///
+    /// # Errors
+    /// Any [`QuantityError`].
+    pub fn read(&self, text: &str) -> Result<f64, QuantityError> {
+        let value = self.kind.read(text)?;
+        let side = if value < self.least {
+            "too small"
+        } else if value > self.most {
+            "too large"
+        } else {
+            return Ok(value);
+        };
+        Err(QuantityError::OutOfRange { value: text.trim().to_owned(), side })
+    }
+
+    /// What to write instead of a text that failed with `error`.
+    pub fn help(&self, error: &QuantityError) -> String {
+        let example = self.example;
+        match error {
+            QuantityError::OutOfRange { .. } => {
+                format!("it must lie from {} to {}", self.kind.show(self.least), self.kind.show(self.most))
+            }
+            QuantityError::Comma { .. } => format!("write a point, for example {example:?}"),
+            QuantityError::Twice { .. } => format!("write one quantity with one unit, for example {example:?}"),
+            _ => self.units_help(),
+        }
+    }
+
+    /// Which units fit, with the example.
+    pub fn units_help(&self) -> String {
+        format!("{} need a unit ({}), for example {:?}", self.kind.plural(), self.kind.units(), self.example)
+    }
+}
+
+/// Units by name: the first one of a kind is the one it is read into and shown in.
+const UNITS: &[(&str, Quantity, f64)] = &[
+    ("mm", Quantity::Length, 1.0),
+    ("cm", Quantity::Length, 10.0),
+    ("m", Quantity::Length, 1000.0),
+    ("in", Quantity::Length, 25.4),
+    ("inch", Quantity::Length, 25.4),
+    ("inches", Quantity::Length, 25.4),
+    ("\"", Quantity::Length, 25.4),
+    ("\u{2033}", Quantity::Length, 25.4),
+    ("ft", Quantity::Length, 304.8),
+    ("foot", Quantity::Length, 304.8),
+    ("feet", Quantity::Length, 304.8),
+    ("'", Quantity::Length, 304.8),
+    ("\u{2032}", Quantity::Length, 304.8),
+    ("s", Quantity::Time, 1.0),
+    ("sec", Quantity::Time, 1.0),
+    ("min", Quantity::Time, 60.0),
+    ("h", Quantity::Time, 3600.0),
+    ("hours", Quantity::Time, 3600.0),
+    ("deg", Quantity::Angle, 1.0),
+    ("\u{b0}", Quantity::Angle, 1.0),
+    ("mm/s", Quantity::Speed, 1.0),
+    ("mm/min", Quantity::Speed, 1.0 / 60.0),
+    ("in/s", Quantity::Speed, 25.4),
+    ("%", Quantity::Share, 0.01),
+    ("g/cm3", Quantity::Density, 1.0),
+    ("g/cm\u{b3}", Quantity::Density, 1.0),
+    ("g/ml", Quantity::Density, 1.0),
+    ("kg/m3", Quantity::Density, 0.001),
+    ("kg/m\u{b3}", Quantity::Density, 0.001),
+    ("g/m", Quantity::MassPerLength, 1.0),
+];
+
+impl Quantity {
+    /// Every kind.
+    pub const ALL: [Quantity; 7] = [
+        Quantity::Length,
+        Quantity::Time,
+        Quantity::Angle,
+        Quantity::Speed,
+        Quantity::Share,
+        Quantity::Density,
+        Quantity::MassPerLength,
+    ];
+
+    /// Reads a quantity of this kind, in this kind's unit. Finite; the sign is kept.
+    ///
+    /// Numbers are decimals, fractions ("1/8") or whole numbers with a fraction ("1 1/2"). Feet may be followed by
+    /// inches and hours by minutes; otherwise there is one number and one unit.
+    ///
+    /// # Errors
+    /// Any [`QuantityError`] but `OutOfRange`.
+    pub fn read(self, text: &str) -> Result<f64, QuantityError> {
+        let rest = text.trim();
+        if rest.is_empty() {
+            return Err(QuantityError::Empty);
+        }
+        let negative = rest.starts_with(['-', '\u{2212}']);
+        let rest = rest.trim_start_matches(['-', '\u{2212}', '+']);
+        if text.trim().chars().count() > rest.chars().count() + 1 {
+            return Err(QuantityError::NotANumber { text: text.trim().to_owned() });
+        }
+        let (first, first_factor, rest) = self.part(rest)?;
+        let mut value = first * first_factor;
+        if !rest.is_empty() {
+            let twice = || QuantityError::Twice { rest: rest.to_owned() };
+            let (second, factor, rest) = self.part(rest).map_err(|_| twice())?;
+            let pair = (self, first_factor, factor);
+            let follows = matches!(pair, (Quantity::Length, 304.8, 25.4) | (Quantity::Time, 3600.0, 60.0));
+            if !follows || !rest.is_empty() || second * factor >= first_factor || first.fract() != 0.0 {
+                return Err(twice());
+            }
+            value += second * factor;
+        }
+        if !value.is_finite() {
+            return Err(QuantityError::TooLarge);
+        }
+        Ok(if negative { -value } else { value })
+    }
+
+    /// One number with its unit: the number, the unit's factor, and what is left.
+    fn part(self, text: &str) -> Result<(f64, f64, &str), QuantityError> {
+        let (number, written, rest) = number(text)?;
+        let unit_end = unit_end(rest);
+        let (unit, rest) = rest.split_at(unit_end);
+        if unit.is_empty() {
+            return Err(if rest.is_empty() {
+                QuantityError::NoUnit { number: written.to_owned() }
+            } else {
+                QuantityError::Twice { rest: rest.to_owned() }
+            });
+        }
+        let known = UNITS.iter().find(|(name, ..)| *name == unit);
+        let known = known.or_else(|| UNITS.iter().find(|(name, ..)| name.eq_ignore_ascii_case(unit)));
+        match known {
+            None => Err(QuantityError::UnknownUnit { unit: unit.to_owned() }),
+            Some((_, kind, _)) if *kind != self => Err(QuantityError::WrongUnit {
+                unit: unit.to_owned(),
+                is: kind.noun().1,
+                wanted: self.noun().0,
+            }),
+            Some((_, _, factor)) => Ok((number, *factor, rest.trim_start())),
+        }
+    }
+
+    /// Writes `value` (in this kind's unit) so that [`Quantity::read`] gives it back, to the last digit but for
+    /// shares, which are shown in percent.
+    pub fn show(self, value: f64) -> String {
+        let unit = UNITS.iter().find(|(_, kind, _)| *kind == self).map_or("", |(name, ..)| name);
+        let shown = if self == Quantity::Share { (value * 1e10).round() / 1e8 } else { value };
+        format!("{shown} {unit}")
+    }
+
+    /// With article, and without.
+    fn noun(self) -> (&'static str, &'static str) {
+        match self {
+            Quantity::Length => ("a length", "length"),
+            Quantity::Time => ("a time", "time"),
+            Quantity::Angle => ("an angle", "angle"),
+            Quantity::Speed => ("a speed", "speed"),
+            Quantity::Share => ("a share", "share"),
+            Quantity::Density => ("a density", "density"),
+            Quantity::MassPerLength => ("a mass per length", "mass per length"),
+        }
+    }
+
+    pub(crate) fn plural(self) -> &'static str {
+        match self {
+            Quantity::Length => "lengths",
+            Quantity::Time => "times",
+            Quantity::Angle => "angles",
+            Quantity::Speed => "speeds",
+            Quantity::Share => "shares",
+            Quantity::Density => "densities",
+            Quantity::MassPerLength => "masses per length",
+        }
+    }
+
+    fn units(self) -> &'static str {
+        match self {
+            Quantity::Length => "mm, cm, m, in or ft",
+            Quantity::Time => "s, min or h",
+            Quantity::Angle => "deg",
+            Quantity::Speed => "mm/s, mm/min or in/s",
+            Quantity::Share => "%",
+            Quantity::Density => "g/cm3, g/ml or kg/m3",
+            Quantity::MassPerLength => "g/m",
+        }
+    }
+}
+
+/// Reads the number `text` begins with: its value, how it was written, and what follows, blanks skipped.
+fn number(text: &str) -> Result<(f64, &str, &str), QuantityError> {
+    let (first, rest) = split_number(text);
+    if rest.starts_with(',') {
+        return Err(QuantityError::Comma { text: text.split_whitespace().next().unwrap_or(text).to_owned() });
+    }
+    let (value, rest) = if let Some(below) = rest.strip_prefix('/') {
+        let (below_text, rest) = split_number(below);
+        (fraction(first, below_text)?, rest)
+    } else {
+        let whole = decimal(first).ok_or_else(|| no_number(text))?;
+        match mixed(rest) {
+            Some((above, below, rest)) if whole.fract() == 0.0 => (whole + fraction(above, below)?, rest),
+            _ => (whole, rest),
+        }
+    };
+    let written = text[..text.len() - rest.len()].trim_end();
+    Ok((value, written, rest.trim_start()))
+}
+
+/// The fraction behind a whole number, as in "1 1/2": above, below, rest.
+fn mixed(rest: &str) -> Option<(&str, &str, &str)> {
+    let (above, rest) = split_number(rest.strip_prefix(' ')?.trim_start());
+    let (below, rest) = split_number(rest.strip_prefix('/')?);
+    Some((above, below, rest))
+}
+
+fn split_number(text: &str) -> (&str, &str) {
+    text.split_at(text.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(text.len()))
+}
+
+fn decimal(text: &str) -> Option<f64> {
+    text.parse().ok()
+}
+
+fn fraction(above: &str, below: &str) -> Result<f64, QuantityError> {
+    let written = || format!("{above}/{below}");
+    let (Some(a), Some(b)) = (decimal(above), decimal(below)) else {
+        return Err(QuantityError::NotANumber { text: written() });
+    };
+    if b == 0.0 {
+        return Err(QuantityError::ZeroBelow { text: written() });
+    }
+    Ok(a / b)
+}
+
+fn no_number(text: &str) -> QuantityError {
+    QuantityError::NotANumber { text: text.split_whitespace().next().unwrap_or(text).to_owned() }
+}
+
+/// Length in bytes of the unit `text` begins with. A digit belongs to it only behind a stroke ("g/cm3").
+fn unit_end(text: &str) -> usize {
+    let mut stroke = false;
+    for (at, c) in text.char_indices() {
+        if matches!(c, '\'' | '"' | '%' | '\u{b0}' | '\u{2032}' | '\u{2033}') {
+            return if at == 0 { c.len_utf8() } else { at };
+        }
+        stroke |= c == '/';
+        if c.is_whitespace() || (c.is_ascii_digit() && !stroke) || matches!(c, '-' | '+') {
+            return at;
+        }
+    }
+    text.len()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn length(text: &str) -> Result<f64, QuantityError> {
+        Quantity::Length.read(text)
+    }
+
+    #[test]
+    fn lengths_come_out_in_millimetres() {
+        // One inch is 25.4 mm and one foot 12 inches by the international yard and pound agreement of 1959.
+        for (text, mm) in [
+            ("150 cm", 1500.0),
+            ("2mm", 2.0),
+            ("4 ft 11 in", 59.0 * 25.4),
+            ("4ft11in", 59.0 * 25.4),
+            ("1/8 in", 3.175),
+            ("5' 9\"", 69.0 * 25.4),
+            ("5'9\"", 69.0 * 25.4),
+            ("5\u{2032}9\u{2033}", 69.0 * 25.4),
+            ("5 ft 9 1/2 in", 69.5 * 25.4),
+            ("1 1/2 in", 38.1),
+            ("1.5 m", 1500.0),
+            (" .5 MM ", 0.5),
+            ("-6 mm", -6.0),
+            ("6 feet", 1828.8),
+        ] {
+            let read = length(text).unwrap();
+            assert!((read - mm).abs() < 1e-9, "{text}: {read} is not {mm}");
+        }
+    }
+
+    #[test]
+    fn other_kinds() {
+        assert_eq!(Quantity::Time.read("20 min"), Ok(1200.0));
+        assert_eq!(Quantity::Time.read("1 h 30 min"), Ok(5400.0));
+        assert_eq!(Quantity::Angle.read("45 deg"), Ok(45.0));
+        assert_eq!(Quantity::Angle.read("45\u{b0}"), Ok(45.0));
+        assert_eq!(Quantity::Speed.read("45 mm/s"), Ok(45.0));
+        assert_eq!(Quantity::Speed.read("2700 mm/min"), Ok(45.0));
+        assert_eq!(Quantity::Share.read("20 %"), Ok(0.2));
+        assert_eq!(Quantity::Density.read("1.04 g/cm3"), Ok(1.04));
+        assert_eq!(Quantity::Density.read("1040kg/m3"), Ok(1.04));
+        assert_eq!(Quantity::MassPerLength.read("25 g/m"), Ok(25.0));
+    }
+
+    /// What is said about a text that is no length from 0.4 mm to 50 mm.
+    #[track_caller]
+    fn refused(text: &str, message: &str, help: &str) {
+        let wanted = Wanted::length(0.4, 50.0, "2 mm");
+        let error = wanted.read(text).unwrap_err();
+        assert_eq!((error.to_string().as_str(), wanted.help(&error).as_str()), (message, help), "{text}");
+    }
+
+    #[test]
+    fn each_mistake_has_its_words() {
+        let units = "lengths need a unit (mm, cm, m, in or ft), for example \"2 mm\"";
+        refused("", "this is empty", units);
+        refused("2", "2 has no unit", units);
+        refused("1/2", "1/2 has no unit", units);
+        refused("2 furlong", "\"furlong\" is no unit that is known here", units);
+        refused("2 deg", "\"deg\" is a unit of angle, and this must be a length", units);
+        refused("thick", "\"thick\" is not a number", units);
+        refused("NaN mm", "\"NaN\" is not a number", units);
+        refused("inf mm", "\"inf\" is not a number", units);
+        refused("1.2.3 mm", "\"1.2.3\" is not a number", units);
+        refused("--2 mm", "\"--2 mm\" is not a number", units);
+        refused("1/0 in", "\"1/0\" divides by zero", units);
+        refused("1,5 mm", "the comma in \"1,5\" is not a decimal point", "write a point, for example \"2 mm\"");
+        let one = "write one quantity with one unit, for example \"2 mm\"";
+        refused("2 mm mm", "there is more than one quantity here: \"mm\" is left over", one);
+        refused("2 mm 3 mm", "there is more than one quantity here: \"3 mm\" is left over", one);
+        refused("11 in 4 ft", "there is more than one quantity here: \"4 ft\" is left over", one);
+        refused("4 ft 13 in", "there is more than one quantity here: \"13 in\" is left over", one);
+        refused("1 2 mm", "there is more than one quantity here: \"2 mm\" is left over", one);
+        refused("0.1 mm", "0.1 mm is too small", "it must lie from 0.4 mm to 50 mm");
+        refused("-2 mm", "-2 mm is too small", "it must lie from 0.4 mm to 50 mm");
+        refused("2 m", "2 m is too large", "it must lie from 0.4 mm to 50 mm");
+        refused(&format!("{} mm", "9".repeat(400)), "this number is too large to be meant", units);
+    }
+
+    proptest! {
+        #[test]
+        fn shown_and_read_again(value in -1e6f64..1e6, kind in proptest::sample::select(&Quantity::ALL)) {
+            let again = kind.read(&kind.show(value)).unwrap();
+            let step = if kind == Quantity::Share { 1e-10 } else { 0.0 };
+            prop_assert!((again - value).abs() <= step, "{value} came back as {again}");
+        }
+
+        #[test]
+        fn a_length_in_any_unit_is_the_same_length(mm in 1.0f64..5000.0, unit in 0usize..12) {
+            let (name, _, factor) = UNITS[unit];
+            let again = length(&format!("{} {name}", mm / factor)).unwrap();
+            prop_assert!((again - mm).abs() < 1e-9 * mm);
+        }
+
+        #[test]
+        fn no_text_makes_it_panic_or_gives_nonsense(text in "[-+0-9./,' \"a-z%°³]{0,12}|\\PC*") {
+            for kind in Quantity::ALL {
+                if let Ok(value) = kind.read(&text) {
+                    prop_assert!(value.is_finite());
+                }
+            }
+        }
+    }
+}
