@@ -5,6 +5,8 @@
 
 pub mod catalogue;
 pub mod centre;
+pub mod diagnostic;
+mod fields;
 pub mod finding;
 pub mod outcome;
 pub mod path;
@@ -12,4 +14,6 @@ pub mod placing;
 pub mod plan;
 pub mod printing;
 pub mod project;
+pub mod quantity;
+pub mod starter;
 mod slices;
