@@ -1,0 +1,95 @@
+//! The first triangle a ray meets.
+
+use super::{Bvh, Child, STACK, Target};
+use crate::DVec3;
+use wide::f32x4;
+
+/// Where a ray meets a mesh.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RayHit {
+    /// Way from the origin, mm.
+    pub distance_mm: f64,
+    /// The triangle met.
+    pub triangle: u32,
+}
+
+impl Bvh {
+    /// The first triangle that a ray meets within `max_mm`, from either side; none for an empty mesh or a ray that is
+    /// not finite. `direction` has length 1. A ray can't slip through between two triangles that share an edge.
+    pub fn ray(&self, origin: DVec3, direction: DVec3, max_mm: f64) -> Option<RayHit> {
+        if self.is_empty() || !origin.is_finite() || !direction.is_finite() {
+            return None;
+        }
+        let start = self.local(origin);
+        // Rounding of the start, the boxes and the inverse, with room to spare.
+        let size = self.bounds.map_or(0.0, |b| b.size().max_element());
+        let slack = f32x4::splat((1e-6 * (size + start.iter().fold(0.0f32, |m, x| m.max(x.abs())) as f64)) as f32);
+        let start = start.map(f32x4::splat);
+        // A direction of exactly zero becomes a very steep one: the products stay finite and the slack covers it.
+        let inverse = direction.to_array().map(|x| {
+            let x = x as f32;
+            f32x4::splat(1.0 / if x.abs() < 1e-12 { 1e-12f32.copysign(x) } else { x })
+        });
+        let mut best = RayHit { distance_mm: max_mm, triangle: u32::MAX };
+        let mut stack = [(0.0f32, Child::NONE); STACK];
+        stack[0] = (0.0, self.root);
+        let mut waiting = 1;
+        while waiting > 0 {
+            waiting -= 1;
+            let (near, child) = stack[waiting];
+            if f64::from(near) > best.distance_mm {
+                continue;
+            }
+            let node = match child.target() {
+                Target::Node(i) => &self.nodes[i],
+                Target::Leaf(i) => {
+                    for triangle in self.leaves[i].triangle {
+                        if let Some(distance_mm) = meet(origin, direction, self.corners(triangle))
+                            && (distance_mm < best.distance_mm
+                                || (distance_mm == best.distance_mm && triangle < best.triangle))
+                        {
+                            best = RayHit { distance_mm, triangle };
+                        }
+                    }
+                    continue;
+                }
+            };
+            let (mut enter, mut leave) = (f32x4::ZERO, f32x4::splat(f32::MAX));
+            for k in 0..3 {
+                let low = (node.low[k] - slack - start[k]) * inverse[k];
+                let high = (node.high[k] + slack - start[k]) * inverse[k];
+                enter = enter.fast_max(low.fast_min(high));
+                leave = leave.fast_min(low.fast_max(high));
+            }
+            let (enter, leave) = ((enter * f32x4::splat(1.0 - 1e-5)).to_array(), leave.to_array());
+            let first = waiting;
+            for (lane, child) in node.child.into_iter().enumerate() {
+                let near = enter[lane];
+                if child != Child::NONE && near <= leave[lane] * (1.0 + 1e-5) && f64::from(near) <= best.distance_mm {
+                    let mut slot = waiting;
+                    while slot > first && stack[slot - 1].0 < near {
+                        stack[slot] = stack[slot - 1];
+                        slot -= 1;
+                    }
+                    stack[slot] = (near, child);
+                    waiting += 1;
+                }
+            }
+        }
+        (best.triangle != u32::MAX).then_some(best)
+    }
+}
+
+/// Way to a triangle by the signs of three triple products, each belonging to one edge: two triangles that share an
+/// edge compute the same product for it, so that no ray slips between them.
+fn meet(origin: DVec3, direction: DVec3, corners: [DVec3; 3]) -> Option<f64> {
+    let [a, b, c] = corners.map(|p| p - origin);
+    let (u, v, w) = (direction.dot(b.cross(c)), direction.dot(c.cross(a)), direction.dot(a.cross(b)));
+    let outside = (u < 0.0 || v < 0.0 || w < 0.0) && (u > 0.0 || v > 0.0 || w > 0.0);
+    let sum = u + v + w;
+    if outside || sum == 0.0 {
+        return None;
+    }
+    let way = (a * (u / sum) + b * (v / sum) + c * (w / sum)).dot(direction);
+    (way >= 0.0).then_some(way)
+}

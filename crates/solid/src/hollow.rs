@@ -1,0 +1,293 @@
+//! The cavity of a body with walls, without parts too thin to be worth it.
+
+use crate::contour::{Cell, Fit};
+use crate::offset::{Level, trace};
+use crate::{Bounds, Bvh, Cancel, Cancelled, DVec3, Mesh, OffsetError, OffsetSpec, offset};
+use rayon::prelude::*;
+
+/// How to hollow.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HollowSpec {
+    /// Distance from any point of the cavity to the outer surface, at least, mm.
+    pub wall_mm: f64,
+    /// A ball of this diameter fits everywhere in the cavity, mm; what is thinner stays solid.
+    pub least_cavity_mm: f64,
+    /// Edge of the lattice cells, mm: at most half the wall and a quarter of the least cavity.
+    pub cell_mm: f64,
+}
+
+/// Why there is no cavity.
+#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+pub enum HollowError {
+    /// The wall is not a positive number.
+    #[error("a wall of {0} mm isn't one: it must be a positive number")]
+    Wall(f64),
+    /// The least cavity is not a positive number.
+    #[error("a least cavity of {0} mm isn't one: it must be a positive number")]
+    LeastCavity(f64),
+    /// The cell is not a positive number.
+    #[error("a lattice cell of {0} mm isn't one: it must be a positive number")]
+    Cell(f64),
+    /// The cell is too large for the wall or the least cavity.
+    #[error("a lattice cell of {cell_mm} mm is too coarse for this wall and least cavity: at most {most_mm} mm")]
+    CellTooLarge {
+        /// Cell asked for, mm.
+        cell_mm: f64,
+        /// Largest cell that would do, mm.
+        most_mm: f64,
+    },
+    /// The outer surface reaches out of the box given.
+    #[error("the body reaches out of the box from {:?} to {:?}: give the box around all of it", .0.min.to_array(), .0.max.to_array())]
+    Bounds(Bounds),
+    /// The cell is so small that the result wouldn't fit into memory.
+    #[error("a lattice cell of {cell_mm} mm is too fine for a body of {} x {} x {} mm: take a larger one", .size.x, .size.y, .size.z)]
+    CellTooSmall {
+        /// Cell asked for, mm.
+        cell_mm: f64,
+        /// Edge lengths of the box, mm.
+        size: DVec3,
+    },
+    /// Stopped by its [`Cancel`].
+    #[error(transparent)]
+    Cancelled(#[from] Cancelled),
+}
+
+/// Nearer to the wall distance than this, a vertex belongs to the wall and is put exactly there, mm.
+const TOUCHING_MM: f64 = 0.05;
+/// Deepest that the flat of a triangle may reach into the wall before its corners give way, mm.
+const INTRUSION_MM: f64 = 0.015;
+/// How often corners give way, at most.
+const ROUNDS: usize = 4;
+
+/// The cavity that leaves a wall: a closed mesh that faces away from the cavity (into the wall). Turn it round and add
+/// it to the outer mesh for the shell.
+///
+/// The cavity is the set of points at least `wall_mm` deep, opened by a ball of diameter `least_cavity_mm`: a ball of
+/// that size can be rolled to touch every point of it, so it has no parts thinner than the ball, its outward edges are
+/// rounded to the ball's radius, and thin edges of the body stay solid. Where the ball touches the wall distance, the
+/// wall is `wall_mm`; in what it can't reach, the wall is thicker. Components of the cavity smaller than a cube with
+/// `least_cavity_mm` edges are left solid, and so are islands of solid of that size filled with cavity unless they hold
+/// a part of the outer surface.
+///
+/// Vertices, edge middles and triangle middles keep at least `wall_mm` less 0.02 mm. The mesh is empty where nothing
+/// is deep enough. Closed, oriented, two triangles to each edge; same input, same bytes, whatever the number of
+/// threads. `bounds` is a box around the whole outer surface, which is closed and faces outwards.
+///
+/// # Errors
+///
+/// See [`HollowError`].
+pub fn hollow(outer: &Bvh, bounds: Bounds, spec: &HollowSpec, cancel: &Cancel) -> Result<Mesh, HollowError> {
+    check(spec)?;
+    let radius_mm = 0.5 * spec.least_cavity_mm;
+    // Where the middle of the ball can be.
+    let inwards = OffsetSpec { distance_mm: -(spec.wall_mm + radius_mm), cell_mm: spec.cell_mm };
+    let middles = Bvh::from(offset(outer, bounds, &inwards, cancel)?);
+    let Some(bounds) = middles.bounds() else { return Ok(Mesh::default()) };
+    // Where the ball can be.
+    let fit = Rolled {
+        ball: Level { surface: &middles, distance_mm: radius_mm },
+        wall: Level { surface: outer, distance_mm: spec.wall_mm },
+    };
+    let outwards = OffsetSpec { distance_mm: radius_mm, cell_mm: spec.cell_mm };
+    let mut cavity = trace(&middles, bounds, &outwards, &fit, cancel)?;
+    drop(middles);
+    give_way(&mut cavity, outer, spec.wall_mm, cancel)?;
+    Ok(without_crumbs(cavity, outer, spec))
+}
+
+fn check(spec: &HollowSpec) -> Result<(), HollowError> {
+    let is_positive = |x: f64| x.is_finite() && x > 0.0;
+    if !is_positive(spec.wall_mm) {
+        return Err(HollowError::Wall(spec.wall_mm));
+    }
+    if !is_positive(spec.least_cavity_mm) {
+        return Err(HollowError::LeastCavity(spec.least_cavity_mm));
+    }
+    if !is_positive(spec.cell_mm) {
+        return Err(HollowError::Cell(spec.cell_mm));
+    }
+    let most_mm = (0.5 * spec.wall_mm).min(0.25 * spec.least_cavity_mm);
+    if spec.cell_mm > most_mm {
+        return Err(HollowError::CellTooLarge { cell_mm: spec.cell_mm, most_mm });
+    }
+    Ok(())
+}
+
+impl From<OffsetError> for HollowError {
+    fn from(error: OffsetError) -> Self {
+        match error {
+            OffsetError::Distance(distance_mm) => HollowError::Wall(distance_mm.abs()),
+            OffsetError::Cell(cell_mm) => HollowError::Cell(cell_mm),
+            OffsetError::CellTooLarge { cell_mm, most_mm, .. } => HollowError::CellTooLarge { cell_mm, most_mm },
+            OffsetError::Bounds(bounds) => HollowError::Bounds(bounds),
+            OffsetError::CellTooSmall { cell_mm, size } => HollowError::CellTooSmall { cell_mm, size },
+            OffsetError::Cancelled(cancelled) => HollowError::Cancelled(cancelled),
+        }
+    }
+}
+
+/// The surface of all places of the ball, put exactly on the wall distance where it touches it.
+struct Rolled<'a> {
+    ball: Level<'a>,
+    wall: Level<'a>,
+}
+
+impl Fit for Rolled<'_> {
+    fn place(&self, cell: &Cell<'_>) -> DVec3 {
+        let p = self.ball.place(cell);
+        let is_touching = self.wall.surface.rough_distance(p, self.wall.distance_mm + TOUCHING_MM).is_some();
+        if is_touching { self.wall.snapped(p, 0.5 * cell.size_mm) } else { p }
+    }
+
+    fn miss_mm(&self, p: DVec3) -> f64 {
+        self.ball.miss_mm(p)
+    }
+}
+
+/// Moves corners away from the outer surface until no triangle's middle and no edge's middle is nearer to it than the
+/// wall less [`INTRUSION_MM`]. Where the cavity bulges, chords cut into the wall though their ends are right.
+fn give_way(cavity: &mut Mesh, outer: &Bvh, wall_mm: f64, cancel: &Cancel) -> Result<(), Cancelled> {
+    let mut moved = vec![true; cavity.vertices.len()];
+    for _ in 0..ROUNDS {
+        let vertices = &cavity.vertices;
+        let intrusions: Vec<([u32; 3], f64)> = cavity
+            .triangles
+            .par_iter()
+            .filter(|t| t.iter().any(|v| moved[*v as usize]))
+            .map(|t| cancel.check().map(|()| (*t, intrusion(t, vertices, outer, wall_mm))))
+            .filter(|r| r.as_ref().is_err() || r.as_ref().is_ok_and(|(_, depth)| *depth > INTRUSION_MM))
+            .collect::<Result<_, _>>()?;
+        if intrusions.is_empty() {
+            return Ok(());
+        }
+        moved.fill(false);
+        let mut way = vec![0.0f64; moved.len()];
+        for (t, depth) in intrusions {
+            for v in t {
+                way[v as usize] = way[v as usize].max(depth);
+                moved[v as usize] = true;
+            }
+        }
+        cavity.vertices.par_iter_mut().zip(&way).filter(|(_, way)| **way > 0.0).for_each(|(p, way)| {
+            if let Some(near) = outer.nearest(*p, 2.0 * wall_mm) {
+                *p += (*p - near.point).normalize_or_zero() * *way;
+            }
+        });
+    }
+    Ok(())
+}
+
+/// By how much the middle of a triangle or of one of its edges is nearer than the wall, mm; 0 if not.
+fn intrusion(t: &[u32; 3], vertices: &[DVec3], outer: &Bvh, wall_mm: f64) -> f64 {
+    let [a, b, c] = t.map(|v| vertices[v as usize]);
+    // Each edge once, from the triangle that runs up along it.
+    let edges = [(0, 1, a + b), (1, 2, b + c), (2, 0, c + a)];
+    let middles = edges.into_iter().filter(|(i, j, _)| t[*i] < t[*j]).map(|(_, _, sum)| sum * 0.5);
+    middles
+        .chain([(a + b + c) / 3.0])
+        .filter_map(|p| outer.rough_distance(p, wall_mm - INTRUSION_MM))
+        .map(|distance| wall_mm - distance)
+        .fold(0.0, f64::max)
+}
+
+/// Leaves out small components; see [`hollow`] for the rule.
+fn without_crumbs(cavity: Mesh, outer: &Bvh, spec: &HollowSpec) -> Mesh {
+    let shells = cavity.shells();
+    if shells.len() < 2 && shells.first().is_none_or(|s| s.len() > 10_000) {
+        return cavity;
+    }
+    let least_mm3 = spec.least_cavity_mm * spec.least_cavity_mm * spec.least_cavity_mm;
+    let is_kept = |shell: &Vec<u32>| {
+        let part = cavity.subset(shell);
+        let volume = part.volume_mm3();
+        let touches = |p: &DVec3| outer.rough_distance(*p, spec.wall_mm + TOUCHING_MM).is_some();
+        volume.abs() >= least_mm3 || (volume < 0.0 && part.vertices.iter().any(touches))
+    };
+    let kept: Vec<u32> = shells.iter().filter(|s| is_kept(s)).flatten().copied().collect();
+    if kept.len() == cavity.triangles.len() { cavity } else { cavity.subset(&kept) }
+}
+
+/// True distances from a cavity to the outer surface, at all vertices and triangle middles.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WallReport {
+    /// Smallest distance, mm; negative where the cavity breaks through.
+    pub least_mm: f64,
+    /// Where.
+    pub least_at: DVec3,
+    /// Largest distance, mm.
+    pub most_mm: f64,
+    /// Where.
+    pub most_at: DVec3,
+    /// A thousandth of the samples lie below, mm.
+    pub p01_mm: f64,
+    /// Half of the samples lie below, mm.
+    pub p50_mm: f64,
+    /// A thousandth of the samples lie above, mm.
+    pub p999_mm: f64,
+    /// Number of places measured; 0 for an empty cavity, all else 0 with it.
+    pub samples: usize,
+}
+
+/// Measures the wall between a body and its cavity: true distances, whatever made the cavity.
+///
+/// Distances count as negative outside the body. Whether a place is outside is asked wherever an edge of the cavity is
+/// long enough to have crossed the outer surface, and once in each component.
+pub fn wall_report(outer: &Bvh, cavity: &Mesh) -> WallReport {
+    let depth_at = |p: DVec3| outer.nearest(p, f64::INFINITY).map_or(f64::INFINITY, |n| n.distance_mm);
+    let mut depths: Vec<f64> = cavity.vertices.par_iter().map(|p| depth_at(*p)).collect();
+    let mut is_doubtful = vec![false; depths.len()];
+    for t in cavity.shells().iter().filter_map(|s| s.first()).map(|s| cavity.triangles[*s as usize]) {
+        is_doubtful[t[0] as usize] = true;
+    }
+    for t in &cavity.triangles {
+        let could_cross = |k: usize| {
+            let (u, v) = (t[k] as usize, t[(k + 1) % 3] as usize);
+            depths[u] + depths[v] <= cavity.vertices[u].distance(cavity.vertices[v])
+        };
+        if (0..3).any(could_cross) {
+            t.iter().for_each(|v| is_doubtful[*v as usize] = true);
+        }
+    }
+    depths.par_iter_mut().zip(&cavity.vertices).zip(&is_doubtful).for_each(|((depth, p), is_doubtful)| {
+        if *is_doubtful && !outer.is_inside(*p) {
+            *depth = -*depth;
+        }
+    });
+    let middle = |t: &[u32; 3]| t.iter().map(|v| cavity.vertices[*v as usize]).sum::<DVec3>() / 3.0;
+    let middles = cavity.triangles.par_iter().map(|t| {
+        let p = middle(t);
+        let is_outside = t.iter().any(|v| is_doubtful[*v as usize]) && !outer.is_inside(p);
+        if is_outside { -depth_at(p) } else { depth_at(p) }
+    });
+    depths.extend(middles.collect::<Vec<_>>());
+    let place = |i: usize| match i.checked_sub(cavity.vertices.len()) {
+        Some(triangle) => middle(&cavity.triangles[triangle]),
+        None => cavity.vertices[i],
+    };
+    let by_depth = |a: &usize, b: &usize| depths[*a].total_cmp(&depths[*b]);
+    let (Some(least), Some(most)) = ((0..depths.len()).min_by(by_depth), (0..depths.len()).max_by(by_depth)) else {
+        return WallReport {
+            least_mm: 0.0,
+            least_at: DVec3::ZERO,
+            most_mm: 0.0,
+            most_at: DVec3::ZERO,
+            p01_mm: 0.0,
+            p50_mm: 0.0,
+            p999_mm: 0.0,
+            samples: 0,
+        };
+    };
+    let (least_at, most_at, samples) = (place(least), place(most), depths.len());
+    depths.par_sort_unstable_by(f64::total_cmp);
+    let rank = |part: f64| depths[((samples - 1) as f64 * part).round() as usize];
+    WallReport {
+        least_mm: depths[0],
+        least_at,
+        most_mm: depths[samples - 1],
+        most_at,
+        p01_mm: rank(0.001),
+        p50_mm: rank(0.5),
+        p999_mm: rank(0.999),
+        samples,
+    }
+}
