@@ -1,1 +1,136 @@
 //! Drawings, pages and files: artifacts as bytes with a path.
+//!
+//! Everything here is a plain function from an [`Outcome`] to bytes. It decides nothing, opens no file and reads no
+//! clock: the same outcome gives the same bytes, whatever the number of threads.
+
+mod check;
+mod files;
+mod findings;
+mod hatch;
+mod html;
+mod index;
+mod labels;
+mod look;
+mod page;
+#[cfg(test)]
+mod sample;
+mod sections;
+mod shade;
+mod side;
+mod svg;
+#[cfg(test)]
+mod tests;
+mod words;
+
+use prop::outcome::Outcome;
+use rayon::prelude::*;
+
+/// One file of the pack.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Artifact {
+    /// Path inside the pack, with `/` between folders: `pieces/03-blade.stl`.
+    pub path: String,
+    /// The whole content.
+    pub bytes: Vec<u8>,
+}
+
+impl Artifact {
+    fn new(path: impl Into<String>, bytes: impl Into<Vec<u8>>) -> Artifact {
+        Artifact { path: path.into(), bytes: bytes.into() }
+    }
+}
+
+/// Why a pack could not be written.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum PackError {
+    /// The caller asked to stop.
+    #[error("stopped while writing {doing}; nothing of the pack was kept")]
+    Stopped {
+        /// The step that was about to begin.
+        doing: String,
+    },
+    /// A number that is shown or written is not a number.
+    #[error("{place} is {value}, which cannot be written; a stage before the pack went wrong there")]
+    NotFinite {
+        /// What the number belongs to.
+        place: String,
+        /// The offending value.
+        value: f64,
+    },
+    /// A piece's name cannot be a file name.
+    #[error("piece {number} is called {name:?}: {why}; rename the body it comes from")]
+    BadName {
+        /// The piece's number.
+        number: u32,
+        /// Its name.
+        name: String,
+        /// What is wrong with it.
+        why: &'static str,
+    },
+    /// A piece without a triangle.
+    #[error("piece {number} ({name}) has no triangle, so there is nothing to print")]
+    EmptyPiece {
+        /// The piece's number.
+        number: u32,
+        /// Its name.
+        name: String,
+    },
+    /// The picture could not be compressed.
+    #[error("the picture of {name} could not be written: {reason}")]
+    Picture {
+        /// The piece's name.
+        name: String,
+        /// What the encoder said.
+        reason: String,
+    },
+}
+
+/// Writes every artifact of `outcome`.
+///
+/// `progress` is told what is being done and the share that is done (0 to 1); when it returns `false` the work stops
+/// before the next step. Pictures are drawn side by side on the threads there are.
+///
+/// # Errors
+///
+/// [`PackError::Stopped`] when asked to stop; the others when the outcome holds something that cannot be written: a number
+/// that is none, an empty piece, a name that is no file name.
+pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<Vec<Artifact>, PackError> {
+    let step = |doing: &str, share: f64| {
+        if progress(doing, share) { Ok(()) } else { Err(PackError::Stopped { doing: doing.to_owned() }) }
+    };
+    step("findings and drawings", 0.0)?;
+    check::writable(outcome)?;
+    let side = side::draw(outcome);
+    let sections = sections::draw(outcome);
+    let mut artifacts = vec![
+        Artifact::new("index.html", page::page(outcome, &side, &sections)),
+        Artifact::new("findings.json", findings::json(outcome)),
+        Artifact::new("pieces/index.json", index::json(outcome)),
+        Artifact::new("drawings/side.svg", side.to_file()),
+        Artifact::new("drawings/sections.svg", sections.to_file()),
+    ];
+
+    // As many at once as there are threads, so that a stop is heard after at most one picture's time.
+    let at_once = rayon::current_num_threads().max(1);
+    let n_pieces = outcome.pieces.len();
+    for (batch_idx, batch) in outcome.pieces.chunks(at_once).enumerate() {
+        let done = batch_idx * at_once;
+        step(&format!("piece {} of {n_pieces}", done + 1), 0.05 + 0.85 * done as f64 / n_pieces as f64)?;
+        let made: Vec<Result<Vec<Artifact>, PackError>> = batch
+            .par_iter()
+            .map(|piece| {
+                let mut made = files::piece(outcome, piece);
+                made.push(Artifact::new(format!("pictures/{}.png", piece.name), shade::picture(piece)?));
+                Ok(made)
+            })
+            .collect();
+        for made in made {
+            artifacts.extend(made?);
+        }
+    }
+    step("the outer shape", 0.92)?;
+    artifacts.push(files::shape(outcome));
+    artifacts.sort_by(|a, b| a.path.cmp(&b.path));
+    step("the pack", 1.0)?;
+    Ok(artifacts)
+}

@@ -1,0 +1,104 @@
+//! What must be true of an outcome before anything is written.
+
+use crate::PackError;
+use prop::finding::Band;
+use prop::outcome::{Outcome, Piece};
+
+/// Checks that every number that will be written is one and that every piece has a usable file name.
+pub(crate) fn writable(outcome: &Outcome) -> Result<(), PackError> {
+    finite("the prop's length", &[outcome.length_mm])?;
+    finite("the wearer's height", outcome.wearer_mm.as_slice())?;
+    band("the printing time", outcome.print_elapsed_s)?;
+    for f in &outcome.findings {
+        let place = format!("the finding {} of {}", f.id, f.subject);
+        finite(&place, &[f.measured.value, f.measured.low, f.measured.high])?;
+        finite(&place, f.station_mm.as_ref().map_or(&[], |s| &s[..]))?;
+        if let Some(limit) = &f.limit {
+            finite(&place, limit.min.as_slice())?;
+            finite(&place, limit.max.as_slice())?;
+        }
+    }
+    for body in &outcome.bodies {
+        let place = format!("a corner of the body {}", body.name);
+        body.mesh.vertices.iter().try_for_each(|v| finite(&place, &v.to_array()))?;
+    }
+    for view in &outcome.views {
+        let place = format!("the outline of {}", view.name);
+        view.side.edge.iter().chain(&view.top.edge).try_for_each(|e| finite(&place, e))?;
+    }
+    for s in &outcome.sections {
+        let place = format!("the section {}", s.label);
+        finite(&place, &[s.station_mm])?;
+        let strips = s.strips.iter().map(|(_, outlines)| outlines);
+        for p in [&s.outer, &s.printed, &s.rail, &s.spine, &s.wire].into_iter().chain(strips).flatten().flatten() {
+            finite(&place, &p.to_array())?;
+        }
+    }
+    for joint in &outcome.joints {
+        let (place, f) = (format!("joint J{}", joint.number), &joint.frame);
+        finite(&place, &[joint.glue_mm2, f.station_mm])?;
+        [f.point, f.across, f.through, f.along].iter().try_for_each(|v| finite(&place, &v.to_array()))?;
+    }
+    for p in &outcome.pixels {
+        let place = format!("pixel {} of strip {}", p.number, p.strip);
+        finite(&place, &[p.station_mm])?;
+        [p.point, p.facing].iter().try_for_each(|v| finite(&place, &v.to_array()))?;
+    }
+    for bar in outcome.strips.iter().chain(&outcome.spines) {
+        [bar.start, bar.end, bar.across].iter().try_for_each(|v| finite(&bar.name, &v.to_array()))?;
+        finite(&bar.name, &bar.size_mm)?;
+        finite(&bar.name, &bar.station_mm)?;
+    }
+    outcome.wire_way.iter().try_for_each(|v| finite("the wire way", &v.to_array()))?;
+    let mut names: Vec<&Piece> = Vec::new();
+    for piece in &outcome.pieces {
+        piece_is_writable(piece)?;
+        names.push(piece);
+    }
+    names.sort_by_key(|p| (p.name.to_lowercase(), p.number));
+    match names.windows(2).find(|w| w[0].name.to_lowercase() == w[1].name.to_lowercase()) {
+        Some(pair) => Err(bad_name(pair[1], "another piece has the same name")),
+        None => Ok(()),
+    }
+}
+
+fn piece_is_writable(piece: &Piece) -> Result<(), PackError> {
+    let name = &piece.name;
+    if name.is_empty() {
+        return Err(bad_name(piece, "it is empty"));
+    }
+    if name.starts_with('.') || name.ends_with(['.', ' ']) {
+        return Err(bad_name(piece, "a file name may not begin or end with a dot, nor end with a space"));
+    }
+    if name.chars().any(|c| c.is_control() || "/\\:*?\"<>|".contains(c)) {
+        return Err(bad_name(piece, "it holds a character that some file systems refuse"));
+    }
+    if piece.mesh.is_empty() {
+        return Err(PackError::EmptyPiece { number: piece.number, name: name.clone() });
+    }
+    let place = format!("a corner of piece {:02}", piece.number);
+    piece.mesh.vertices.iter().try_for_each(|v| finite(&place, &v.to_array()))?;
+    let place = format!("piece {:02}", piece.number);
+    finite(&place, &[piece.volume_mm3, piece.taken_mm3, piece.added_mm3])?;
+    finite(&place, &piece.station_mm)?;
+    finite(&place, &piece.bed_mm)?;
+    finite(&place, piece.wall_mm.as_slice())?;
+    finite(&place, &piece.to_prop.to_cols_array())?;
+    band(&format!("the mass of {place}"), piece.mass_g)?;
+    band(&format!("the printing time of {place}"), piece.print_time_s)
+}
+
+fn bad_name(piece: &Piece, why: &'static str) -> PackError {
+    PackError::BadName { number: piece.number, name: piece.name.clone(), why }
+}
+
+fn band(place: &str, band: Band) -> Result<(), PackError> {
+    finite(place, &[band.value, band.low, band.high])
+}
+
+fn finite(place: &str, values: &[f64]) -> Result<(), PackError> {
+    match values.iter().find(|v| !v.is_finite()) {
+        Some(value) => Err(PackError::NotFinite { place: place.to_owned(), value: *value }),
+        None => Ok(()),
+    }
+}

@@ -1,0 +1,117 @@
+//! `index.html`: one page that shows the whole pack, without script and without network.
+
+mod cautions;
+mod findings;
+mod pieces;
+
+use crate::html::escape;
+use crate::look::{self, DARK, PAPER, Palette};
+use crate::svg::Sheet;
+use crate::words;
+use prop::finding::{Band, Verdict};
+use prop::outcome::Outcome;
+
+/// The page, with both drawings in it.
+pub(crate) fn page(outcome: &Outcome, side: &Sheet, sections: &Sheet) -> String {
+    let mut out = String::with_capacity(1 << 18);
+    out.push_str("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
+    out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
+    out.push_str("<meta name=\"color-scheme\" content=\"light dark\">\n");
+    out.push_str(&format!("<title>{}: pieces and findings</title>\n", escape(&outcome.prop)));
+    out.push_str(&format!("<style>\n{}{}</style>\n</head>\n<body>\n", page_css(), look::drawing_css()));
+    out.push_str("<a class=\"skip\" href=\"#findings\">To the findings</a>\n");
+    head(&mut out, outcome);
+    out.push_str("<main>\n");
+    findings::section(&mut out, outcome);
+    drawing(&mut out, "side-view", "Side view and top view", "drawings/side.svg", side);
+    drawing(&mut out, "section-views", "Sections", "drawings/sections.svg", sections);
+    pieces::section(&mut out, outcome);
+    pieces::joints(&mut out, outcome);
+    mended(&mut out, outcome);
+    cautions::section(&mut out, outcome);
+    out.push_str("</main>\n<footer>\n");
+    let files = [
+        ("findings.json", "findings as data"),
+        ("pieces/index.json", "pieces as data"),
+        ("shape/prop.3mf", "the mended shape"),
+    ];
+    let links: Vec<String> = files.iter().map(|(f, w)| format!("<a href=\"{f}\">{w}</a>")).collect();
+    out.push_str(&format!("<p>{}</p>\n", links.join(" · ")));
+    out.push_str(&format!("<p class=\"quiet\">Inputs <code>{}</code></p>\n", escape(&outcome.input_hash)));
+    out.push_str("</footer>\n</body>\n</html>\n");
+    out
+}
+
+fn page_css() -> String {
+    let vars = |p: &Palette| {
+        format!(
+            "--ink:{};--paper:{};--slate:{};--brick:{};--rule:{};--box:{}",
+            p.ink, p.paper, p.slate, p.brick, p.rule, p.box_ground
+        )
+    };
+    format!(
+        ":root {{ {} }}\n@media screen and (prefers-color-scheme: dark) {{ :root {{ {} }} }}\n{}",
+        vars(&PAPER),
+        vars(&DARK),
+        include_str!("page.css")
+    )
+}
+
+fn head(out: &mut String, outcome: &Outcome) {
+    let mut facts = vec![("Length", words::length(outcome.length_mm, outcome.inches))];
+    if let Some(wearer) = outcome.wearer_mm {
+        facts.push(("Wearer", words::length(wearer, outcome.inches)));
+    }
+    let zero = Band::exact(0.0);
+    let mass = outcome.pieces.iter().fold(zero, |sum, p| sum.plus(p.mass_g));
+    let time = outcome.pieces.iter().fold(zero, |sum, p| sum.plus(p.print_time_s));
+    facts.push(("Pieces", format!("{}, at {} joints", outcome.pieces.len(), outcome.joints.len())));
+    facts.push(("Printed mass", words::band(mass, "g")));
+    facts.push(("Printing, printers side by side", words::band(outcome.print_elapsed_s, "s")));
+    facts.push(("Printing, all hours added", words::band(time, "s")));
+    out.push_str(&format!("<header>\n<h1>{}</h1>\n<dl class=\"facts\">\n", escape(&outcome.prop)));
+    for (word, value) in facts {
+        out.push_str(&format!("<div><dt>{word}</dt><dd>{}</dd></div>\n", escape(&value)));
+    }
+    out.push_str("</dl>\n");
+    let count = |v: Verdict| outcome.findings.iter().filter(|f| f.verdict == v).count();
+    let tally: Vec<String> = [Verdict::Fails, Verdict::Unsure, Verdict::Note, Verdict::Holds]
+        .into_iter()
+        .map(|v| format!("<li class=\"{}\">{} {}</li>", findings::class(v), count(v), findings::plural(v, count(v))))
+        .collect();
+    out.push_str(&format!("<ul class=\"tally\" aria-label=\"Findings by verdict\">\n{}\n</ul>\n", tally.join("\n")));
+    let places = [
+        ("findings", "Findings"),
+        ("side-view", "Side view"),
+        ("section-views", "Sections"),
+        ("pieces", "Pieces"),
+        ("joints", "Joints"),
+        ("mended", "Mended"),
+        ("cautions", "Cautions"),
+    ];
+    let links: Vec<String> = places.iter().map(|(id, w)| format!("<li><a href=\"#{id}\">{w}</a></li>")).collect();
+    out.push_str(&format!("<nav aria-label=\"On this page\"><ul>\n{}\n</ul></nav>\n</header>\n", links.join("\n")));
+}
+
+fn drawing(out: &mut String, id: &str, heading: &str, file: &str, sheet: &Sheet) {
+    out.push_str(&format!(
+        "<section id=\"{id}\">\n<h2>{heading}</h2>\n<p class=\"quiet\"><a href=\"{file}\">The drawing as a file</a>, to \
+         scale when printed at full size.</p>\n<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"{heading}, \
+         scrolls sideways\">\n{}</div>\n</section>\n",
+        sheet.to_inline()
+    ));
+}
+
+fn mended(out: &mut String, outcome: &Outcome) {
+    out.push_str("<section id=\"mended\">\n<h2>What was mended</h2>\n");
+    if outcome.mends.is_empty() {
+        out.push_str("<p>Nothing: the shape was sound as it came.</p>\n");
+    } else {
+        out.push_str("<p>The shape file stays as it is; these changes were made on the way in.</p>\n<ul>\n");
+        for m in &outcome.mends {
+            out.push_str(&format!("<li><b>{}</b>: {}</li>\n", escape(&m.body), escape(&m.what)));
+        }
+        out.push_str("</ul>\n");
+    }
+    out.push_str("</section>\n");
+}

@@ -1,0 +1,124 @@
+//! The tables of pieces and joints.
+
+use crate::html::{escape, link};
+use crate::side::role;
+use crate::words::{self, short, with_unit};
+use prop::outcome::{JointKind, Outcome, Piece, Pose};
+
+const COLUMNS: [&str; 11] = [
+    "Piece",
+    "Picture",
+    "Body",
+    "Printer",
+    "Stands",
+    "Stations",
+    "Size as it prints",
+    "Mass",
+    "Time",
+    "Material",
+    "Files",
+];
+
+/// The section with the table of pieces. On a narrow screen each row becomes a card; the roles keep it a table for readers
+/// that speak it.
+pub(crate) fn section(out: &mut String, outcome: &Outcome) {
+    out.push_str("<section id=\"pieces\">\n<h2>Pieces</h2>\n");
+    if outcome.pieces.is_empty() {
+        out.push_str("<p>There is no piece.</p>\n</section>\n");
+        return;
+    }
+    out.push_str("<table class=\"cards\" role=\"table\">\n<caption>Numbered from the butt; covers last. Pictures show each piece as it prints, on a 10");
+    out.push(words::THIN);
+    out.push_str("mm grid.</caption>\n<thead role=\"rowgroup\"><tr role=\"row\">");
+    for column in COLUMNS {
+        out.push_str(&format!("<th role=\"columnheader\" scope=\"col\">{column}</th>"));
+    }
+    out.push_str("</tr></thead>\n<tbody role=\"rowgroup\">\n");
+    for piece in &outcome.pieces {
+        row(out, piece);
+    }
+    out.push_str("</tbody>\n</table>\n</section>\n");
+}
+
+fn row(out: &mut String, piece: &Piece) {
+    let number = words::piece(piece.number);
+    let file = link(&piece.name);
+    let how = if piece.show_inside { "cut open to show its inside" } else { "whole" };
+    let alt = format!("Piece {number} of the {} as it prints, {how}", piece.body);
+    let size = piece.mesh.bounds().map(|b| b.size()).unwrap_or_default();
+    let size = with_unit(&[size.x, size.y, size.z].map(|v| short(v, 1)).join(" × "), "mm");
+    let bed = with_unit(&piece.bed_mm.map(|v| short(v, 0)).join(" × "), "mm");
+    let wall = piece.wall_mm.map(|w| format!(", wall {}", words::length(w, false))).unwrap_or_default();
+    let picture = format!(
+        "<a href=\"pictures/{file}.png\"><img src=\"pictures/{file}.png\" width=\"900\" height=\"700\" loading=\"lazy\" alt=\"{}\"></a>",
+        escape(&alt)
+    );
+    let files = format!("<a href=\"pieces/{file}.3mf\">3MF</a> <a href=\"pieces/{file}.stl\">STL</a>");
+    let plain = |text: String| escape(&text);
+    let cells = [
+        picture,
+        plain(format!("{} ({}{wall})", piece.body, role(piece.role))),
+        format!("{}<br><span class=\"quiet\">room {}</span>", escape(&piece.printer), escape(&bed)),
+        plain(pose(piece.pose).to_owned()),
+        plain(with_unit(&piece.station_mm.map(|s| short(s, 1)).join(" to "), "mm")),
+        plain(size),
+        plain(words::band(piece.mass_g, "g")),
+        plain(words::band(piece.print_time_s, "s")),
+        plain(piece.material.clone()),
+        files,
+    ];
+    out.push_str(&format!(
+        "<tr role=\"row\" id=\"piece-{number}\"><th role=\"rowheader\" scope=\"row\"><a href=\"#side-piece-{number}\" \
+         title=\"Show it in the side view\">{number}</a><span class=\"name\"> {}</span></th>",
+        escape(&piece.name)
+    ));
+    for (column, cell) in COLUMNS[1..].iter().zip(cells) {
+        let class = if *column == "Picture" { " class=\"picture\"" } else { "" };
+        out.push_str(&format!("<td role=\"cell\"{class} data-word=\"{column}\"><div>{cell}</div></td>"));
+    }
+    out.push_str("</tr>\n");
+}
+
+fn pose(pose: Pose) -> &'static str {
+    match pose {
+        Pose::Upright => "upright, butt side down",
+        Pose::Inverted => "upright, tip side down",
+        Pose::Lying => "lying",
+    }
+}
+
+/// The section with the table of joints.
+pub(crate) fn joints(out: &mut String, outcome: &Outcome) {
+    out.push_str("<section id=\"joints\">\n<h2>Joints</h2>\n");
+    if outcome.joints.is_empty() {
+        out.push_str("<p>There is no joint: the prop prints in one piece.</p>\n</section>\n");
+        return;
+    }
+    out.push_str("<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"Joints, scrolls sideways\">\n<table>\n<caption>Numbered from the butt.</caption>\n<thead><tr>");
+    for column in ["Joint", "Station", "Pieces", "Placed by", "Glue area", "Set by"] {
+        out.push_str(&format!("<th scope=\"col\">{column}</th>"));
+    }
+    out.push_str("</tr></thead>\n<tbody>\n");
+    for j in &outcome.joints {
+        let kind = match j.kind {
+            JointKind::Collar => "a collar that reaches into the next piece",
+            JointKind::Pegs => "loose pegs of stock rod",
+            JointKind::Faces => "the spine that runs through",
+        };
+        let [a, b] = j.pieces.map(words::piece);
+        let cells = [
+            with_unit(&short(j.frame.station_mm, 1), "mm"),
+            format!("{a} and {b}"),
+            kind.to_owned(),
+            with_unit(&short(j.glue_mm2, 0), "mm2"),
+            if j.locked { "you" } else { "the plan" }.to_owned(),
+        ];
+        out.push_str(&format!(
+            "<tr id=\"joint-J{0}\"><th scope=\"row\"><a href=\"#sections-J{0}\">J{0}</a></th>",
+            j.number
+        ));
+        out.extend(cells.iter().map(|c| format!("<td>{}</td>", escape(c))));
+        out.push_str("</tr>\n");
+    }
+    out.push_str("</tbody>\n</table>\n</div>\n</section>\n");
+}

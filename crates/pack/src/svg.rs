@@ -1,0 +1,230 @@
+//! A small SVG writer: real millimetres, text as text, groups with ids, fixed number format.
+
+use crate::html::escape;
+use crate::look;
+use solid::DVec2;
+
+/// Where a text stands relative to its point.
+#[derive(Clone, Copy)]
+pub(crate) enum Anchor {
+    Start,
+    Middle,
+    End,
+}
+
+/// One drawing on one sheet. Coordinates are mm on the sheet, x right, y down. Ids get the drawing's name in front, so that
+/// several drawings can stand in one page.
+pub(crate) struct Drawing {
+    name: &'static str,
+    title: String,
+    desc: String,
+    body: String,
+    open_groups: usize,
+}
+
+/// A finished drawing.
+pub(crate) struct Sheet {
+    name: &'static str,
+    title: String,
+    desc: String,
+    body: String,
+    size: DVec2,
+}
+
+impl Drawing {
+    /// An empty drawing; `name` is the word its ids start with, `title` and `desc` are for readers who cannot see it.
+    pub(crate) fn new(name: &'static str, title: String, desc: String) -> Drawing {
+        Drawing { name, title, desc, body: String::new(), open_groups: 0 }
+    }
+
+    /// Opens a group called `id` with a title that is shown on pointing.
+    pub(crate) fn begin(&mut self, id: &str, title: &str) {
+        self.body.push_str(&format!("<g id=\"{}-{}\"><title>{}</title>\n", self.name, escape(id), escape(title)));
+        self.open_groups += 1;
+    }
+
+    /// Closes the innermost group.
+    pub(crate) fn end(&mut self) {
+        if self.open_groups > 0 {
+            self.open_groups -= 1;
+            self.body.push_str("</g>\n");
+        }
+    }
+
+    /// A straight line.
+    pub(crate) fn line(&mut self, class: &str, a: DVec2, b: DVec2) {
+        let [x1, y1, x2, y2] = [a.x, a.y, b.x, b.y].map(number);
+        self.body.push_str(&format!("<line class=\"{class}\" x1=\"{x1}\" y1=\"{y1}\" x2=\"{x2}\" y2=\"{y2}\"/>\n"));
+    }
+
+    /// A line through points.
+    pub(crate) fn polyline(&mut self, class: &str, points: impl IntoIterator<Item = DVec2>) {
+        self.path(class, &trace(points, false));
+    }
+
+    /// Closed outlines as one path, even-odd.
+    pub(crate) fn outlines<I: IntoIterator<Item = DVec2>>(&mut self, class: &str, loops: impl IntoIterator<Item = I>) {
+        let d: String = loops.into_iter().map(|points| trace(points, true)).collect();
+        self.path(class, &d);
+    }
+
+    /// Many separate lines as one path.
+    pub(crate) fn lines(&mut self, class: &str, lines: impl IntoIterator<Item = [DVec2; 2]>) {
+        let d: String = lines.into_iter().map(|line| trace(line, false)).collect();
+        self.path(class, &d);
+    }
+
+    fn path(&mut self, class: &str, d: &str) {
+        if !d.is_empty() {
+            self.body.push_str(&format!("<path class=\"{class}\" fill-rule=\"evenodd\" d=\"{d}\"/>\n"));
+        }
+    }
+
+    /// A circle.
+    pub(crate) fn circle(&mut self, class: &str, middle: DVec2, radius: f64) {
+        let [x, y, r] = [middle.x, middle.y, radius].map(number);
+        self.body.push_str(&format!("<circle class=\"{class}\" cx=\"{x}\" cy=\"{y}\" r=\"{r}\"/>\n"));
+    }
+
+    /// A box from its corner of smallest coordinates.
+    pub(crate) fn rect(&mut self, class: &str, corner: DVec2, size: DVec2) {
+        let [x, y, w, h] = [corner.x, corner.y, size.x, size.y].map(number);
+        self.body.push_str(&format!("<rect class=\"{class}\" x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\"/>\n"));
+    }
+
+    /// A text whose base line starts, is centred or ends at `at`.
+    pub(crate) fn text(&mut self, class: &str, at: DVec2, anchor: Anchor, text: &str) {
+        self.text_turned(class, at, anchor, text, false);
+    }
+
+    /// The same, reading upwards when `upwards`.
+    pub(crate) fn text_turned(&mut self, class: &str, at: DVec2, anchor: Anchor, text: &str, upwards: bool) {
+        let [x, y] = [at.x, at.y].map(number);
+        let anchor = match anchor {
+            Anchor::Start => "",
+            Anchor::Middle => " text-anchor=\"middle\"",
+            Anchor::End => " text-anchor=\"end\"",
+        };
+        let turn = if upwards { format!(" transform=\"rotate(-90 {x} {y})\"") } else { String::new() };
+        let class = if class.is_empty() { String::new() } else { format!(" class=\"{class}\"") };
+        self.body.push_str(&format!("<text{class} x=\"{x}\" y=\"{y}\"{anchor}{turn}>{}</text>\n", escape(text)));
+    }
+
+    /// A dimension of the straight length from `a` to `b`, its line moved square off by `off` (to the left of a to b for
+    /// negative values, y being down), with ticks after ISO 129-1 (oblique strokes) and extension lines.
+    pub(crate) fn dimension(&mut self, a: DVec2, b: DVec2, off: f64, text: &str) {
+        let Some(along) = (b - a).try_normalize() else { return };
+        let square = DVec2::new(-along.y, along.x) * off;
+        let (p, q) = (a + square, b + square);
+        let gap = square.try_normalize().unwrap_or_default();
+        if off.abs() > 2.0 {
+            self.line("thin", a + gap, p + gap);
+            self.line("thin", b + gap, q + gap);
+        }
+        self.line("thin", p, q);
+        let tick = DVec2::new(0.9, -0.9);
+        for end in [p, q] {
+            self.line("thin", end - tick, end + tick);
+        }
+        let upwards = along.y.abs() > along.x.abs();
+        let lift = if upwards { DVec2::new(-1.0, 0.0) } else { DVec2::new(0.0, -1.0) };
+        self.text_turned("", (p + q) * 0.5 + lift, Anchor::Middle, text, upwards);
+    }
+
+    /// A title block: rows of "word: value" in a box whose right bottom corner is `corner`. Returns its height.
+    pub(crate) fn title_block(&mut self, corner: DVec2, rows: &[(&str, String)]) -> f64 {
+        let (width, row) = (118.0, 5.4);
+        let height = rows.len() as f64 * row;
+        let left = corner - DVec2::new(width, height);
+        self.begin("title-block", "Title block");
+        self.rect("thick", left, DVec2::new(width, height));
+        self.line("thin", left + DVec2::new(24.0, 0.0), left + DVec2::new(24.0, height));
+        for (i, (word, value)) in rows.iter().enumerate() {
+            let y = left.y + i as f64 * row;
+            if i > 0 {
+                self.line("thin", DVec2::new(left.x, y), DVec2::new(corner.x, y));
+            }
+            self.text("small", DVec2::new(left.x + 2.0, y + 3.9), Anchor::Start, word);
+            self.text("", DVec2::new(left.x + 26.0, y + 3.9), Anchor::Start, value);
+        }
+        self.end();
+        height
+    }
+
+    /// Closes the drawing on a sheet of `size` mm.
+    pub(crate) fn finish(mut self, size: DVec2) -> Sheet {
+        while self.open_groups > 0 {
+            self.end();
+        }
+        Sheet { name: self.name, title: self.title, desc: self.desc, body: self.body, size }
+    }
+}
+
+impl Sheet {
+    /// The drawing as a file of its own.
+    pub(crate) fn to_file(&self) -> String {
+        format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}", self.element(&look::drawing_css()))
+    }
+
+    /// The drawing as part of a page that holds [`look::drawing_css`] once.
+    pub(crate) fn to_inline(&self) -> String {
+        self.element("")
+    }
+
+    fn element(&self, css: &str) -> String {
+        let (name, [w, h]) = (self.name, [self.size.x, self.size.y].map(number));
+        let style = if css.is_empty() { String::new() } else { format!("<style>\n{css}</style>\n") };
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"drawing\" id=\"{name}\" width=\"{w}mm\" height=\"{h}mm\" \
+             viewBox=\"0 0 {w} {h}\" role=\"img\" aria-labelledby=\"{name}-title {name}-desc\">\n\
+             <title id=\"{name}-title\">{}</title>\n<desc id=\"{name}-desc\">{}</desc>\n{style}\
+             <rect class=\"sheet\" width=\"{w}\" height=\"{h}\"/>\n{}</svg>\n",
+            escape(&self.title),
+            escape(&self.desc),
+            self.body
+        )
+    }
+}
+
+/// A coordinate with at most two decimals (0.01 mm): fixed, short, never "-0".
+fn number(value: f64) -> String {
+    let hundredths = (value * 100.0).round();
+    let text = format!("{:.2}", (hundredths + 0.0) / 100.0);
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+fn trace(points: impl IntoIterator<Item = DVec2>, closed: bool) -> String {
+    let mut d = String::new();
+    for (i, p) in points.into_iter().enumerate() {
+        d.push(if i == 0 { 'M' } else { 'L' });
+        d.push_str(&number(p.x));
+        d.push(' ');
+        d.push_str(&number(p.y));
+    }
+    if closed && !d.is_empty() {
+        d.push('Z');
+    }
+    d
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn coordinates_are_short() {
+        assert_eq!([1.0, -0.001, 2.345_678, -3.5, 1200.0].map(number), ["1", "0", "2.35", "-3.5", "1200"]);
+    }
+
+    #[test]
+    fn groups_are_closed_and_text_is_safe() {
+        let mut d = Drawing::new("x", "a & b".into(), "<d>".into());
+        d.begin("one", "\"q\"");
+        d.text("", DVec2::ZERO, Anchor::Start, "1 < 2");
+        let file = d.finish(DVec2::new(10.0, 20.0)).to_file();
+        assert_eq!(file.matches("<g ").count(), file.matches("</g>").count());
+        assert!(file.contains("a &amp; b") && file.contains("&lt;d&gt;") && file.contains("1 &lt; 2"));
+        assert!(file.contains("width=\"10mm\"") && file.contains("viewBox=\"0 0 10 20\""));
+    }
+}

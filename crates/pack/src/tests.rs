@@ -1,0 +1,224 @@
+//! The pack as a whole, on a made-up outcome.
+
+use crate::{Artifact, PackError, pack, sample};
+use prop::outcome::Outcome;
+use quick_xml::Reader;
+use quick_xml::events::Event;
+use serde_json::Value;
+use std::sync::LazyLock;
+
+/// The pack of the sample, made once for all tests.
+fn packed() -> &'static [Artifact] {
+    static PACK: LazyLock<Vec<Artifact>> = LazyLock::new(|| pack(&sample::glaive(), &|_, _| true).unwrap());
+    &PACK
+}
+
+fn text(artifacts: &[Artifact], path: &str) -> String {
+    let found = artifacts.iter().find(|a| a.path == path).unwrap_or_else(|| panic!("no {path}"));
+    String::from_utf8(found.bytes.clone()).unwrap()
+}
+
+/// Reads XML strictly and gives back every (element, attribute, value), and all text.
+fn read_xml(xml: &str) -> (Vec<(String, String, String)>, String) {
+    let (mut attributes, mut words) = (Vec::new(), String::new());
+    let mut reader = Reader::from_str(xml);
+    reader.config_mut().check_end_names = true;
+    loop {
+        match reader.read_event().unwrap() {
+            Event::Eof => return (attributes, words),
+            Event::Start(e) | Event::Empty(e) => {
+                let tag = String::from_utf8(e.name().as_ref().to_vec()).unwrap();
+                for a in e.attributes() {
+                    let a = a.unwrap();
+                    let key = String::from_utf8(a.key.as_ref().to_vec()).unwrap();
+                    attributes.push((tag.clone(), key, String::from_utf8(a.value.to_vec()).unwrap()));
+                }
+            }
+            Event::Text(t) => words.push_str(std::str::from_utf8(&t).unwrap()),
+            Event::GeneralRef(r) => words.push_str(&format!("&{};", String::from_utf8(r.to_vec()).unwrap())),
+            _ => {}
+        }
+    }
+}
+
+#[test]
+fn every_file_is_there_once() {
+    let artifacts = packed();
+    let paths: Vec<&str> = artifacts.iter().map(|a| a.path.as_str()).collect();
+    for path in [
+        "findings.json",
+        "pieces/index.json",
+        "drawings/side.svg",
+        "drawings/sections.svg",
+        "index.html",
+        "shape/prop.3mf",
+    ] {
+        assert_eq!(paths.iter().filter(|p| **p == path).count(), 1, "{path}");
+    }
+    for piece in sample::glaive().pieces {
+        for path in [
+            format!("pieces/{}.3mf", piece.name),
+            format!("pieces/{}.stl", piece.name),
+            format!("pictures/{}.png", piece.name),
+        ] {
+            assert_eq!(paths.iter().filter(|p| **p == path).count(), 1, "{path}");
+        }
+    }
+    assert!(artifacts.iter().all(|a| !a.bytes.is_empty()));
+}
+
+#[test]
+fn the_same_outcome_gives_the_same_bytes() {
+    let alone = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap();
+    let again = alone.install(|| pack(&sample::glaive(), &|_, _| true).unwrap());
+    assert!(packed() == again);
+}
+
+#[test]
+fn drawings_are_well_formed_with_unique_ids_and_short_numbers() {
+    let artifacts = packed();
+    for path in ["drawings/side.svg", "drawings/sections.svg"] {
+        let svg = text(artifacts, path);
+        let (attributes, words) = read_xml(&svg);
+        assert!(words.contains("Reed &lt;Glaive&gt; &amp; &quot;Söhne&quot;"), "{path}");
+        let mut ids: Vec<&str> = attributes.iter().filter(|a| a.1 == "id").map(|a| a.2.as_str()).collect();
+        let count = ids.len();
+        ids.sort_unstable();
+        ids.dedup();
+        assert_eq!(ids.len(), count, "{path}");
+        assert!(ids.iter().all(|id| id.chars().all(|c| c.is_ascii_alphanumeric() || c == '-')));
+        let shapes = ["x", "y", "x1", "y1", "x2", "y2", "cx", "cy", "r", "width", "height", "d"];
+        for (tag, key, value) in attributes.iter().filter(|a| shapes.contains(&a.1.as_str())) {
+            for number in value.trim_end_matches("mm").split(['M', 'L', 'Z', ' ']).filter(|n| !n.is_empty()) {
+                let parsed: f64 = number.parse().unwrap_or_else(|_| panic!("{tag} {key} {number}"));
+                assert!(parsed.is_finite() && parsed.abs() < 2000.0, "{tag} {key} {number}");
+                assert!(number.split('.').nth(1).is_none_or(|d| d.len() <= 2), "{tag} {key} {number}");
+            }
+        }
+    }
+}
+
+/// The scale that is stated is the scale that is drawn.
+#[test]
+fn the_side_view_is_true_to_scale() {
+    let outcome = sample::glaive();
+    let (attributes, words) = read_xml(&text(packed(), "drawings/side.svg"));
+    assert!(words.contains("1:4 when printed at full size"));
+    // The station axis runs from the first to the last point of the path.
+    let svg = text(packed(), "drawings/side.svg");
+    let axis = svg.split("id=\"side-stations\"").nth(1).unwrap();
+    let value = |key: &str| -> f64 {
+        axis.split(&format!("{key}=\"")).nth(1).unwrap().split('"').next().unwrap().parse().unwrap()
+    };
+    let span = outcome.path.points().last().unwrap().x - outcome.path.points()[0].x;
+    assert!((value("x2") - value("x1") - span / 4.0).abs() < 0.011);
+    let width = attributes.iter().find(|a| a.0 == "svg" && a.1 == "width").unwrap();
+    let mm: f64 = width.2.trim_end_matches("mm").parse().unwrap();
+    assert!((390.0..=420.0).contains(&mm), "{mm}");
+}
+
+#[test]
+fn findings_are_written_as_they_were_said() {
+    let outcome = sample::glaive();
+    let json: Value = serde_json::from_str(&text(packed(), "findings.json")).unwrap();
+    assert_eq!(json["prop"], outcome.prop.as_str());
+    assert_eq!(json["input_hash"], outcome.input_hash.as_str());
+    let list = json["findings"].as_array().unwrap();
+    assert_eq!(list.len(), outcome.findings.len());
+    assert_eq!(list[0]["verdict"], "fails");
+    assert_eq!(list[0]["measured"]["value"], 1.42);
+    assert_eq!(list[0]["limit"]["min"], 1.9);
+    assert!(list[0]["limit"].get("max").is_none());
+    assert_eq!(list[0]["station_mm"][0], 744.3);
+    assert!(list[2]["limit"].is_null());
+    for key in ["id", "verdict", "subject", "station_mm", "measured", "limit", "message", "remedy"] {
+        assert!(list.iter().all(|f| f.get(key).is_some()), "{key}");
+    }
+}
+
+#[test]
+fn the_index_leads_back_to_the_prop() {
+    let outcome = sample::glaive();
+    let artifacts = packed();
+    let json: Value = serde_json::from_str(&text(artifacts, "pieces/index.json")).unwrap();
+    for (entry, piece) in json["pieces"].as_array().unwrap().iter().zip(&outcome.pieces) {
+        let file = format!("pieces/{}", entry["file"].as_str().unwrap());
+        assert!(artifacts.iter().any(|a| a.path == file), "{file}");
+        let m: Vec<f64> = entry["to_prop"].as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect();
+        let p = piece.mesh.vertices[0];
+        let expected = piece.to_prop.transform_point3(p);
+        for (row, want) in expected.to_array().into_iter().enumerate() {
+            let got = m[4 * row] * p.x + m[4 * row + 1] * p.y + m[4 * row + 2] * p.z + m[4 * row + 3];
+            assert!((got - want).abs() < 1e-9);
+        }
+        for key in ["low", "value", "high"] {
+            assert!(entry["mass_g"][key].as_f64().unwrap() > 0.0 && entry["print_time_s"][key].as_f64().unwrap() > 0.0);
+        }
+        assert_eq!(entry["pose"], serde_json::to_value(piece.pose).unwrap());
+    }
+}
+
+#[test]
+fn the_page_stands_alone() {
+    let artifacts = packed();
+    let page = text(artifacts, "index.html");
+    // The only address with a scheme is the SVG name space, which nothing fetches.
+    assert_eq!(page.matches("://").count(), page.matches("http://www.w3.org/2000/svg").count());
+    for word in ["<script", "@import", "url(", "NaN", "inf "] {
+        assert!(!page.contains(word), "{word}");
+    }
+    assert!(!page.contains("<Glaive>") && page.contains("Reed &lt;Glaive&gt; &amp; &quot;Söhne&quot;"));
+    let (mut links, mut ids) = (Vec::new(), Vec::new());
+    for (key, list) in [("href=\"", &mut links), ("src=\"", &mut Vec::new()), (" id=\"", &mut ids)] {
+        list.extend(page.split(key).skip(1).map(|s| s.split('"').next().unwrap().to_owned()));
+    }
+    let count = ids.len();
+    ids.sort_unstable();
+    ids.dedup();
+    assert_eq!(ids.len(), count, "ids of the page are unique");
+    for link in links {
+        match link.strip_prefix('#') {
+            Some(id) => assert!(ids.iter().any(|i| i == id), "#{id} leads nowhere"),
+            None => assert!(artifacts.iter().any(|a| crate_link(&a.path) == link), "{link} leads nowhere"),
+        }
+    }
+    assert_eq!(page.matches("<img ").count(), page.matches(" alt=\"Piece ").count());
+    assert!(page.contains("<html lang=\"en\">") && page.matches("<h1>").count() == 1);
+}
+
+fn crate_link(path: &str) -> String {
+    path.split('/').map(crate::html::link).collect::<Vec<_>>().join("/")
+}
+
+#[test]
+fn pictures_decode_and_show_something() {
+    for artifact in packed().iter().filter(|a| a.path.starts_with("pictures/")) {
+        let mut reader = png::Decoder::new(std::io::Cursor::new(&artifact.bytes)).read_info().unwrap();
+        let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
+        let info = reader.next_frame(&mut pixels).unwrap();
+        assert_eq!((info.width, info.height), (900, 700));
+        let ground = &pixels[..3];
+        let drawn = pixels.chunks(3).filter(|p| *p != ground).count();
+        assert!(drawn > 900 * 700 / 10, "{}: {drawn} pixels", artifact.path);
+    }
+}
+
+#[test]
+fn a_stop_is_heard() {
+    let said = pack(&sample::glaive(), &|_, share| share < 0.3);
+    assert!(matches!(said, Err(PackError::Stopped { .. })));
+}
+
+#[test]
+fn what_cannot_be_written_is_refused_with_its_place() {
+    let refused = |spoil: &dyn Fn(&mut Outcome)| {
+        let mut outcome = sample::glaive();
+        spoil(&mut outcome);
+        pack(&outcome, &|_, _| true).unwrap_err().to_string()
+    };
+    assert!(refused(&|o| o.findings[1].measured.high = f64::NAN).contains("joint_glue of joint J5"));
+    assert!(refused(&|o| o.pieces[2].mesh.vertices[7].y = f64::INFINITY).contains("piece 03"));
+    assert!(refused(&|o| o.pieces[0].name = "a/b".into()).contains("\"a/b\""));
+    assert!(refused(&|o| o.pieces[1].name = o.pieces[0].name.to_uppercase()).contains("same name"));
+    assert!(refused(&|o| o.pieces[0].mesh.triangles.clear()).contains("no triangle"));
+}
