@@ -172,12 +172,15 @@ impl<'t> Fields<'t> {
 
     /// Reports the keys that nobody asked for.
     pub(crate) fn finish(self) {
+        let root = self.key.is_empty();
         for (key, _) in self.table {
             let name = key.get_ref().as_ref();
             if !self.asked.contains(&name) {
                 let message =
-                    if self.key.is_empty() { format!("there is no table [{name}]") } else { "there is no such key".to_owned() };
-                let help = nearest_help(name, self.asked.iter().copied(), "what can stand here");
+                    if root { format!("there is no table [{name}]") } else { "there is no such key".to_owned() };
+                let what =
+                    if root { "the table of a body is [body.NAME]; other tables are" } else { "what can stand here" };
+                let help = nearest_help(name, self.asked.iter().copied(), what);
                 self.report.add(&self.key_of(name), Some(key.span()), message, help);
             }
         }
@@ -236,11 +239,14 @@ impl<'t> Field<'t> {
 
     /// One of `choices` by name.
     pub(crate) fn choice<T: Copy>(&self, choices: &[(&'static str, T)]) -> Option<T> {
-        let text = self.text()?;
+        let names = choices.iter().map(|(name, _)| *name);
+        let DeValue::String(text) = self.value.get_ref() else {
+            return self.wrong_type("a text in quotes", nearest_help("", names, "what can stand here"));
+        };
         if let Some((_, value)) = choices.iter().find(|(name, _)| *name == text) {
             return Some(*value);
         }
-        let help = nearest_help(text, choices.iter().map(|(name, _)| *name), "what can stand here");
+        let help = nearest_help(text, names, "what can stand here");
         self.error(format!("{text:?} is not one of the choices"), help)
     }
 
@@ -353,7 +359,10 @@ pub(crate) fn nearest<'n>(name: &str, known: impl Iterator<Item = &'n str>) -> O
     let lower = name.to_lowercase();
     known
         .map(|known| (strsim::damerau_levenshtein(&lower, &known.to_lowercase()), known))
-        .filter(|(distance, known)| *distance <= 1 + known.chars().count() / 4)
+        .filter(|(distance, known)| {
+            let length = known.chars().count();
+            *distance <= 1 + length / 4 && *distance < length
+        })
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, known)| known)
 }
@@ -386,17 +395,33 @@ fn line_at(text: &str, at: usize) -> (usize, &str) {
 
 /// A syntax error in a maker's words: message and help.
 fn syntax(message: &str, line: &str) -> (String, String) {
+    let words = |message: &str, help: &str| (message.to_owned(), help.to_owned());
     if let Some((key, value)) = line.split_once('=') {
-        let value = value.split('#').next().unwrap_or("").trim();
+        let (key, value) = (key.trim(), value.split('#').next().unwrap_or("").trim());
         if !value.contains('"') && Quantity::ALL.iter().any(|kind| kind.read(value).is_ok()) {
-            let help = format!("write {} = {value:?}", key.trim());
-            return ("a quantity without quotes".to_owned(), help);
+            return (format!("{value} stands without quotes"), format!("write {key} = {value:?}"));
+        }
+        if message.contains("must be quoted") {
+            let plain: String =
+                value.chars().filter(|c| !matches!(c, '\u{201c}'..='\u{201f}' | '\u{ab}' | '\u{bb}')).collect();
+            let help = format!("write {key} = {plain:?}, with straight double quotes");
+            return ("a text without double quotes".to_owned(), help);
+        }
+        if message.contains("escape") {
+            return words(
+                "a backslash means something else in double quotes",
+                "write / between folders, or \\\\ for one \\",
+            );
         }
         if value.starts_with('"') && value.matches('"').count() != 2 {
-            let help = "put the text in one pair of double quotes; write feet and inches as \"5 ft 9 in\"".to_owned();
-            return ("the quotes do not pair up".to_owned(), help);
+            let help = "put the text in one pair of double quotes; write feet and inches as \"5 ft 9 in\"";
+            return words("the quotes do not pair up", help);
         }
     }
-    let help = "a line is a table such as [light], a key such as rows = 2 or wall = \"2 mm\", or a # comment".to_owned();
-    (format!("this cannot be read: {message}"), help)
+    let help = if message.contains("array") {
+        "a list stands in brackets with commas between its items: [\"wide\", \"small\"]"
+    } else {
+        "a line is a table such as [light], a key such as rows = 2 or wall = \"2 mm\", or a # comment"
+    };
+    (format!("this cannot be read: {message}"), help.to_owned())
 }

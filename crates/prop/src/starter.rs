@@ -35,7 +35,11 @@ pub fn starter(facts: &StarterFacts) -> String {
     for named in &facts.bodies {
         let lower = named.0.to_lowercase();
         if seen.contains(&lower) {
-            let _ = writeln!(text, "\n# A second body called {} goes by the table of its namesake.", remark(&quoted(&named.0)));
+            let _ = writeln!(
+                text,
+                "\n# A second body called {} goes by the table of its namesake.",
+                remark(&quoted(&named.0))
+            );
         } else {
             body(&mut text, named);
             seen.push(lower);
@@ -111,9 +115,15 @@ fn body(text: &mut String, (name, role, size): &(String, Role, [f64; 3])) {
     let size = size.map(|mm| format!("{:.0}", mm.max(0.0))).join(" x ");
     let key = if bare(name) { name.clone() } else { quoted(name) };
     let role_line = match role {
-        Role::Lit => r##"role = "lit"                    # hollow, with light inside; or "plain", or "cover" (slides over another part)"##,
-        Role::Plain => r##"role = "plain"                  # printed with infill; or "lit" (hollow, with light inside), or "cover""##,
-        Role::Cover => r##"role = "cover"                  # slides over another part; or "plain", or "lit" (hollow, with light inside)"##,
+        Role::Lit => {
+            r##"role = "lit"                    # hollow, with light inside; or "plain", or "cover" (slides over another part)"##
+        }
+        Role::Plain => {
+            r##"role = "plain"                  # printed with infill; or "lit" (hollow, with light inside), or "cover""##
+        }
+        Role::Cover => {
+            r##"role = "cover"                  # slides over another part; or "plain", or "lit" (hollow, with light inside)"##
+        }
     };
     let _ = write!(text, "\n# {size} mm. Its role was guessed from its name.\n[body.{key}]\n{role_line}\n");
     text.push_str(match role {
@@ -253,7 +263,10 @@ mod tests {
         let roles: Vec<_> = project.bodies.iter().map(|b| (b.name.as_str(), b.role)).collect();
         assert_eq!(roles, [("pommel", Role::Plain), ("blade", Role::Lit), ("guard ring", Role::Cover)]);
         assert!(project.light.is_some() && project.spine.is_some());
-        assert!(text.contains("the tip is at the high end of that axis, because the prop is thinner there.\n"), "{text}");
+        assert!(
+            text.contains("the tip is at the high end of that axis, because the prop is thinner there.\n"),
+            "{text}"
+        );
         assert!(text.contains("If that is the butt, write \"low\"."));
         assert!(text.contains("along the file's z axis, because the shape is longest along it.\n"));
         assert!(text.contains("# 1000 x 120 x 40 mm. Its role was guessed from its name.\n[body.blade]\n"));
@@ -281,7 +294,8 @@ mod tests {
         let setting = |line: &str| {
             let rest = line.strip_prefix("# ")?;
             let key = rest.split(['=', ' ']).next()?;
-            let known = rest.starts_with('[') || (rest.contains(" = ") && key.chars().all(|c| c.is_ascii_lowercase() || c == '-'));
+            let known = rest.starts_with('[')
+                || (rest.contains(" = ") && key.chars().all(|c| c.is_ascii_lowercase() || c == '-'));
             known.then(|| rest.to_owned())
         };
         let no_light = StarterFacts { bodies: vec![("shaft".into(), Role::Plain, [900.0, 30.0, 30.0])], ..facts() };

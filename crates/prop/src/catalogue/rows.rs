@@ -16,12 +16,14 @@ macro_rules! named {
 named!(Material => name, Strip => name, Bar => name, PrinterRow => printer.name);
 
 /// What a row must say for itself and what it may take over.
-#[derive(Clone, Copy)]
 pub(crate) enum Standing<'r, R> {
     /// A row of the built-in catalogue: everything must be there.
     BuiltIn,
     /// A row of the project, over a row of the catalogue if it names one.
     Own(Option<&'r R>),
+    /// A row of the project whose kind is not known: this one stands in for it, so that the keys which are there can
+    /// still be looked at, each for itself.
+    Astray(&'r R),
 }
 
 impl<'r, R> Standing<'r, R> {
@@ -29,20 +31,27 @@ impl<'r, R> Standing<'r, R> {
         match self {
             Standing::BuiltIn => None,
             Standing::Own(base) => *base,
+            Standing::Astray(base) => Some(base),
         }
+    }
+
+    /// Whether values may be held against each other.
+    fn known(&self) -> bool {
+        !matches!(self, Standing::Astray(_))
     }
 }
 
 /// Keys that every row has: title and source.
 fn title_and_source<R>(
     row: &mut Fields<'_>,
-    standing: Standing<'_, R>,
+    standing: &Standing<'_, R>,
     title: impl Fn(&R) -> &str,
 ) -> (Option<String>, Option<String>) {
     let name = row.name.clone();
     let (title, source) = match standing {
         Standing::BuiltIn => (None, None),
         Standing::Own(base) => (Some(base.map_or(name.as_str(), title)), Some("the project file")),
+        Standing::Astray(_) => (Some(name.as_str()), Some("the project file")),
     };
     (row.text("title", title), row.text("source", source))
 }
@@ -55,7 +64,7 @@ const DENSITY_SPREAD: f64 = 0.03;
 
 pub(crate) fn material(mut row: Fields<'_>, standing: Standing<'_, Material>) -> Option<Material> {
     let base = standing.base();
-    let (title, source) = title_and_source(&mut row, standing, |m| &m.title);
+    let (title, source) = title_and_source(&mut row, &standing, |m| &m.title);
     let process = row.choice("process", &PROCESSES, base.map(|m| m.process));
     let own_density = row.get("density");
     let density = row.quantity("density", &DENSITY, base.map(|m| m.density_g_cm3[0]));
@@ -88,7 +97,7 @@ pub(crate) fn strip(mut row: Fields<'_>, standing: Standing<'_, Strip>) -> Optio
     const BUMP: Wanted = Wanted::length(0.0, 10.0, "1.5 mm");
     const MASS: Wanted = Wanted::of(Quantity::MassPerLength, 1.0, 500.0, "25 g/m");
     let base = standing.base();
-    let (title, source) = title_and_source(&mut row, standing, |s| &s.title);
+    let (title, source) = title_and_source(&mut row, &standing, |s| &s.title);
     let pitch = row.quantity("pitch", &PITCH, base.map(|s| s.pitch_mm));
     let width = row.quantity("width", &WIDTH, base.map(|s| s.width_mm[0]));
     let width_over = row.quantity("width-over", &OVER, base.map(|s| s.width_mm[1]));
@@ -100,12 +109,15 @@ pub(crate) fn strip(mut row: Fields<'_>, standing: Standing<'_, Strip>) -> Optio
     let crown = row.quantity("crown", &WIDTH, base.map(|s| s.crown_mm));
     let mass = row.quantity("mass", &MASS, base.map(|s| s.mass_g_m));
     if let (Some(width), Some(crown), Some(pixel)) = (width, crown, pixel)
+        && standing.known()
         && (crown > width || pixel > crown)
     {
-        let message = format!("the crown ({crown} mm) must lie between the pixel ({pixel} mm) and the width ({width} mm)");
+        let message =
+            format!("the crown ({crown} mm) must lie between the pixel ({pixel} mm) and the width ({width} mm)");
         row.error(message, "measure the strip's middle that bumps and pixels take up");
     }
     if let (Some(board), Some(height)) = (board, height)
+        && standing.known()
         && height < board
     {
         let message = format!("the height ({height} mm) is less than the board ({board} mm)");
@@ -135,7 +147,7 @@ pub(crate) const BAR_TOLERANCE: Wanted = Wanted::length(0.0, 3.0, "0.1 mm");
 
 pub(crate) fn bar(mut row: Fields<'_>, standing: Standing<'_, Bar>) -> Option<Bar> {
     let base = standing.base();
-    let (title, source) = title_and_source(&mut row, standing, |b| &b.title);
+    let (title, source) = title_and_source(&mut row, &standing, |b| &b.title);
     let diameter = row.get("diameter");
     let flat = [row.get("thickness"), row.get("height")];
     let round = diameter.is_some() || (base.is_some_and(|b| b.round) && flat.iter().all(Option::is_none));
@@ -176,7 +188,7 @@ pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -
     const OVERHANG: Wanted = Wanted::of(Quantity::Angle, 0.0, 90.0, "45 deg");
     const GAP: Wanted = Wanted::length(0.0, 2.0, "0.2 mm");
     let base = standing.base().map(|row| &row.printer);
-    let (title, source) = title_and_source(&mut row, standing, |p| &p.title);
+    let (title, source) = title_and_source(&mut row, &standing, |p| &p.title);
     let process = match base {
         Some(base) => Some(base.process),
         None => row.choice("process", &PROCESSES, None),
@@ -205,11 +217,13 @@ pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -
     let glue_gap = row.quantity("glue-gap", &GAP, base.map(|p| p.glue_gap_mm));
     let slot_loss = row.quantity("slot-loss", &GAP, base.map(|p| p.slot_loss_mm));
     if let (Some(bed), Some(margin)) = (bed, margin)
+        && standing.known()
         && (bed[0].min(bed[1]) <= 2.0 * margin || bed[2] <= margin)
     {
         row.error(format!("a margin of {margin} mm leaves nothing of the bed"), "make the margin smaller");
     }
     if let (Some(layer), Some(bead), Some(Process::Filament)) = (layer, bead, process)
+        && standing.known()
         && layer > bead
     {
         let message = format!("layers of {layer} mm are thicker than the bead is wide ({bead} mm)");
@@ -262,10 +276,10 @@ impl Stock {
             Some(kind) => find(&kind, rows, &self.broken).map(Option::<&R>::cloned),
             None => Some(rows.iter().find(|row| row.name() == name).cloned()),
         };
-        let known = base.is_some();
-        // Whatever else is wrong in the row shows up against any base.
-        let base = base.unwrap_or_else(|| rows.first().cloned());
-        let row = read(fields, Standing::Own(base.as_ref())).filter(|_| known);
+        let row = match &base {
+            Some(base) => read(fields, Standing::Own(base.as_ref())),
+            None => rows.first().and_then(|any| read(fields, Standing::Astray(any))).and(None),
+        };
         match (row, rows.iter().position(|row| row.name() == name)) {
             (Some(row), Some(at)) => rows[at] = row,
             (Some(row), None) => rows.push(row),

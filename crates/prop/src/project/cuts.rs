@@ -58,7 +58,8 @@ fn check_lock(items: &[Field<'_>], lock: &[f64], forbid: &[[f64; 2]]) {
             items[at].error::<()>(format!("the cut at {station} mm is locked twice"), "keep one of the two");
         }
         if let Some([from, to]) = forbid.iter().find(|[from, to]| from < station && station < to) {
-            let message = format!("{station} mm lies in a range that cuts.forbid keeps free of cuts: {from} mm to {to} mm");
+            let message =
+                format!("{station} mm lies in a range that cuts.forbid keeps free of cuts: {from} mm to {to} mm");
             items[at].error::<()>(message, "move the lock out of the range, or make the range smaller");
         }
     }

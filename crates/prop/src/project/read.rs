@@ -134,7 +134,8 @@ fn read_path(field: &Field<'_>) -> Option<Vec<[f64; 3]>> {
     let example = "[[\"0 mm\", \"0 mm\", \"0 mm\"], [\"900 mm\", \"20 mm\", \"0 mm\"]]";
     let items = field.items(example)?;
     if items.len() < 2 {
-        return field.error("a path has at least two points", format!("list them from butt to tip, for example {example}"));
+        return field
+            .error("a path has at least two points", format!("list them from butt to tip, for example {example}"));
     }
     let points: Vec<Option<[f64; 3]>> = items.iter().map(|item| item.quantities(&POINT)).collect();
     let points = points.into_iter().collect::<Option<Vec<_>>>()?;
@@ -152,7 +153,10 @@ fn read_printers(root: &mut Fields<'_>, stock: &Stock) -> Option<Vec<Printer>> {
     if tables.is_empty() {
         let field = root.need("printer", "[printer.wide], and below it kind = \"filament-220\"")?;
         if field.is_empty_table() {
-            field.error::<()>("there is no printer in it", "name it: [printer.wide], and below it kind = \"filament-220\"");
+            field.error::<()>(
+                "there is no printer in it",
+                "name it: [printer.wide], and below it kind = \"filament-220\"",
+            );
         }
         return None;
     }
@@ -160,10 +164,11 @@ fn read_printers(root: &mut Fields<'_>, stock: &Stock) -> Option<Vec<Printer>> {
         .into_iter()
         .map(|mut table| {
             let kind = table.need("kind", "kind = \"filament-220\"");
-            let found = kind.and_then(|kind| stock.find(&kind, &stock.rows.printers));
-            // Whatever else is wrong in the table shows up against any row.
-            let base = found.or(stock.rows.printers.first());
-            rows::printer(table, Standing::Own(base)).filter(|_| found.is_some()).map(|row| row.printer)
+            let row = match kind.and_then(|kind| stock.find(&kind, &stock.rows.printers)) {
+                Some(found) => rows::printer(table, Standing::Own(Some(found))),
+                None => rows::printer(table, Standing::Astray(stock.rows.printers.first()?)).and(None),
+            };
+            row.map(|row| row.printer)
         })
         .collect();
     printers.into_iter().collect()
@@ -226,11 +231,7 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: Option<&[Printer]>, 
 }
 
 /// The material of a body, with those of its printers that can print it.
-fn read_printed(
-    body: &mut Fields<'_>,
-    stock: &Stock,
-    printers: Option<&[Printer]>,
-) -> Option<(Material, Vec<usize>)> {
+fn read_printed(body: &mut Fields<'_>, stock: &Stock, printers: Option<&[Printer]>) -> Option<(Material, Vec<usize>)> {
     let material_field = body.get("material");
     let printers_field = body.get("printers");
     let asked = material_field.as_ref().map(|field| stock.find(field, &stock.rows.materials));
@@ -318,7 +319,6 @@ fn unlisted(printers: &[Printer], stock: &Stock) -> Option<BodyRules> {
 }
 
 /// `from` and `to` of a table, in order.
-#[expect(clippy::option_option, reason = "absent and unreadable are two things here")]
 fn read_span(table: &mut Fields<'_>) -> Option<(Option<f64>, Option<f64>)> {
     let from = table.optional_quantity("from", &STATION);
     let to = table.optional_quantity("to", &STATION);
