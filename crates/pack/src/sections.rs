@@ -114,7 +114,7 @@ fn draw_cell(d: &mut Drawing, outcome: &Outcome, cell: &Cell<'_>, corner: DVec2,
     );
     light(d, outcome, cell);
     names(d, cell, corner, width);
-    dimensions(d, cell);
+    dimensions(d, cell, is_walled(outcome, s));
     d.end();
 }
 
@@ -177,10 +177,14 @@ fn box_of(outlines: &Outlines) -> Option<[DVec2; 2]> {
 /// Names of strips, spine and wire way in a row above, with leaders.
 fn names(d: &mut Drawing, cell: &Cell<'_>, corner: DVec2, width: f64) {
     let s = cell.section;
-    let parts = s.strips.iter().map(|(name, outlines)| (name.as_str(), outlines));
+    // Strips are touched left of their middle and the spine right of it, so that leaders keep off the light's arrow.
+    let parts = s.strips.iter().map(|(name, outlines)| (name.as_str(), outlines, 0.15));
     let named: Vec<(DVec2, &str)> = parts
-        .chain([("spine", &s.spine), ("wire way", &s.wire)])
-        .filter_map(|(name, outlines)| box_of(outlines).map(|[a, b]| (cell.at((a + b) * 0.5), name)))
+        .chain([("spine", &s.spine, 0.85), ("wire way", &s.wire, 0.5)])
+        .filter_map(|(name, outlines, share)| {
+            let [a, b] = box_of(outlines)?;
+            Some((cell.at(DVec2::new(a.x + (b.x - a.x) * share, (a.y + b.y) / 2.0)), name))
+        })
         .collect();
     let wanted: Vec<(f64, f64)> = named.iter().map(|(at, n)| (at.x, text_width(n, LETTER) + 1.5)).collect();
     let y = corner.y + 11.5;
@@ -191,15 +195,24 @@ fn names(d: &mut Drawing, cell: &Cell<'_>, corner: DVec2, width: f64) {
     }
 }
 
-/// Width, height and the wall where it is thinnest.
-fn dimensions(d: &mut Drawing, cell: &Cell<'_>) {
+/// Whether a piece that was hollowed to a wall shows in the section.
+fn is_walled(outcome: &Outcome, section: &SectionView) -> bool {
+    let joint = outcome.joints.iter().find(|j| section.label == format!("J{}", j.number));
+    let shows =
+        |number: u32| joint.map_or_else(|| section.label == words::piece(number), |j| j.pieces.contains(&number));
+    outcome.pieces.iter().any(|p| p.wall_mm.is_some() && shows(p.number))
+}
+
+/// Width, height and, of a walled body, the wall where it is thinnest.
+fn dimensions(d: &mut Drawing, cell: &Cell<'_>, walled: bool) {
     let s = cell.section;
     let Some([low, high]) = box_of(&s.outer) else { return };
     let (left, right) = (cell.at(DVec2::new(low.x, low.y)), cell.at(DVec2::new(high.x, low.y)));
     d.dimension(left, right, 7.0, &short(high.x - low.x, 1));
     let top = cell.at(DVec2::new(low.x, high.y));
     d.dimension(top, left, 6.0, &short(high.y - low.y, 1));
-    if let Some([outer, inner]) = thinnest(&s.outer, &s.printed) {
+    let wall = if walled { thinnest(&s.outer, &s.printed) } else { None };
+    if let Some([outer, inner]) = wall {
         let (a, b) = (cell.at(outer), cell.at(inner));
         let dir = (a - b).normalize_or(DVec2::Y);
         // Arrows point at both faces from outside, as for every measure too short for its figures (ISO 129-1).
@@ -216,24 +229,31 @@ fn dimensions(d: &mut Drawing, cell: &Cell<'_>) {
     }
 }
 
-/// The shortest way from a corner of the inner outlines (holes of `printed`) to the outer one: outer end, inner end.
+/// The shortest way from a corner of the inner outlines (holes of `printed`) to the outer one: outer end, inner end. Of
+/// places alike within half a percent, the one furthest from the middle, where its figures are out of the way.
 fn thinnest(outer: &Outlines, printed: &Outlines) -> Option<[DVec2; 2]> {
     let area = |l: &[DVec2]| l.iter().enumerate().map(|(i, p)| p.perp_dot(l[(i + 1) % l.len()])).sum::<f64>();
-    let mut best: Option<(f64, [DVec2; 2])> = None;
-    for p in printed.iter().filter(|l| area(l) < 0.0).flatten() {
-        for l in outer {
-            for (i, a) in l.iter().enumerate() {
-                let edge = l[(i + 1) % l.len()] - *a;
-                let share = if edge == DVec2::ZERO { 0.0 } else { (*p - *a).dot(edge) / edge.length_squared() };
-                let q = *a + edge * share.clamp(0.0, 1.0);
-                let distance = (q - *p).length_squared();
-                if best.is_none_or(|b| distance < b.0) {
-                    best = Some((distance, [q, *p]));
-                }
-            }
-        }
-    }
-    best.filter(|b| b.0 > 1e-6).map(|b| b.1)
+    let ways: Vec<[DVec2; 2]> = printed
+        .iter()
+        .filter(|l| area(l) < 0.0)
+        .flatten()
+        .filter_map(|p| nearest(outer, *p).map(|q| [q, *p]))
+        .collect();
+    let length = |way: &[DVec2; 2]| (way[0] - way[1]).length();
+    let least = ways.iter().map(length).min_by(f64::total_cmp).filter(|l| *l > 1e-3)?;
+    ways.into_iter().filter(|way| length(way) <= 1.005 * least).max_by(|a, b| a[0].x.abs().total_cmp(&b[0].x.abs()))
+}
+
+/// The point of the outlines that is nearest to `p`.
+fn nearest(outlines: &Outlines, p: DVec2) -> Option<DVec2> {
+    let on_edges = outlines.iter().flat_map(|l| {
+        l.iter().enumerate().map(move |(i, a)| {
+            let edge = l[(i + 1) % l.len()] - *a;
+            let share = if edge == DVec2::ZERO { 0.0 } else { (p - *a).dot(edge) / edge.length_squared() };
+            *a + edge * share.clamp(0.0, 1.0)
+        })
+    });
+    on_edges.min_by(|a, b| (*a - p).length_squared().total_cmp(&(*b - p).length_squared()))
 }
 
 fn key(d: &mut Drawing, outcome: &Outcome, scale: &str, y: f64, width: f64) -> f64 {

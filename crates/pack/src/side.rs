@@ -207,11 +207,9 @@ fn cuts(d: &mut Drawing, outcome: &Outcome, view: &View, word: &str) {
 fn cut_line(outcome: &Outcome, view: &View, joint: &Joint) -> [DVec2; 2] {
     let frame = &joint.frame;
     let dir = if view.top_view { frame.across } else { frame.through };
-    let of_pieces = |v: &&BodyView| outcome.pieces.iter().any(|p| joint.pieces.contains(&p.number) && p.body == v.name);
     let range = outcome
         .views
         .iter()
-        .filter(of_pieces)
         .filter_map(|v| range_at(view.silhouette(v), frame.point.x))
         .fold([view.up(frame.point); 2], |all, r| [all[0].min(r[0]), all[1].max(r[1])]);
     // A cut that lies flat in this view has no line to follow; it is drawn upright.
@@ -315,7 +313,7 @@ fn inside_names(d: &mut Drawing, outcome: &Outcome, view: &View, y: f64, width: 
             ends.into_iter().map(|p| (view.at(p.point), p.number.to_string())).collect::<Vec<_>>()
         })
         .collect();
-    let lift = |at: &DVec2| DVec2::new(at.x, at.y - 1.2);
+    let lift = |at: &DVec2| DVec2::new(at.x, at.y - 2.4);
     let wanted: Vec<(f64, f64)> = ends.iter().map(|(at, n)| (at.x, text_width(n, 3.0) + 0.6)).collect();
     d.begin("pixel-ends", "First and last pixel of each strip");
     for ((at, number), x) in ends.iter().zip(spread(&wanted, 0.0, width)) {

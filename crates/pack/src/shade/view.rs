@@ -37,7 +37,8 @@ impl View {
     /// when `open`.
     pub(crate) fn of(mesh: &Mesh, open: bool) -> View {
         let bounds = mesh.bounds().unwrap_or(Bounds { min: DVec3::ZERO, max: DVec3::ONE });
-        let front = broad_side(mesh);
+        let broad = broad_side(mesh);
+        let front = if open { emptier_side(mesh, broad, bounds.center()) } else { broad };
         // A hair off the middle, because faces of a symmetric piece often lie exactly there.
         let opening = open.then(|| Opening { normal: front, offset_mm: front.dot(bounds.center()) + 0.013 });
         let level = turned(front, TURN_DEG);
@@ -151,4 +152,16 @@ fn broad_side(mesh: &Mesh) -> DVec3 {
     let (sin, cos) = libm::sincos(angle);
     let thin = DVec3::new(-sin, cos, 0.0);
     if thin.y > 1e-9 || (thin.y.abs() <= 1e-9 && thin.x < 0.0) { -thin } else { thin }
+}
+
+/// `dir` or its opposite: the half of the piece towards it has less surface, so that taking it away leaves the half with
+/// the rails to be seen. Alike halves keep `dir`.
+fn emptier_side(mesh: &Mesh, dir: DVec3, middle: DVec3) -> DVec3 {
+    let [mut before, mut behind] = [0.0, 0.0];
+    for t in 0..mesh.triangles.len() {
+        let [a, b, c] = mesh.corners(t);
+        let area = mesh.area_vector(t).length();
+        if dir.dot((a + b + c) / 3.0 - middle) > 0.0 { before += area } else { behind += area }
+    }
+    if before > 1.02 * behind { -dir } else { dir }
 }
