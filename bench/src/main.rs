@@ -1,0 +1,119 @@
+//! Times the geometry on the reed glaive at several sizes, beside manifold3d in the same run.
+//!
+//! `cargo run --release --manifest-path bench/Cargo.toml -- [TRIANGLES ...]`; every step runs in a process of its own,
+//! so that its largest memory is its own too. The peer runs when `.cache/venv` is there (`cargo xtask test` makes it).
+
+mod steps;
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, ExitCode};
+
+const SIZES: [usize; 3] = [300_000, 1_000_000, 4_000_000];
+
+/// Runs of each step; the fastest counts, since whatever else runs only slows.
+const RUNS: usize = 3;
+
+/// What one step took.
+#[derive(Clone, Copy, Debug)]
+struct Cost {
+    seconds: f64,
+    peak_mb: f64,
+    result: f64,
+}
+
+fn main() -> ExitCode {
+    let words: Vec<String> = std::env::args().skip(1).collect();
+    if let [step, size] = &words[..]
+        && let Some(step) = steps::named(step)
+        && let Ok(triangles) = size.parse()
+    {
+        return steps::run(step, triangles);
+    }
+    let sizes: Result<Vec<usize>, _> = words.iter().map(|w| w.parse()).collect();
+    match sizes {
+        Ok(sizes) if sizes.is_empty() => table(&SIZES),
+        Ok(sizes) => table(&sizes),
+        Err(_) => {
+            println!("usage: lanthorn-bench [TRIANGLES ...]\n       lanthorn-bench STEP TRIANGLES");
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn table(sizes: &[usize]) -> ExitCode {
+    println!("{:>9}  {:<10} {:>9} {:>9}  {:>9} {:>9}  {:>6}", "triangles", "step", "s", "MB", "peer s", "peer MB", "ratio");
+    let mut well = true;
+    for triangles in sizes {
+        for (name, _) in steps::STEPS {
+            let own = measure(&mut own_step(name, *triangles));
+            let peer = if steps::has_peer(name) { peer(name, *triangles) } else { None };
+            match own {
+                Ok(own) => println!("{}", row(*triangles, name, own, peer)),
+                Err(fault) => {
+                    well = false;
+                    println!("{triangles:>9}  {name:<10} {fault}");
+                }
+            }
+        }
+    }
+    if well { ExitCode::SUCCESS } else { ExitCode::FAILURE }
+}
+
+fn row(triangles: usize, name: &str, own: Cost, peer: Option<Cost>) -> String {
+    let mut text = format!("{triangles:>9}  {name:<10} {:>9.2} {:>9.0}", own.seconds, own.peak_mb);
+    if let Some(peer) = peer {
+        text += &format!("  {:>9.2} {:>9.0}  {:>6.2}", peer.seconds, peer.peak_mb, own.seconds / peer.seconds);
+        // Both cut the same solid: their parts hold the same.
+        if (own.result - peer.result).abs() > 1e-4 * peer.result.abs() {
+            text += &format!("  results differ: {} and {}", own.result, peer.result);
+        }
+    }
+    text
+}
+
+fn own_step(name: &str, triangles: usize) -> Command {
+    let mut command = Command::new(std::env::current_exe().expect("this program's own path"));
+    command.arg(name).arg(triangles.to_string());
+    command
+}
+
+fn home() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// The same step by manifold3d, on the same triangles.
+fn peer(name: &str, triangles: usize) -> Option<Cost> {
+    let python = home().join("../.cache/venv/bin/python");
+    if !python.exists() {
+        return None;
+    }
+    let blade = blade_file(triangles)?;
+    measure(Command::new(python).arg(home().join("peer.py")).arg(name).arg(blade)).ok()
+}
+
+/// The blade as an STL file for the peer, written once.
+fn blade_file(triangles: usize) -> Option<PathBuf> {
+    let path = home().join("target").join(format!("blade-{triangles}.stl"));
+    if !path.exists() {
+        let bytes = solid::write::stl(&steps::blade(triangles), "blade");
+        std::fs::create_dir_all(path.parent()?).ok()?;
+        std::fs::write(&path, bytes).ok()?;
+    }
+    Some(path)
+}
+
+/// The fastest of some runs, with the largest memory. A step prints seconds, peak megabytes and one number to compare.
+fn measure(command: &mut Command) -> Result<Cost, String> {
+    let mut best: Option<Cost> = None;
+    for _ in 0..RUNS {
+        let output = command.output().map_err(|e| e.to_string())?;
+        let text = String::from_utf8_lossy(&output.stdout);
+        let numbers: Vec<f64> = text.split_whitespace().filter_map(|w| w.parse().ok()).collect();
+        let [seconds, peak_mb, result] = numbers[..] else {
+            return Err(format!("{}{}", text.trim(), String::from_utf8_lossy(&output.stderr).trim()));
+        };
+        let worst_mb = best.map_or(peak_mb, |b| b.peak_mb.max(peak_mb));
+        best = Some(Cost { seconds: best.map_or(seconds, |b| b.seconds.min(seconds)), peak_mb: worst_mb, result });
+    }
+    best.ok_or_else(|| "no run".to_owned())
+}
