@@ -73,7 +73,11 @@ impl Child {
 
     /// The leaf or the node it stands for; not for `NONE`.
     fn target(self) -> Target {
-        if self.0 & Self::LEAF == 0 { Target::Node(self.0 as usize) } else { Target::Leaf((self.0 & !Self::LEAF) as usize) }
+        if self.0 & Self::LEAF == 0 {
+            Target::Node(self.0 as usize)
+        } else {
+            Target::Leaf((self.0 & !Self::LEAF) as usize)
+        }
     }
 }
 

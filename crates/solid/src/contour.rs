@@ -6,6 +6,7 @@
 //! from memory). So every edge has exactly two triangles, whatever the values.
 
 mod cases;
+mod untangle;
 
 use crate::bricks::{Bricks, SAMPLES, SIDE, sample_index};
 use crate::{Cancel, Cancelled, DVec3, Mesh};
@@ -27,6 +28,8 @@ pub(crate) struct Cell<'a> {
 pub(crate) trait Fit: Sync {
     /// The vertex of one sheet in one cell, not far outside the cell.
     fn place(&self, cell: &Cell<'_>) -> DVec3;
+    /// A point near the surface, put on it.
+    fn snap(&self, p: DVec3) -> DVec3;
     /// How far a point is from the surface, mm.
     fn miss_mm(&self, p: DVec3) -> f64;
 }
@@ -73,7 +76,10 @@ pub(crate) fn contour(bricks: &Bricks, fit: &impl Fit, cancel: &Cancel) -> Resul
             Ok(quads.into_iter().flat_map(|quad| halves(quad, &vertices, bricks.lattice.cell_mm, fit)).collect())
         })
         .collect::<Result<_, _>>()?;
-    Ok(Mesh { vertices, triangles: triangles.concat() })
+    drop(sheets);
+    let mut mesh = Mesh { vertices, triangles: triangles.concat() };
+    untangle::untangle(&mut mesh, fit);
+    Ok(mesh)
 }
 
 struct Tables {
@@ -158,12 +164,10 @@ fn place_sheets(
 /// The largest miss of the least-squares linear function through values at the corners of a cube.
 fn bend(values: &[f32; 8]) -> f64 {
     let mean = values.iter().sum::<f32>() / 8.0;
-    let slope = [0, 1, 2].map(|axis| {
-        (0..8).map(|c| if c >> axis & 1 == 1 { values[c] } else { -values[c] }).sum::<f32>() / 8.0
-    });
-    let linear = |c: usize| {
-        (0..3).map(|axis| if c >> axis & 1 == 1 { slope[axis] } else { -slope[axis] }).sum::<f32>() + mean
-    };
+    let slope = [0, 1, 2]
+        .map(|axis| (0..8).map(|c| if c >> axis & 1 == 1 { values[c] } else { -values[c] }).sum::<f32>() / 8.0);
+    let linear =
+        |c: usize| (0..3).map(|axis| if c >> axis & 1 == 1 { slope[axis] } else { -slope[axis] }).sum::<f32>() + mean;
     (0..8).map(|c| f64::from((values[c] - linear(c)).abs())).fold(0.0, f64::max)
 }
 

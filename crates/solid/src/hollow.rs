@@ -134,13 +134,23 @@ struct Rolled<'a> {
 
 impl Fit for Rolled<'_> {
     fn place(&self, cell: &Cell<'_>) -> DVec3 {
-        let p = self.ball.place(cell);
-        let is_touching = self.wall.surface.rough_distance(p, self.wall.distance_mm + TOUCHING_MM).is_some();
-        if is_touching { self.wall.snapped(p, 0.5 * cell.size_mm) } else { p }
+        self.on_the_wall(self.ball.place(cell))
+    }
+
+    fn snap(&self, p: DVec3) -> DVec3 {
+        self.on_the_wall(self.ball.snap(p))
     }
 
     fn miss_mm(&self, p: DVec3) -> f64 {
         self.ball.miss_mm(p)
+    }
+}
+
+impl Rolled<'_> {
+    /// The point put exactly on the wall distance, if it touches it or goes beyond.
+    fn on_the_wall(&self, p: DVec3) -> DVec3 {
+        let is_touching = self.wall.surface.rough_distance(p, self.wall.distance_mm + TOUCHING_MM).is_some();
+        if is_touching { self.wall.snap(p) } else { p }
     }
 }
 

@@ -108,6 +108,8 @@ const OVERHANG: f64 = 0.05;
 /// Weight of staying at the middle of the crossings, against one crossing's plane: enough to hold the vertex on an edge or
 /// a face, too little to pull it off.
 const STAY: f64 = 2e-3;
+/// A vertex is moved by at most this part of the distance at once.
+const STEP: f64 = 0.125;
 /// Vertices this near the distance stay, mm.
 const CLOSE_ENOUGH_MM: f64 = 2e-3;
 
@@ -115,7 +117,31 @@ impl Fit for Level<'_> {
     fn place(&self, cell: &Cell<'_>) -> DVec3 {
         let middle = cell.crossings.iter().sum::<DVec3>() / cell.crossings.len() as f64;
         let start = if cell.bend_mm < SMOOTH * cell.size_mm { middle } else { self.crease(cell, middle) };
-        self.snapped(start, 0.5 * cell.size_mm)
+        self.snap(start)
+    }
+
+    /// The point moved to the distance, along the way from its nearest point and by at most [`STEP`] at once. On the way
+    /// towards the surface, another part of it mustn't come nearer than the distance.
+    fn snap(&self, mut p: DVec3) -> DVec3 {
+        let cap_mm = STEP * self.distance_mm;
+        for _ in 0..2 {
+            let Some(near) = self.surface.nearest(p, self.distance_mm + 4.0 * cap_mm) else { return p };
+            let missing = self.distance_mm - near.distance_mm;
+            if missing.abs() < CLOSE_ENOUGH_MM || near.distance_mm < 1e-6 {
+                return p;
+            }
+            let step = (p - near.point) * (missing.clamp(-cap_mm, cap_mm) / near.distance_mm);
+            if missing > 0.0 {
+                p += step;
+                continue;
+            }
+            let is_clear = |q: DVec3| self.surface.rough_distance(q, self.distance_mm - CLOSE_ENOUGH_MM).is_none();
+            match [1.0, 0.5, 0.25].into_iter().map(|part| p + step * part).find(|q| is_clear(*q)) {
+                Some(q) => return q,
+                None => return p,
+            }
+        }
+        p
     }
 
     fn miss_mm(&self, p: DVec3) -> f64 {
@@ -153,28 +179,5 @@ impl Level<'_> {
         let overhang = DVec3::splat(OVERHANG * cell.size_mm);
         let (low, high) = (cell.corner - overhang, cell.corner + cell.size_mm + overhang);
         (center + matrix.inverse() * right).clamp(low, high)
-    }
-
-    /// The point moved to the distance, along the way from its nearest point and by at most `cap_mm` a step. On the way
-    /// towards the surface, another part of it mustn't come nearer than the distance.
-    pub(crate) fn snapped(&self, mut p: DVec3, cap_mm: f64) -> DVec3 {
-        for _ in 0..2 {
-            let Some(near) = self.surface.nearest(p, self.distance_mm + 4.0 * cap_mm) else { return p };
-            let missing = self.distance_mm - near.distance_mm;
-            if missing.abs() < CLOSE_ENOUGH_MM || near.distance_mm < 1e-6 {
-                return p;
-            }
-            let step = (p - near.point) * (missing.clamp(-cap_mm, cap_mm) / near.distance_mm);
-            if missing > 0.0 {
-                p += step;
-                continue;
-            }
-            let is_clear = |q: DVec3| self.surface.rough_distance(q, self.distance_mm - CLOSE_ENOUGH_MM).is_none();
-            match [1.0, 0.5, 0.25].into_iter().map(|part| p + step * part).find(|q| is_clear(*q)) {
-                Some(q) => return q,
-                None => return p,
-            }
-        }
-        p
     }
 }
