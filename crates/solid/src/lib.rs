@@ -14,6 +14,7 @@ mod hollow;
 mod mesh;
 mod offset;
 mod shapes;
+pub mod mend;
 pub mod read;
 pub mod write;
 pub mod section;

@@ -151,7 +151,7 @@ const FURTHEST: f64 = 1e12;
 /// `point` with negative zeros made plain, or an error when it is no place. `vertex` counts from 1.
 fn checked(format: Format, place: impl Fn() -> Place, vertex: u64, point: DVec3) -> Result<DVec3, ReadError> {
     for value in point.to_array() {
-        if !(value.abs() <= FURTHEST) {
+        if value.is_nan() || value.abs() > FURTHEST {
             return Err(ReadError::Coordinate { format, place: place(), vertex, value });
         }
     }

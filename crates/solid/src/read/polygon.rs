@@ -1,9 +1,7 @@
 //! Polygons into triangles.
 
+use crate::boolean;
 use glam::{DVec2, DVec3};
-use manifold_rust::linalg::Vec2;
-use manifold_rust::polygon::triangulate_idx;
-use manifold_rust::types::PolyVert;
 
 /// Appends the triangles of a polygon, which may be concave and need not be quite flat. All its corners are kept, also
 /// those in the middle of a straight side, since a neighbour may end there. Fewer than three corners give nothing.
@@ -21,29 +19,23 @@ pub(super) fn triangulate(vertices: &[DVec3], polygon: &[u32], triangles: &mut V
             let along_ac = if (one_way > 0.0) == (other_way > 0.0) { shorter } else { one_way > 0.0 };
             triangles.extend(if along_ac { [[a, b, c], [a, c, d]] } else { [[a, b, d], [b, c, d]] });
         }
-        _ => {
-            let start = triangles.len();
-            clip_ears(vertices, polygon, triangles);
-            if triangles.len() - start != polygon.len() - 2 {
-                // No plane shows it simple. A fan closes the surface at least.
-                triangles.truncate(start);
-                triangles.extend(polygon[1..].windows(2).map(|side| [polygon[0], side[0], side[1]]));
-            }
-        }
+        _ => match clip_ears(vertices, polygon) {
+            Some(ears) => triangles.extend(ears),
+            // No plane shows it simple. A fan closes the surface at least.
+            None => triangles.extend(polygon[1..].windows(2).map(|side| [polygon[0], side[0], side[1]])),
+        },
     }
 }
 
-fn clip_ears(vertices: &[DVec3], polygon: &[u32], triangles: &mut Vec<[u32; 3]>) {
+/// The triangles of a polygon seen along its normal; `None` when it crosses or touches itself there.
+fn clip_ears(vertices: &[DVec3], polygon: &[u32]) -> Option<Vec<[u32; 3]>> {
     let at = |k: usize| vertices[polygon[k % polygon.len()] as usize];
     let origin = at(0);
     // Newell's normal (Sutherland, Sproull and Schumacker 1974): the sum of the sides' cross products.
     let normal: DVec3 = (0..polygon.len()).map(|k| (at(k) - origin).cross(at(k + 1) - origin)).sum();
-    let Some(normal) = normal.try_normalize() else { return };
-    let (across, up) = normal.any_orthonormal_pair();
-    let flat: Vec<DVec2> =
-        (0..polygon.len()).map(|k| at(k) - origin).map(|p| DVec2::new(p.dot(across), p.dot(up))).collect();
-    let outline = flat.iter().enumerate().map(|(k, p)| PolyVert { pos: Vec2::new(p.x, p.y), idx: k as i32 }).collect();
-    // A negative tolerance asks for the smallest that fits the outline's size.
-    let clipped = triangulate_idx(&vec![outline], -1.0, false);
-    triangles.extend(clipped.iter().map(|t| [t.x, t.y, t.z].map(|k| polygon[k as usize])));
+    let (across, up) = normal.try_normalize()?.any_orthonormal_pair();
+    let outline = (0..polygon.len()).map(|k| at(k) - origin).map(|p| DVec2::new(p.dot(across), p.dot(up))).collect();
+    let filling = boolean::triangulate(&[outline])?;
+    let whole = filling.midpoints.is_empty() && filling.triangles.len() == polygon.len() - 2;
+    whole.then(|| filling.triangles.iter().map(|t| t.map(|k| polygon[k as usize])).collect())
 }

@@ -1,0 +1,155 @@
+//! Which way faces run along their shared edges.
+
+use super::fault::{join, root};
+use super::{Mend, MendKind, middle};
+use crate::Mesh;
+use glam::DVec3;
+use rayon::prelude::*;
+use std::collections::HashMap;
+
+/// One triangle's use of an edge.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Use {
+    low: u32,
+    high: u32,
+    triangle: u32,
+    /// Whether the triangle runs from the lower to the higher vertex.
+    up: bool,
+}
+
+/// All uses, sorted by edge, then by triangle.
+fn uses(mesh: &Mesh, wanted: impl Fn(u32, u32) -> bool + Sync) -> Vec<Use> {
+    let of_triangle = |(triangle, t): (usize, &[u32; 3])| {
+        [0, 1, 2].map(|k| {
+            let (a, b) = (t[k], t[(k + 1) % 3]);
+            Use { low: a.min(b), high: a.max(b), triangle: triangle as u32, up: a < b }
+        })
+    };
+    let all = mesh.triangles.par_iter().enumerate().flat_map_iter(of_triangle);
+    let mut uses: Vec<Use> = all.filter(|u| wanted(u.low, u.high)).collect();
+    uses.par_sort_unstable();
+    uses
+}
+
+/// Turns faces so that neighbours over edges with two faces run opposite ways, the fewer in each connected surface;
+/// surfaces where that can't be, such as a twisted band, stay. Whether anything changed.
+pub(super) fn turn_flipped(mesh: &mut Mesh, mends: &mut Vec<Mend>) -> bool {
+    let uses = uses(mesh, |_, _| true);
+    // For each triangle its up to three neighbours, and whether one of the two has to be turned.
+    let mut next: Vec<[(u32, bool); 3]> = vec![[(u32::MAX, false); 3]; mesh.triangles.len()];
+    for pair in uses.chunk_by(|a, b| (a.low, a.high) == (b.low, b.high)).filter(|g| g.len() == 2) {
+        for (from, to) in [(pair[0], pair[1]), (pair[1], pair[0])] {
+            let free = next[from.triangle as usize].iter_mut().find(|n| n.0 == u32::MAX);
+            free.into_iter().for_each(|slot| *slot = (to.triangle, from.up == to.up));
+        }
+    }
+    let mut turned: Vec<Option<bool>> = vec![None; mesh.triangles.len()];
+    let (mut count, mut place) = (0, None);
+    for start in 0..mesh.triangles.len() {
+        if turned[start].is_some() {
+            continue;
+        }
+        turned[start] = Some(false);
+        let mut surface = vec![start as u32];
+        let mut at = 0;
+        let mut twisted = false;
+        while let Some(t) = surface.get(at).copied() {
+            at += 1;
+            let own = turned[t as usize] == Some(true);
+            for (n, differs) in next[t as usize].into_iter().filter(|(n, _)| *n != u32::MAX) {
+                match turned[n as usize] {
+                    None => {
+                        turned[n as usize] = Some(own != differs);
+                        surface.push(n);
+                    }
+                    Some(known) => twisted |= known != (own != differs),
+                }
+            }
+        }
+        let to_turn = surface.iter().filter(|t| turned[**t as usize] == Some(true)).count();
+        let wanted = 2 * to_turn <= surface.len();
+        for t in surface.iter().filter(|t| !twisted && turned[**t as usize] == Some(wanted)) {
+            mesh.triangles[*t as usize].swap(1, 2);
+            count += 1;
+            place = place.or(Some(*t as usize));
+        }
+    }
+    mends.extend(place.map(|t| Mend { kind: MendKind::FlippedFaces, count, place: middle(mesh, t) }));
+    count > 0
+}
+
+/// Gives each solid its own copy of an edge that several touch at. At such an edge as many faces run up as down; going
+/// around it, every solid lies between a face that runs down and the next that runs up. Whether anything changed.
+pub(super) fn part_touching(mesh: &mut Mesh, crowded: &[[u32; 2]], mends: &mut Vec<Mend>) -> bool {
+    let mut ends = vec![false; mesh.vertices.len()];
+    crowded.iter().flatten().for_each(|v| ends[*v as usize] = true);
+    let uses = uses(mesh, |a, b| ends[a as usize] || ends[b as usize]);
+    // Corners of triangles at the ends of crowded edges, joined over each edge to the partner's corner there.
+    let mut corners: Vec<(u32, u32)> = Vec::new();
+    for (t, c) in mesh.triangles.iter().enumerate() {
+        corners.extend(c.iter().filter(|v| ends[**v as usize]).map(|v| (*v, t as u32)));
+    }
+    corners.sort_unstable();
+    let slot = |v: u32, t: u32| corners.binary_search(&(v, t)).ok();
+    let mut parent: Vec<usize> = (0..corners.len()).collect();
+    let (mut count, mut place) = (0, None);
+    for group in uses.chunk_by(|a, b| (a.low, a.high) == (b.low, b.high)) {
+        let pairs = if group.len() <= 2 { vec![(group[0], group[group.len() - 1])] } else { around(mesh, group) };
+        if group.len() > 2 && !pairs.is_empty() {
+            count += 1;
+            let (p, q) = (mesh.vertices[group[0].low as usize], mesh.vertices[group[0].high as usize]);
+            place = place.or(Some((p + q) * 0.5));
+        }
+        // An edge that bounds no solids keeps all its faces together, and is a fault.
+        let pairs = if pairs.is_empty() { group.windows(2).map(|w| (w[0], w[1])).collect() } else { pairs };
+        for (a, b) in pairs {
+            for v in [a.low, a.high] {
+                if let (Some(a), Some(b)) = (slot(v, a.triangle), slot(v, b.triangle)) {
+                    join(&mut parent, a, b);
+                }
+            }
+        }
+    }
+    let Some(place) = place else { return false };
+    let mut copy_of: HashMap<usize, u32> = HashMap::new();
+    for k in 0..corners.len() {
+        let (v, t) = corners[k];
+        let set = root(&mut parent, k);
+        // The set of the vertex's first corner keeps the vertex.
+        let first = corners.partition_point(|c| c.0 < v);
+        if set == root(&mut parent, first) {
+            continue;
+        }
+        let copy = *copy_of.entry(set).or_insert_with(|| {
+            mesh.vertices.push(mesh.vertices[v as usize]);
+            mesh.vertices.len() as u32 - 1
+        });
+        mesh.triangles[t as usize].iter_mut().filter(|c| **c == v).for_each(|c| *c = copy);
+    }
+    mends.push(Mend { kind: MendKind::TouchingEdges, count, place });
+    true
+}
+
+/// The faces at an edge in pairs that bound the same solid; empty where they bound none.
+fn around(mesh: &Mesh, group: &[Use]) -> Vec<(Use, Use)> {
+    let (low, high) = (mesh.vertices[group[0].low as usize], mesh.vertices[group[0].high as usize]);
+    let Some(axis) = (high - low).try_normalize() else { return vec![] };
+    let (across, up) = axis.any_orthonormal_pair();
+    let mut faces: Vec<(f64, Use)> = group
+        .iter()
+        .map(|u| {
+            let corners = mesh.triangles[u.triangle as usize];
+            let apex = corners.into_iter().find(|v| *v != u.low && *v != u.high).unwrap_or(u.low);
+            let out: DVec3 = mesh.vertices[apex as usize] - low;
+            (libm::atan2(out.dot(up), out.dot(across)), *u)
+        })
+        .collect();
+    faces.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    let Some(start) = faces.iter().position(|f| !f.1.up) else { return vec![] };
+    faces.rotate_left(start);
+    let alternate = faces.iter().enumerate().all(|(k, f)| f.1.up == (k % 2 == 1));
+    if !alternate || faces.len() % 2 == 1 {
+        return vec![];
+    }
+    faces.chunks(2).map(|pair| (pair[0].1, pair[1].1)).collect()
+}
