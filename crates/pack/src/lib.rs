@@ -110,8 +110,9 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
         Artifact::new("drawings/sections.svg", sections.to_file()),
     ];
 
-    // As many at once as there are threads, so that a stop is heard after at most one picture's time.
-    let at_once = rayon::current_num_threads().max(1);
+    // As many at once as there are threads, so that a stop is heard after at most one picture's time; no more than eight,
+    // because each takes about 120 MB while it is drawn.
+    let at_once = rayon::current_num_threads().clamp(1, 8);
     let n_pieces = outcome.pieces.len();
     for (batch_idx, batch) in outcome.pieces.chunks(at_once).enumerate() {
         let done = batch_idx * at_once;

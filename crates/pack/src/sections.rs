@@ -2,7 +2,7 @@
 
 use crate::hatch::diagonal;
 use crate::labels::{spread, text_width};
-use crate::svg::{Anchor, Drawing, Sheet};
+use crate::svg::{Anchor, Drawing, Sheet, thinned};
 use crate::words::{self, short};
 use prop::outcome::{Outcome, Outlines, SectionView};
 use prop::path::PathFrame;
@@ -12,7 +12,7 @@ const SHEET_WIDTH: f64 = 400.0;
 const MARGIN: f64 = 10.0;
 /// Room about a section in its cell, mm: dimensions left and below, names above.
 const LEFT: f64 = 14.0;
-const RIGHT: f64 = 6.0;
+const RIGHT: f64 = 10.0;
 const ABOVE: f64 = 22.0;
 const BELOW: f64 = 14.0;
 /// Distance of hatch lines on the sheet, mm.
@@ -33,7 +33,7 @@ impl Cell<'_> {
     }
 
     fn lay(&self, outlines: &Outlines) -> Vec<Vec<DVec2>> {
-        outlines.iter().map(|l| l.iter().map(|p| self.at(*p)).collect()).collect()
+        outlines.iter().map(|l| thinned(&l.iter().map(|p| self.at(*p)).collect::<Vec<_>>())).collect()
     }
 }
 
@@ -122,9 +122,8 @@ fn draw_cell(d: &mut Drawing, outcome: &Outcome, cell: &Cell<'_>, corner: DVec2,
 fn material(d: &mut Drawing, cell: &Cell<'_>) {
     let s = cell.section;
     let (printed, rail, spine) = (cell.lay(&s.printed), cell.lay(&s.rail), cell.lay(&s.spine));
-    let slices = |loops: &'_ [Vec<DVec2>]| -> Vec<Vec<DVec2>> { loops.to_vec() };
     // Even-odd over both takes the rail out of the printed material.
-    let wall: Vec<Vec<DVec2>> = slices(&printed).into_iter().chain(slices(&rail)).collect();
+    let wall: Vec<Vec<DVec2>> = printed.iter().chain(&rail).cloned().collect();
     let hatch = |loops: &[Vec<DVec2>], rising: bool| {
         diagonal(&loops.iter().map(Vec::as_slice).collect::<Vec<_>>(), HATCH, rising)
     };
@@ -230,7 +229,7 @@ fn dimensions(d: &mut Drawing, cell: &Cell<'_>, walled: bool) {
 }
 
 /// The shortest way from a corner of the inner outlines (holes of `printed`) to the outer one: outer end, inner end. Of
-/// places alike within half a percent, the one furthest from the middle, where its figures are out of the way.
+/// places alike within half a percent, the one furthest to the right, where its figures are out of the way.
 fn thinnest(outer: &Outlines, printed: &Outlines) -> Option<[DVec2; 2]> {
     let area = |l: &[DVec2]| l.iter().enumerate().map(|(i, p)| p.perp_dot(l[(i + 1) % l.len()])).sum::<f64>();
     let ways: Vec<[DVec2; 2]> = printed
@@ -241,7 +240,7 @@ fn thinnest(outer: &Outlines, printed: &Outlines) -> Option<[DVec2; 2]> {
         .collect();
     let length = |way: &[DVec2; 2]| (way[0] - way[1]).length();
     let least = ways.iter().map(length).min_by(f64::total_cmp).filter(|l| *l > 1e-3)?;
-    ways.into_iter().filter(|way| length(way) <= 1.005 * least).max_by(|a, b| a[0].x.abs().total_cmp(&b[0].x.abs()))
+    ways.into_iter().filter(|way| length(way) <= 1.005 * least).max_by(|a, b| a[0].x.total_cmp(&b[0].x))
 }
 
 /// The point of the outlines that is nearest to `p`.
@@ -259,7 +258,7 @@ fn nearest(outlines: &Outlines, p: DVec2) -> Option<DVec2> {
 fn key(d: &mut Drawing, outcome: &Outcome, scale: &str, y: f64, width: f64) -> f64 {
     let rows = [
         ("prop", outcome.prop.clone()),
-        ("drawing", "sections square to the centre path, seen from the tip".to_owned()),
+        ("drawing", "sections square to the path, seen from the tip".to_owned()),
         ("scale", format!("{scale} when printed at full size")),
         ("units", "millimetres; wall given where it is thinnest".to_owned()),
         ("inputs", outcome.input_hash.chars().take(16).collect()),

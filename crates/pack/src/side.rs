@@ -1,7 +1,7 @@
 //! The side view and the top view on one station axis.
 
 use crate::labels::{spread, text_width};
-use crate::svg::{Anchor, Drawing, Sheet};
+use crate::svg::{Anchor, Drawing, LETTER, Sheet, thinned};
 use crate::words::{self, short};
 use prop::outcome::{Bar, BodyView, Joint, Outcome, Piece, Role, Silhouette};
 use solid::{DVec2, DVec3};
@@ -11,7 +11,6 @@ const MARGIN: f64 = 14.0;
 const PROP_WIDTH: f64 = 380.0;
 /// How far cuts and leaders reach beyond the outline, mm on the sheet.
 const BEYOND: f64 = 3.0;
-const LETTER: f64 = 3.5;
 
 /// One of the two views: which coordinate of the prop goes up the sheet, and where zero lies.
 struct View {
@@ -132,23 +131,6 @@ fn outline(view: &View, silhouette: &Silhouette) -> Vec<DVec2> {
     all
 }
 
-/// A polyline without the points that lie within 0.02 mm of the line through those kept: a straight edge needs no
-/// hundred points.
-fn thinned(points: &[DVec2]) -> Vec<DVec2> {
-    let mut kept: Vec<DVec2> = points.first().copied().into_iter().collect();
-    let mut last = 0;
-    for next in 2..points.len() {
-        let (a, b) = (points[last], points[next]);
-        let off = |p: &DVec2| (b - a).perp_dot(*p - a).abs() > 0.02 * (b - a).length();
-        if points[last + 1..next].iter().any(off) || next - last > 200 {
-            kept.push(points[next - 1]);
-            last = next - 1;
-        }
-    }
-    kept.extend(points.last().filter(|_| points.len() > 1));
-    kept
-}
-
 /// Centre path, wire way, strips, spine and pixels: what lies inside.
 fn inside(d: &mut Drawing, outcome: &Outcome, view: &View, word: &str) {
     d.begin(&format!("{word}-path"), "Centre path");
@@ -196,7 +178,7 @@ fn cuts(d: &mut Drawing, outcome: &Outcome, view: &View, word: &str) {
     let placed = spread(&wanted, 0.0, f64::INFINITY);
     for ((joint, [upper, lower]), (name, x)) in outcome.joints.iter().zip(ends).zip(names.iter().zip(placed)) {
         let title = format!("Joint {name}, {}", words::stations([joint.frame.station_mm; 2]));
-        d.begin(&format!("{word}-joint-{}", joint.number), &title);
+        d.begin(&format!("{word}-J{}", joint.number), &title);
         d.line("cut", upper, lower);
         d.text("name", DVec2::new(x, upper.y - 1.0), Anchor::Middle, name);
         d.end();

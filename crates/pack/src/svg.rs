@@ -1,8 +1,12 @@
 //! A small SVG writer: real millimetres, text as text, groups with ids, fixed number format.
 
 use crate::html::escape;
+use crate::labels::text_width;
 use crate::look;
 use solid::DVec2;
+
+/// Height of plain letters, mm.
+pub(crate) const LETTER: f64 = 3.5;
 
 /// Where a text stands relative to its point.
 #[derive(Clone, Copy)]
@@ -39,7 +43,8 @@ impl Drawing {
 
     /// Opens a group called `id` with a title that is shown on pointing.
     pub(crate) fn begin(&mut self, id: &str, title: &str) {
-        self.body.push_str(&format!("<g id=\"{}-{}\"><title>{}</title>\n", self.name, escape(id), escape(title)));
+        let id = id.replace(|c: char| !c.is_ascii_alphanumeric(), "-");
+        self.body.push_str(&format!("<g id=\"{}-{id}\"><title>{}</title>\n", self.name, escape(title)));
         self.open_groups += 1;
     }
 
@@ -128,12 +133,18 @@ impl Drawing {
         }
         let upwards = along.y.abs() > along.x.abs();
         let lift = if upwards { DVec2::new(-1.0, 0.0) } else { DVec2::new(0.0, -1.0) };
-        self.text_turned("", (p + q) * 0.5 + lift, Anchor::Middle, text, upwards);
+        if upwards && (q - p).length() < text_width(text, LETTER) + 1.0 {
+            // Too short to stand along: level, beside the line.
+            self.text("", (p + q) * 0.5 + DVec2::new(-1.8, 1.2), Anchor::End, text);
+        } else {
+            self.text_turned("", (p + q) * 0.5 + lift, Anchor::Middle, text, upwards);
+        }
     }
 
     /// A title block: rows of "word: value" in a box whose right bottom corner is `corner`. Returns its height.
     pub(crate) fn title_block(&mut self, corner: DVec2, rows: &[(&str, String)]) -> f64 {
-        let (width, row) = (118.0, 5.4);
+        let longest = rows.iter().map(|(_, value)| text_width(value, LETTER)).fold(0.0, f64::max);
+        let (width, row) = ((longest + 28.0).max(90.0), 5.4);
         let height = rows.len() as f64 * row;
         let left = corner - DVec2::new(width, height);
         self.begin("title-block", "Title block");
@@ -186,6 +197,23 @@ impl Sheet {
     }
 }
 
+/// A polyline without the points that lie within 0.02 mm of the line through those kept: a straight edge needs no
+/// hundred points.
+pub(crate) fn thinned(points: &[DVec2]) -> Vec<DVec2> {
+    let mut kept: Vec<DVec2> = points.first().copied().into_iter().collect();
+    let mut last = 0;
+    for next in 2..points.len() {
+        let (a, b) = (points[last], points[next]);
+        let off = |p: &DVec2| (b - a).perp_dot(*p - a).abs() > 0.02 * (b - a).length();
+        if points[last + 1..next].iter().any(off) || next - last > 200 {
+            kept.push(points[next - 1]);
+            last = next - 1;
+        }
+    }
+    kept.extend(points.last().filter(|_| points.len() > 1));
+    kept
+}
+
 /// A coordinate with at most two decimals (0.01 mm): fixed, short, never "-0".
 fn number(value: f64) -> String {
     let hundredths = (value * 100.0).round();
@@ -215,6 +243,14 @@ mod tests {
     #[test]
     fn coordinates_are_short() {
         assert_eq!([1.0, -0.001, 2.345_678, -3.5, 1200.0].map(number), ["1", "0", "2.35", "-3.5", "1200"]);
+    }
+
+    #[test]
+    fn straight_runs_are_thinned_and_corners_kept() {
+        let points: Vec<DVec2> =
+            (0..=20).map(|i| DVec2::new(f64::from(i), if i < 10 { 0.0 } else { f64::from(i - 10) })).collect();
+        assert_eq!(thinned(&points), [DVec2::ZERO, DVec2::new(10.0, 0.0), DVec2::new(20.0, 10.0)]);
+        assert_eq!(thinned(&points[..1]), points[..1]);
     }
 
     #[test]

@@ -5,6 +5,7 @@ use prop::outcome::Outcome;
 use quick_xml::Reader;
 use quick_xml::events::Event;
 use serde_json::Value;
+use solid::DVec3;
 use std::sync::LazyLock;
 
 /// The pack of the sample, made once for all tests.
@@ -179,14 +180,14 @@ fn the_page_stands_alone() {
     for link in links {
         match link.strip_prefix('#') {
             Some(id) => assert!(ids.iter().any(|i| i == id), "#{id} leads nowhere"),
-            None => assert!(artifacts.iter().any(|a| crate_link(&a.path) == link), "{link} leads nowhere"),
+            None => assert!(artifacts.iter().any(|a| page_link(&a.path) == link), "{link} leads nowhere"),
         }
     }
     assert_eq!(page.matches("<img ").count(), page.matches(" alt=\"Piece ").count());
     assert!(page.contains("<html lang=\"en\">") && page.matches("<h1>").count() == 1);
 }
 
-fn crate_link(path: &str) -> String {
+fn page_link(path: &str) -> String {
     path.split('/').map(crate::html::link).collect::<Vec<_>>().join("/")
 }
 
@@ -221,4 +222,50 @@ fn what_cannot_be_written_is_refused_with_its_place() {
     assert!(refused(&|o| o.pieces[0].name = "a/b".into()).contains("\"a/b\""));
     assert!(refused(&|o| o.pieces[1].name = o.pieces[0].name.to_uppercase()).contains("same name"));
     assert!(refused(&|o| o.pieces[0].mesh.triangles.clear()).contains("no triangle"));
+}
+
+/// A shape that fits one printer whole: no joint, no light, no section.
+#[test]
+fn a_bare_outcome_is_packed_too() {
+    let mut outcome = sample::glaive();
+    outcome.pieces.truncate(1);
+    outcome.joints.clear();
+    outcome.pixels.clear();
+    outcome.strips.clear();
+    outcome.spines.clear();
+    outcome.wire_way.clear();
+    outcome.sections.clear();
+    outcome.views.clear();
+    outcome.findings.clear();
+    outcome.mends.clear();
+    outcome.wearer_mm = None;
+    outcome.inches = false;
+    let artifacts = pack(&outcome, &|_, _| true).unwrap();
+    let page = text(&artifacts, "index.html");
+    assert!(page.contains("Everything that was checked holds") && page.contains("prints in one piece"));
+    assert!(!page.contains("NaN") && !page.contains("inches"));
+    read_xml(&text(&artifacts, "drawings/side.svg"));
+    read_xml(&text(&artifacts, "drawings/sections.svg"));
+}
+
+/// A hollow box cut open shows the cut and its inside; a solid one shows the cut alone.
+#[test]
+fn the_cut_shows_where_material_was() {
+    let slate_share = |hollow: bool| {
+        let mut piece = sample::glaive().pieces.swap_remove(0);
+        piece.mesh = solid::cuboid(DVec3::ZERO, DVec3::splat(40.0));
+        if hollow {
+            piece.mesh.append(&solid::cuboid(DVec3::splat(4.0), DVec3::splat(36.0)).reversed());
+        }
+        piece.show_inside = true;
+        let png = crate::shade::picture(&piece).unwrap();
+        let mut reader = png::Decoder::new(std::io::Cursor::new(&png)).read_info().unwrap();
+        let mut pixels = vec![0; reader.output_buffer_size().unwrap()];
+        reader.next_frame(&mut pixels).unwrap();
+        // Slate is the only bluish tone: the cut face and its hatch.
+        pixels.chunks(3).filter(|p| i32::from(p[2]) - i32::from(p[0]) > 10).count() as f64
+    };
+    // The frame of a 40 mm square with a 32 mm hole is 36 % of it; edges and the bed's lines add a little to both.
+    let share = slate_share(true) / slate_share(false);
+    assert!((0.33..0.42).contains(&share), "{share}");
 }

@@ -69,11 +69,14 @@ fn row(out: &mut String, piece: &Piece) {
     ];
     out.push_str(&format!(
         "<tr role=\"row\" id=\"piece-{number}\"><th role=\"rowheader\" scope=\"row\"><a href=\"#side-piece-{number}\" \
-         title=\"Show it in the side view\">{number}</a><span class=\"name\"> {}</span></th>",
-        escape(&piece.name)
+         title=\"Show it in the side view\">{number}</a></th>"
     ));
     for (column, cell) in COLUMNS[1..].iter().zip(cells) {
-        let class = if *column == "Picture" { " class=\"picture\"" } else { "" };
+        let class = match *column {
+            "Picture" => " class=\"picture\"",
+            "Stations" | "Mass" | "Time" => " class=\"figures\"",
+            _ => "",
+        };
         out.push_str(&format!("<td role=\"cell\"{class} data-word=\"{column}\"><div>{cell}</div></td>"));
     }
     out.push_str("</tr>\n");

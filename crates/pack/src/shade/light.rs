@@ -34,10 +34,10 @@ pub(crate) fn image(samples: &[Sample], view: &View) -> Vec<Colour> {
                     let plain = match sample.seen {
                         Seen::Ground => paper,
                         Seen::Bed => bed(view, sample, sx, sy, sky),
-                        Seen::Surface => surface(sample.normal, sky),
+                        Seen::Surface => surface(sample.normal(), sky),
                         Seen::Cut => cut(view, sample, sx, sy),
                     };
-                    let c = mix(plain, line, ink[sy * GRID[0] + sx]);
+                    let c = mix(plain, line, f32::from(ink[sy * GRID[0] + sx]) / 255.0);
                     for k in 0..3 {
                         sum[k] += c[k];
                     }
@@ -62,7 +62,7 @@ fn dot(a: [f32; 3], b: [f32; 3]) -> f32 {
 }
 
 fn surface(normal: [f32; 3], sky: f32) -> Colour {
-    let shade = (0.40 + 0.42 * dot(normal, KEY).max(0.0) + 0.20 * dot(normal, FILL).max(0.0)) * sky;
+    let shade = (0.47 + 0.44 * dot(normal, KEY).max(0.0) + 0.20 * dot(normal, FILL).max(0.0)) * sky;
     // Warm white plastic whose shadows go towards ink.
     mix([0.13, 0.17, 0.22], [0.975, 0.965, 0.935], shade.clamp(0.0, 1.0))
 }
@@ -113,6 +113,7 @@ fn open_sky(samples: &[Sample], view: &View) -> Vec<f32> {
             if here.seen == Seen::Ground || here.seen == Seen::Cut {
                 continue;
             }
+            let normal = here.normal();
             let mut hidden = 0.0f32;
             for directions in ring.chunks(STEPS) {
                 let mut highest = 0.0f32;
@@ -134,7 +135,7 @@ fn open_sky(samples: &[Sample], view: &View) -> Vec<f32> {
                     if distance > 1e-3 {
                         // Far things in front are another part of the piece, not the rim of this hollow.
                         let near = (1.5 - distance / (2.0 * HOLLOW_MM as f32)).clamp(0.0, 1.0);
-                        highest = highest.max((dot(way, here.normal) / distance - 0.08) * near);
+                        highest = highest.max((dot(way, normal) / distance - 0.08) * near);
                     }
                 }
                 hidden += highest;
@@ -168,10 +169,14 @@ fn smoothed(sky: &[f32], samples: &[Sample]) -> Vec<f32> {
     out
 }
 
-/// How dark the ink is at each sample, 0 to 1: full along outlines and steps in depth, light along creases.
-fn edges(samples: &[Sample], view: &View) -> Vec<f32> {
+/// Darkness of the ink along outlines and steps in depth, and along creases, of 255.
+const OUTLINE: u8 = 215;
+const CREASE: u8 = 115;
+
+/// How dark the ink is at each sample.
+fn edges(samples: &[Sample], view: &View) -> Vec<u8> {
     let mm = (1.0 / view.scale) as f32;
-    let mut ink = vec![0.0f32; samples.len()];
+    let mut ink = vec![0u8; samples.len()];
     for row in 0..GRID[1] - 1 {
         for column in 0..GRID[0] - 1 {
             let at = row * GRID[0] + column;
@@ -189,29 +194,30 @@ fn edges(samples: &[Sample], view: &View) -> Vec<f32> {
     widened(&ink)
 }
 
-fn edge(a: &Sample, b: &Sample, level: bool, mm: f32) -> f32 {
+fn edge(a: &Sample, b: &Sample, level: bool, mm: f32) -> u8 {
     let flat = |s: &Sample| matches!(s.seen, Seen::Ground | Seen::Bed);
     if flat(a) && flat(b) {
-        return 0.0;
+        return 0;
     }
     if a.seen != b.seen {
-        return 0.85;
+        return OUTLINE;
     }
     // Depth that the plane of either sample foretells at the other; a step differs from both.
-    let foretold = |s: &Sample, sign: f32| {
-        let slope = if level { s.normal[0] } else { -s.normal[1] };
-        sign * slope * mm / s.normal[2].max(0.05)
+    let foretold = |normal: [f32; 3]| {
+        let slope = if level { normal[0] } else { -normal[1] };
+        slope * mm / normal[2].max(0.05)
     };
+    let (na, nb) = (a.normal(), b.normal());
     let step = b.depth - a.depth;
-    let jump = (step - foretold(a, 1.0)).abs().min((step - foretold(b, 1.0)).abs());
+    let jump = (step - foretold(na)).abs().min((step - foretold(nb)).abs());
     if jump > 0.8 {
-        return 0.85;
+        return OUTLINE;
     }
-    if dot(a.normal, b.normal) < 0.80 { 0.45 } else { 0.0 }
+    if dot(na, nb) < 0.80 { CREASE } else { 0 }
 }
 
 /// Every dark sample also darkens its four neighbours: lines about one pixel wide.
-fn widened(ink: &[f32]) -> Vec<f32> {
+fn widened(ink: &[u8]) -> Vec<u8> {
     let mut wide = ink.to_vec();
     for row in 1..GRID[1] - 1 {
         for column in 1..GRID[0] - 1 {

@@ -26,8 +26,22 @@ pub(crate) struct Sample {
     pub(crate) seen: Seen,
     /// mm away from the eye.
     pub(crate) depth: f32,
+    normal: Packed,
+}
+
+/// A unit vector in six bytes: a picture has millions of them.
+type Packed = [i16; 3];
+const PACKED_ONE: f32 = 32_767.0;
+
+fn packed(dir: DVec3) -> Packed {
+    dir.to_array().map(|v| (v as f32 * PACKED_ONE).round() as i16)
+}
+
+impl Sample {
     /// Unit normal as the eye sees it: right, up, towards the eye.
-    pub(crate) normal: [f32; 3],
+    pub(crate) fn normal(&self) -> [f32; 3] {
+        self.normal.map(|v| f32::from(v) / PACKED_ONE)
+    }
 }
 
 const NONE: u32 = u32::MAX;
@@ -57,11 +71,10 @@ pub(crate) fn draw(mesh: &Mesh, view: &View) -> Vec<Sample> {
             }
         });
     }
-    let normals: Vec<[f32; 3]> = (0..mesh.triangles.len())
-        .map(|t| view.turn(mesh.area_vector(t).normalize_or_zero()).to_array().map(|v| v as f32))
-        .collect();
-    let cut_normal = view.opening.map(|o| view.turn(o.normal).to_array().map(|v| v as f32));
-    let bed_normal = view.turn(DVec3::Z).to_array().map(|v| v as f32);
+    let normals: Vec<Packed> =
+        (0..mesh.triangles.len()).map(|t| packed(view.turn(mesh.area_vector(t).normalize_or_zero()))).collect();
+    let cut_normal = view.opening.map(|o| packed(view.turn(o.normal)));
+    let bed_normal = packed(view.turn(DVec3::Z));
     let mut samples = Vec::with_capacity(GRID[0] * GRID[1]);
     for row in 0..GRID[1] {
         for column in 0..GRID[0] {
@@ -72,7 +85,7 @@ pub(crate) fn draw(mesh: &Mesh, view: &View) -> Vec<Sample> {
                 t => {
                     let normal = normals[t as usize];
                     match (view.opening, cut_normal) {
-                        (Some(o), Some(cut)) if normal[2] < 0.0 => {
+                        (Some(o), Some(cut)) if normal[2] < 0 => {
                             let depth = view.plane_depth(x, y, o.normal, o.offset_mm) as f32;
                             Sample { seen: Seen::Cut, depth, normal: cut }
                         }
@@ -85,7 +98,7 @@ pub(crate) fn draw(mesh: &Mesh, view: &View) -> Vec<Sample> {
     samples
 }
 
-fn ground(view: &View, x: f64, y: f64, bed_normal: [f32; 3]) -> Sample {
+fn ground(view: &View, x: f64, y: f64, bed_normal: Packed) -> Sample {
     let depth = view.plane_depth(x, y, DVec3::Z, 0.0);
     let p = view.point(x, y, depth).truncate();
     let on_bed = p.cmpge(view.bed[0]).all() && p.cmple(view.bed[1]).all();
