@@ -5,15 +5,25 @@
 
 pub mod catalogue;
 pub mod centre;
+pub mod checks;
+pub mod cutting;
 pub mod diagnostic;
 mod fields;
 pub mod finding;
+pub mod joint;
 pub mod outcome;
 pub mod path;
+pub mod pieces;
 pub mod placing;
 pub mod plan;
 pub mod printing;
 pub mod project;
 pub mod quantity;
-pub mod starter;
+pub mod rail;
+pub mod refusal;
 mod slices;
+pub mod stages;
+pub mod starter;
+pub mod views;
+
+pub use stages::{Inputs, Monitor, build};

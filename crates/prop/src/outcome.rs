@@ -142,6 +142,8 @@ pub struct Bar {
     pub size_mm: [f64; 2],
     /// Stations: from, to.
     pub station_mm: [f64; 2],
+    /// The length as a solid at nominal size, prop frame.
+    pub mesh: Mesh,
 }
 
 /// Closed outlines in a section plane, mm: +x across, +y through, origin on the centre path. Outer loops run

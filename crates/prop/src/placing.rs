@@ -227,7 +227,14 @@ mod tests {
     use solid::cone_frustum;
 
     fn rules() -> ShapeRules {
-        ShapeRules { file: String::new(), length_mm: None, axis: None, tip_high: None, thickness_axis: None, path: None }
+        ShapeRules {
+            file: String::new(),
+            length_mm: None,
+            axis: None,
+            tip_high: None,
+            thickness_axis: None,
+            path: None,
+        }
     }
 
     fn spike(from: DVec3, to: DVec3) -> Vec<RawBody> {

@@ -1,0 +1,102 @@
+//! `lanthorn new`: a project from a mesh.
+
+use crate::load::read_shape;
+use anyhow::{Context, Result, anyhow, bail};
+use prop::catalogue::Catalogue;
+use prop::outcome::Role;
+use prop::placing::{RawBody, lie, unit_guesses};
+use prop::project::{ShapeRules, parse, role_by_name};
+use prop::quantity::Quantity;
+use prop::starter::{StarterFacts, starter};
+use solid::Bounds;
+use std::fs;
+use std::path::Path;
+
+/// Writes `DIR/prop.toml` and, where the mesh lies elsewhere, a copy of it.
+pub(crate) fn run(dir: &Path, mesh: &Path, length: Option<&str>, wearer: Option<&str>) -> Result<()> {
+    let project = dir.join("prop.toml");
+    if project.exists() {
+        bail!("{} is already there; name another folder, or remove it first", project.display());
+    }
+    let quantity = |what: &str, text: Option<&str>| -> Result<Option<f64>> {
+        text.map(|t| Quantity::Length.read(t).map_err(|e| anyhow!("{what} {t:?}: {e}"))).transpose()
+    };
+    let length_mm = quantity("--length", length)?;
+    let wearer_mm = quantity("--wearer", wearer)?;
+    let (shape, bytes) = read_shape(mesh)?;
+    let raw: Vec<RawBody> = shape
+        .bodies
+        .iter()
+        .map(|b| RawBody { name: b.name.clone(), role: role_by_name(&b.name), mesh: b.mesh.clone() })
+        .collect();
+    let rules =
+        ShapeRules { file: String::new(), length_mm, axis: None, tip_high: None, thickness_axis: None, path: None };
+    let how = lie(&raw, &rules).ok_or_else(|| {
+        anyhow!("{}: the shape has no length: all its points lie in one place or plane", mesh.display())
+    })?;
+    let scale = length_mm.unwrap_or(how.long_units) / how.long_units;
+    let bodies: Vec<(String, Role, [f64; 3])> = raw
+        .iter()
+        .map(|b| {
+            let turned = b.mesh.vertices.iter().map(|v| how.turn * *v * scale);
+            (b.name.clone(), b.role, Bounds::of(turned).map_or([0.0; 3], |b| b.size().to_array()))
+        })
+        .collect();
+    let file_name = mesh.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let inside = fs::canonicalize(mesh).ok().zip(fs::canonicalize(dir).ok());
+    let relative = inside.and_then(|(m, d)| m.strip_prefix(d).ok().map(|p| p.to_string_lossy().into_owned()));
+    let shape_file = relative.clone().unwrap_or_else(|| format!("shape/{file_name}"));
+    let name = dir.file_name().map_or_else(|| "prop".to_owned(), |n| n.to_string_lossy().replace(['-', '_'], " "));
+    let facts = StarterFacts {
+        name,
+        shape_file: shape_file.clone(),
+        length_text: length.map(str::to_owned),
+        bodies: bodies.clone(),
+        tip_high: how.tip_high,
+        tip_reason: how.tip_reason.clone(),
+        axis: how.axis,
+        axis_reason: how.axis_reason.clone(),
+        wearer: wearer.map(str::to_owned),
+    };
+    let text = starter(&facts);
+    parse(&text, &Catalogue::built_in()).map_err(|d| anyhow!("{}", d.render("prop.toml", &text)))?;
+    fs::create_dir_all(dir).with_context(|| format!("{} cannot be made", dir.display()))?;
+    if relative.is_none() {
+        let copy = dir.join(&shape_file);
+        if let Some(folder) = copy.parent() {
+            fs::create_dir_all(folder).with_context(|| format!("{} cannot be made", folder.display()))?;
+        }
+        fs::write(&copy, &bytes).with_context(|| format!("{} cannot be written", copy.display()))?;
+    }
+    fs::write(&project, text).with_context(|| format!("{} cannot be written", project.display()))?;
+    println!("{} written.", project.display());
+    let end = if how.tip_high { "high" } else { "low" };
+    println!(
+        "The tip is taken to be at the {end} end of the file's {}, because {}.",
+        ["x", "y", "z"][how.axis],
+        how.tip_reason
+    );
+    for (name, role, [x, y, z]) in &bodies {
+        let unit = if length_mm.is_some() { "mm" } else { "units" };
+        println!("{name}: {}, {x:.1} x {y:.1} x {z:.1} {unit}", role_word(*role));
+    }
+    if length_mm.is_none() {
+        println!("No length was given. As it stands in the file the prop would be:");
+        for guess in unit_guesses(how.long_units, wearer_mm) {
+            let beside = wearer_mm
+                .map_or_else(String::new, |w| format!(", {:.0} % of the wearer's height", guess.length_mm / w * 100.0));
+            println!("  {:.1} cm if it is in {}{beside}", guess.length_mm / 10.0, guess.unit);
+        }
+        println!("Write the length you want under [shape] in {}.", project.display());
+    }
+    println!("Change any of this in {}, then: lanthorn build {} --out PACK", project.display(), project.display());
+    Ok(())
+}
+
+fn role_word(role: Role) -> &'static str {
+    match role {
+        Role::Lit => "lit",
+        Role::Plain => "plain",
+        Role::Cover => "a cover",
+    }
+}

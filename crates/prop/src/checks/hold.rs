@@ -1,0 +1,79 @@
+//! Is there enough glue at each joint to hold what hangs on it?
+
+use super::{Checked, Work};
+use crate::finding::{Band, Finding};
+use crate::outcome::JointKind;
+use solid::DVec3;
+
+/// Tension that glue on printed plastic may be trusted with, N/mm2 (common practice, no source).
+const GLUE_N_MM2: f64 = 1.0;
+/// A swing or a knock loads a joint this many times harder than holding the prop level (our choice).
+const KNOCK: f64 = 3.0;
+/// A joint that the spine bridges by this much on both sides is bent by the spine, not by the glue, mm.
+const BRIDGE_MM: f64 = 40.0;
+/// The least glue worth having, mm2 (our choice).
+const LEAST_MM2: f64 = 100.0;
+const GRAVITY_MM_S2: f64 = 9.81;
+
+pub(super) fn check(work: &Work) -> Vec<Finding> {
+    let path = &work.placed.path;
+    work.split
+        .joints
+        .iter()
+        .map(|joint| {
+            let s = joint.frame.station_mm;
+            // What hangs on the tip side, held level: mass and moment about the joint.
+            let (mut mass_g, mut moment_n_mm) = (0.0, 0.0);
+            for (piece, bed) in work.printed.pieces.iter().zip(&work.printed.beds) {
+                let at = path.station_of(piece.to_prop.transform_point3(bed.center_of_mass));
+                if piece.number >= joint.pieces[1] && at > s {
+                    mass_g += piece.mass_g.high;
+                    moment_n_mm += piece.mass_g.high / 1000.0 * GRAVITY_MM_S2 * (at - s);
+                }
+            }
+            let bridged = work.inside.rail.as_ref().is_some_and(|rail| {
+                let d = rail.way.distance_at(s);
+                rail.spine_mm.iter().any(|l| l[0] < d - BRIDGE_MM && l[1] > d + BRIDGE_MM)
+            });
+            let pull = KNOCK * mass_g / 1000.0 * GRAVITY_MM_S2 / GLUE_N_MM2;
+            let need = if bridged {
+                pull.max(LEAST_MM2)
+            } else {
+                // Two flanges of half the area each, a section's thickness apart: resisting moment = stress x area x h / 4.
+                (4.0 * KNOCK * moment_n_mm / (GLUE_N_MM2 * thickness(work, joint.pieces[0], s))).max(LEAST_MM2)
+            };
+            let kind = match joint.kind {
+                JointKind::Collar => "faces and collar",
+                JointKind::Pegs => "faces and pegs",
+                JointKind::Faces => "faces alone",
+            };
+            Checked {
+                id: "joint_glue",
+                subject: format!("joint J{}", joint.number),
+                station_mm: Some([s, s]),
+                value: Band::about(joint.glue_mm2, 0.05 * joint.glue_mm2),
+                unit: "mm2",
+                min: Some(need),
+                max: None,
+                source: format!(
+                    "{mass_g:.0} g beyond it held level, times {KNOCK:.0}, at {GLUE_N_MM2:.0} N/mm2 of glue{} (common practice, no source)",
+                    if bridged { ", bending taken by the spine" } else { "" }
+                ),
+                message: format!("{:.0} mm2 of glue on {kind}; {need:.0} mm2 are needed.", joint.glue_mm2),
+                remedy: "lead the spine across this joint, ask for a collar, or move the cut to a thicker place".into(),
+            }
+            .finding()
+        })
+        .collect()
+}
+
+/// Thickness of the prop at a station, mm.
+fn thickness(work: &Work, piece: u32, station_mm: f64) -> f64 {
+    let Some(made) = work.split.pieces.iter().find(|p| p.number == piece) else { return 1.0 };
+    let x = work.placed.path.point(station_mm).x;
+    let mesh = &work.placed.bodies[made.body].mesh;
+    let slice = crate::slices::slices(mesh, &[x - 1.0])[0];
+    let size: solid::DVec2 = slice.high - slice.low;
+    debug_assert!(DVec3::new(size.x, size.y, 0.0).is_finite() || size.x.is_infinite());
+    if size.is_finite() { size.min_element().max(1.0) } else { 1.0 }
+}

@@ -1,0 +1,127 @@
+//! The checks: each looks at what was made, not at how it was meant, and says one kind of finding.
+
+mod fit;
+mod hold;
+mod light;
+mod person;
+mod shape;
+
+use crate::finding::{Band, Finding, Limit, Measured, Verdict};
+use crate::outcome::Piece;
+use crate::project::Project;
+use crate::stages::{Inside, Placed, Printed, Split};
+use rayon::prelude::*;
+use solid::{Bvh, DVec3, Mesh};
+
+/// Everything that checks may look at.
+pub struct Work<'a> {
+    /// The project.
+    pub project: &'a Project,
+    /// First stage.
+    pub placed: &'a Placed,
+    /// Second stage.
+    pub inside: &'a Inside,
+    /// Third stage.
+    pub split: &'a Split,
+    /// Fourth stage.
+    pub printed: &'a Printed,
+}
+
+/// A printed piece laid back into the prop, with distances to its surface.
+pub(crate) struct Laid {
+    pub(crate) surface: Bvh,
+    pub(crate) low_x: f64,
+    pub(crate) high_x: f64,
+}
+
+/// All findings, in no order.
+pub fn all(work: &Work) -> Vec<Finding> {
+    let laid: Vec<Laid> = work.printed.pieces.par_iter().map(lay_back).collect();
+    let mut findings = Vec::new();
+    findings.extend(shape::check(work, &laid));
+    findings.extend(fit::check(work, &laid));
+    findings.extend(light::check(work, &laid));
+    findings.extend(hold::check(work));
+    findings.extend(person::check(work));
+    findings
+}
+
+fn lay_back(piece: &Piece) -> Laid {
+    let mesh: Mesh = piece.mesh.transformed(&piece.to_prop);
+    let bounds = mesh.bounds();
+    Laid { surface: Bvh::new(&mesh), low_x: bounds.map_or(0.0, |b| b.min.x), high_x: bounds.map_or(0.0, |b| b.max.x) }
+}
+
+/// Distance from a point to the nearest printed material, mm; negative inside it.
+pub(crate) fn to_material(laid: &[Laid], p: DVec3) -> f64 {
+    const NEAR_MM: f64 = 12.0;
+    laid.iter()
+        .filter(|l| p.x > l.low_x - NEAR_MM && p.x < l.high_x + NEAR_MM)
+        .map(|l| l.surface.signed_distance(p))
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// A finding with a limit, judged.
+pub(crate) struct Checked {
+    pub(crate) id: &'static str,
+    pub(crate) subject: String,
+    pub(crate) station_mm: Option<[f64; 2]>,
+    pub(crate) value: Band,
+    pub(crate) unit: &'static str,
+    pub(crate) min: Option<f64>,
+    pub(crate) max: Option<f64>,
+    pub(crate) source: String,
+    pub(crate) message: String,
+    pub(crate) remedy: String,
+}
+
+impl Checked {
+    pub(crate) fn finding(self) -> Finding {
+        let finite = |v: f64| if v.is_finite() { v } else { 0.0 };
+        let measured = Measured {
+            value: finite(self.value.value),
+            low: finite(self.value.low),
+            high: finite(self.value.high),
+            unit: self.unit,
+        };
+        let limit = Limit { min: self.min, max: self.max, unit: self.unit, source: self.source };
+        let verdict = if self.value.value.is_finite() { Finding::judge(&measured, &limit) } else { Verdict::Fails };
+        let remedy = if verdict == Verdict::Holds { String::new() } else { self.remedy };
+        Finding {
+            id: self.id,
+            verdict,
+            subject: self.subject,
+            station_mm: self.station_mm,
+            measured,
+            limit: Some(limit),
+            message: self.message,
+            remedy,
+        }
+    }
+}
+
+/// Something to know, without a limit.
+pub(crate) fn note(
+    id: &'static str,
+    subject: String,
+    station_mm: Option<[f64; 2]>,
+    value: f64,
+    unit: &'static str,
+    message: String,
+) -> Finding {
+    Finding {
+        id,
+        verdict: Verdict::Note,
+        subject,
+        station_mm,
+        measured: Measured { value, low: value, high: value, unit },
+        limit: None,
+        message,
+        remedy: String::new(),
+    }
+}
+
+/// "piece 03".
+pub(crate) fn piece_name(piece: &Piece) -> String {
+    format!("piece {:02}", piece.number)
+}

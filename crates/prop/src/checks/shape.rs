@@ -1,0 +1,216 @@
+//! Is each piece a sound solid, with the maker's surface outside and the asked wall inside?
+
+use super::{Checked, Laid, Work, note, piece_name};
+use crate::finding::{Band, Finding};
+use crate::outcome::{Piece, Role};
+use crate::stages::SplitPiece;
+use rayon::prelude::*;
+use solid::{Bvh, DVec3, Mesh};
+
+/// How far the outer surface may stray from the maker's, mm.
+const OUTER_MM: f64 = 0.01;
+/// How far the wall may be from the asked one, mm.
+const WALL_MM: f64 = 0.1;
+/// Nearer to a cut than this, surfaces are the joint's own, mm.
+const OFF_CUT_MM: f64 = 1.0;
+/// Volumes must add up to this share.
+const VOLUME_SHARE: f64 = 1e-4;
+/// About so many points of a surface are measured.
+const SAMPLES: usize = 20_000;
+
+pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
+    let each: Vec<Vec<Finding>> = work
+        .printed
+        .pieces
+        .par_iter()
+        .zip(&work.split.pieces)
+        .zip(laid)
+        .enumerate()
+        .map(|(i, ((piece, made), laid))| {
+            let mut found = vec![closed(piece), single(piece), volumes(piece, made), outer_kept(work, piece, made, laid)];
+            found.extend(wall(work, piece, made));
+            if made.made.filled > 0 {
+                found.push(note(
+                    "pocket_filled",
+                    piece_name(piece),
+                    Some(piece.station_mm),
+                    made.made.filled as f64,
+                    "1",
+                    format!("{} closed pockets inside were left solid: nothing could be put into them.", made.made.filled),
+                ));
+            }
+            let flat = work.printed.flat_faces[i];
+            if flat > 0 {
+                found.push(note(
+                    "flat_faces",
+                    piece_name(piece),
+                    Some(piece.station_mm),
+                    flat as f64,
+                    "1",
+                    format!("{flat} faces have no area after rounding to a thousandth of a millimetre; they print as nothing."),
+                ));
+            }
+            found
+        })
+        .collect();
+    each.into_iter().flatten().collect()
+}
+
+fn closed(piece: &Piece) -> Finding {
+    let census = piece.mesh.edge_census();
+    let bad = census.open.len() + census.flipped.len() + census.crowded.len();
+    let inside_out = piece.mesh.volume_mm3() <= 0.0;
+    Checked {
+        id: "piece_closed",
+        subject: piece_name(piece),
+        station_mm: Some(piece.station_mm),
+        value: Band::exact(bad as f64 + f64::from(u8::from(inside_out))),
+        unit: "1",
+        min: None,
+        max: Some(0.0),
+        source: "3MF core specification: a closed, oriented surface".into(),
+        message: format!("{bad} edges are open, turned or shared by more than two faces."),
+        remedy: "move the cuts next to it a little (cuts.shift) or remesh the body there".into(),
+    }
+    .finding()
+}
+
+fn single(piece: &Piece) -> Finding {
+    let shells = piece.mesh.shells().len();
+    Checked {
+        id: "piece_single",
+        subject: piece_name(piece),
+        station_mm: Some(piece.station_mm),
+        value: Band::exact(shells as f64),
+        unit: "1",
+        min: Some(1.0),
+        max: Some(1.0),
+        source: "each file prints as one body".into(),
+        message: format!("It is {shells} {}.", if shells == 1 { "body" } else { "bodies" }),
+        remedy: "a part has come loose inside: move the cut, or change wall, spine or strip so that the rail reaches the wall".into(),
+    }
+    .finding()
+}
+
+fn volumes(piece: &Piece, made: &SplitPiece) -> Finding {
+    let whole = made.made.whole_mm3;
+    let off = ((piece.volume_mm3 + piece.taken_mm3 - piece.added_mm3) / whole - 1.0).abs();
+    Checked {
+        id: "volumes_add_up",
+        subject: piece_name(piece),
+        station_mm: Some(piece.station_mm),
+        value: Band::exact(off),
+        unit: "1",
+        min: None,
+        max: Some(VOLUME_SHARE),
+        source: "what is printed and what was taken away make the maker's solid".into(),
+        message: format!(
+            "{:.2} cm3 printed, {:.2} cm3 taken away, {:.2} cm3 added beyond the cut: off by {:.1} parts in a million.",
+            piece.volume_mm3 / 1e3,
+            piece.taken_mm3 / 1e3,
+            piece.added_mm3 / 1e3,
+            off * 1e6
+        ),
+        remedy: "surfaces overlap in the shape: unite them in the modelling program".into(),
+    }
+    .finding()
+}
+
+/// The maker's points between the cuts, thinned out.
+fn between_cuts(mesh: &Mesh, made: &SplitPiece, off_mm: f64) -> Vec<DVec3> {
+    let inside = |p: &DVec3| {
+        made.planes[0].is_none_or(|c| c.distance_mm(*p) > off_mm)
+            && made.planes[1].is_none_or(|c| c.distance_mm(*p) < -off_mm)
+    };
+    let all: Vec<DVec3> = mesh.vertices.iter().copied().filter(inside).collect();
+    let every = all.len().div_ceil(SAMPLES).max(1);
+    all.into_iter().step_by(every).collect()
+}
+
+fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid) -> Finding {
+    let body = &work.placed.bodies[made.body];
+    // A cover's number is sunk into its bore: those points are the label's, not the surface's.
+    let label = made.made.label.filter(|_| body.role == Role::Cover).map(|l| l.at);
+    let worst = between_cuts(&body.mesh, made, OFF_CUT_MM)
+        .into_iter()
+        .filter(|p| label.is_none_or(|l| (*p - l).length() > 2.0 * crate::pieces::LABEL_MM))
+        .map(|p| (laid.surface.nearest(p, f64::INFINITY).map_or(f64::INFINITY, |n| n.distance_mm), p))
+        .fold((0.0, DVec3::ZERO), |a, b| if b.0 > a.0 { b } else { a });
+    let at = work.placed.path.station_of(worst.1);
+    Checked {
+        id: "outer_kept",
+        subject: piece_name(piece),
+        station_mm: Some(piece.station_mm),
+        value: Band::exact(worst.0),
+        unit: "mm",
+        min: None,
+        max: Some(OUTER_MM),
+        source: "the outer surface that prints is the maker's".into(),
+        message: format!(
+            "Away from the cuts the outer surface is within {:.4} mm of the maker's (furthest at station {at:.0} mm).",
+            worst.0
+        ),
+        remedy: "a slot or socket breaks through here: take a thinner spine or strip, or another joint".into(),
+    }
+    .finding()
+}
+
+/// Thickness of the wall, measured from the cavity as true distance to the maker's surface, where the cavity follows it.
+fn wall(work: &Work, piece: &Piece, made: &SplitPiece) -> Vec<Finding> {
+    let Some(asked) = piece.wall_mm else { return Vec::new() };
+    let Some(own) = work.inside.bodies.iter().find(|b| b.body == made.body) else { return Vec::new() };
+    let mesh = &work.placed.bodies[made.body].mesh;
+    let void = Bvh::new(&made.made.void);
+    // From outside: nowhere may the void come nearer than the wall.
+    let near = between_cuts(mesh, made, asked + OFF_CUT_MM)
+        .into_par_iter()
+        .filter_map(|p| void.nearest(p, asked * 4.0).map(|n| (n.distance_mm, p)))
+        .reduce_with(|a, b| if b.0 < a.0 || (b.0 == a.0 && b.1.x < a.1.x) { b } else { a });
+    // From inside: where the void's face looks straight at the maker's surface it is wall, and nowhere thicker.
+    let samples = facing(&made.made.void, &own.outer, made, asked);
+    let far = samples.iter().copied().fold((0.0, DVec3::ZERO), |a, b| if b.0 > a.0 { b } else { a });
+    let (Some(least), true) = (near, far.0 > 0.0) else { return Vec::new() };
+    let station = |p: DVec3| work.placed.path.station_of(p);
+    let value = if (asked - least.0).abs() > (far.0 - asked).abs() { least.0 } else { far.0 };
+    vec![
+        Checked {
+            id: "wall_even",
+            subject: piece_name(piece),
+            station_mm: Some(piece.station_mm),
+            value: Band { value, low: least.0, high: far.0 },
+            unit: "mm",
+            min: Some(asked - WALL_MM),
+            max: Some(asked + WALL_MM),
+            source: format!("body.{}.wall, within {WALL_MM} mm", piece.body),
+            message: format!(
+                "The wall is {:.2} to {:.2} mm where {asked:.2} mm is asked (thinnest at station {:.0} mm, thickest at {:.0} mm).",
+                least.0, far.0, station(least.1), station(far.1)
+            ),
+            remedy: "a slot runs too near the surface: take a slimmer strip or spine, or shorten them with light.to or spine.to".into(),
+        }
+        .finding(),
+    ]
+}
+
+/// Distances at the void's faces that look straight at the nearest point of the maker's surface.
+fn facing(void: &Mesh, outer: &Bvh, made: &SplitPiece, asked: f64) -> Vec<(f64, DVec3)> {
+    let every = void.triangles.len().div_ceil(SAMPLES).max(1);
+    (0..void.triangles.len())
+        .into_par_iter()
+        .step_by(every)
+        .filter_map(|t| {
+            let [a, b, c] = void.corners(t);
+            let p = (a + b + c) / 3.0;
+            let off =
+                |plane: &Option<solid::Plane>, side: f64| plane.is_none_or(|c| c.distance_mm(p) * side > OFF_CUT_MM);
+            if !off(&made.planes[0], 1.0) || !off(&made.planes[1], -1.0) {
+                return None;
+            }
+            let normal = void.area_vector(t).try_normalize()?;
+            let n = outer.nearest(p, asked * 3.0)?;
+            let towards = (n.point - p).try_normalize()?;
+            // 5 degrees: a cavity face offset from the surface looks straight at it; ribs, floors and rounded edges don't.
+            (towards.dot(normal) > 0.9962).then_some((n.distance_mm, p))
+        })
+        .collect()
+}

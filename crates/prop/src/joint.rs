@@ -1,0 +1,290 @@
+//! What places two pieces on each other at a cut: collar tongues, or pegs and sockets.
+//!
+//! Section axes at a joint as in the rail: x the way the strip faces, y along its width, z towards the tip.
+
+use crate::outcome::JointKind;
+use crate::project::Glow;
+use crate::rail::fitting::Rail;
+use solid::section::{Basis, OutlineError, area_mm2, inset, intersect, section, subtract};
+use solid::{CutError, DAffine3, DMat3, DVec2, DVec3, Mesh};
+use thiserror::Error;
+
+/// How far a collar reaches into the next piece, mm (common practice: laps of 8 to 15 mm).
+pub const COLLAR_REACH_MM: f64 = 8.0;
+/// How far its root runs along the wall of its own piece, mm.
+const ROOT_MM: f64 = 6.0;
+/// Thickness of a collar, mm: four beads of a 0.4 nozzle.
+const COLLAR_MM: f64 = 1.6;
+/// How deep the root is sunk into the wall, mm, so that no two surfaces coincide.
+const SUNK_MM: f64 = 0.5;
+/// Pegs: diameter of the stock rod, mm.
+pub const PEG_MM: f64 = 3.0;
+/// Depth of a socket in each piece, mm.
+pub const SOCKET_MM: f64 = 8.0;
+/// Wall kept around a socket, mm.
+const SOCKET_WALL_MM: f64 = 1.6;
+/// A collar narrower than this in all is not worth printing, mm.
+const LEAST_COLLAR_MM: f64 = 16.0;
+
+type Loops = Vec<Vec<DVec2>>;
+
+/// Why a joint could not be worked out.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum JointError {
+    /// A section failed.
+    #[error(transparent)]
+    Section(#[from] CutError),
+    /// An outline failed.
+    #[error(transparent)]
+    Outline(#[from] OutlineError),
+    /// A solid failed.
+    #[error(transparent)]
+    Boolean(#[from] solid::BooleanError),
+}
+
+/// Everything at one joint.
+pub struct Place<'a> {
+    /// Axes in the cut plane, origin in the middle of the rail.
+    pub basis: Basis,
+    /// Cavity of the lit body, or `None` where one of the pieces is solid.
+    pub cavity: Option<&'a Mesh>,
+    /// Outer surfaces: butt side, tip side.
+    pub outer: [&'a Mesh; 2],
+    /// The rail.
+    pub rail: Option<&'a Rail>,
+    /// Where light leaves.
+    pub glow: Glow,
+    /// Gap per side for a glued fit as drawn, mm.
+    pub glue_gap_mm: f64,
+    /// What the maker asks for.
+    pub asked: Option<JointKind>,
+}
+
+/// The joint as solids in the prop frame.
+#[derive(Clone, Debug)]
+pub struct Fastening {
+    /// How the pieces are placed.
+    pub kind: JointKind,
+    /// Added to the butt-side piece.
+    pub collar: Mesh,
+    /// Taken from both pieces.
+    pub sockets: Mesh,
+    /// Glue area besides the faces, mm2.
+    pub extra_glue_mm2: f64,
+    /// Volume of the collar beyond the cut plane, mm3.
+    pub beyond_mm3: f64,
+}
+
+impl Fastening {
+    fn faces() -> Fastening {
+        Fastening {
+            kind: JointKind::Faces,
+            collar: Mesh::default(),
+            sockets: Mesh::default(),
+            extra_glue_mm2: 0.0,
+            beyond_mm3: 0.0,
+        }
+    }
+}
+
+/// Works out what places the pieces: the maker's choice if it can be made, else a collar where there is a cavity and the
+/// light's way leaves room, else pegs where there is enough solid material, else the faces alone.
+///
+/// # Errors
+/// [`JointError`] when geometry fails.
+pub fn fasten(place: &Place) -> Result<Fastening, JointError> {
+    let order = match place.asked {
+        Some(JointKind::Faces) => vec![],
+        Some(JointKind::Pegs) => vec![JointKind::Pegs, JointKind::Collar],
+        _ => vec![JointKind::Collar, JointKind::Pegs],
+    };
+    for kind in order {
+        let made = if kind == JointKind::Collar { collar(place)? } else { pegs(place)? };
+        if let Some(made) = made {
+            return Ok(made);
+        }
+    }
+    Ok(Fastening::faces())
+}
+
+fn at(basis: &Basis, distance_mm: f64) -> Basis {
+    Basis { origin: basis.origin + basis.x.cross(basis.y) * distance_mm, ..*basis }
+}
+
+fn place_of(basis: &Basis) -> DAffine3 {
+    DAffine3::from_mat3_translation(DMat3::from_cols(basis.x, basis.y, basis.x.cross(basis.y)), basis.origin)
+}
+
+/// What is inside at every one of some distances from the cut.
+fn common(mesh: &Mesh, basis: &Basis, distances: &[f64]) -> Result<Loops, JointError> {
+    let mut all: Option<Loops> = None;
+    for d in distances {
+        let here = section(mesh, &at(basis, *d))?;
+        all = Some(match all {
+            Some(before) => intersect(&before, &here)?,
+            None => here,
+        });
+    }
+    Ok(all.unwrap_or_default())
+}
+
+fn rect(x: [f64; 2], y: [f64; 2]) -> Loops {
+    vec![vec![DVec2::new(x[0], y[0]), DVec2::new(x[1], y[0]), DVec2::new(x[1], y[1]), DVec2::new(x[0], y[1])]]
+}
+
+fn extent(loops: &Loops) -> [DVec2; 2] {
+    loops.iter().flatten().fold([DVec2::INFINITY, DVec2::NEG_INFINITY], |[l, h], p| [l.min(*p), h.max(*p)])
+}
+
+/// Where a collar may be: off the ribs and wires, and off the way of the light. Each zone is a box in the section.
+fn collar_zones(place: &Place, inside: &Loops) -> Vec<([f64; 2], [f64; 2])> {
+    let [low, high] = extent(inside);
+    let gap = place.glue_gap_mm;
+    let far = 1e4;
+    let (left, right, emit) = match place.rail {
+        Some(rail) => {
+            let [l, r] = rail.layout.rib_reach();
+            (l - gap, r.max(rail.layout.wire_u + rail.layout.wire_radius) + gap, rail.layout.emit_u)
+        }
+        None => (0.0, 0.0, 0.0),
+    };
+    match place.glow {
+        Glow::Around => Vec::new(),
+        Glow::Edges => {
+            // The outer third of each half, 8 mm at least, stays open for the light.
+            let open = |reach: f64| (reach / 3.0).max(8.0);
+            vec![([right, high.x - open(high.x)], [-far, far]), ([low.x + open(-low.x), left], [-far, far])]
+        }
+        Glow::Faces => {
+            // Light spreads 60 degrees from the pixels to the faces; a collar stays beside that.
+            let reach = high.x.max(-low.x) - emit;
+            let beside = place.rail.map_or(0.0, |r| r.layout.open_v) + 1.732 * reach.max(0.0);
+            vec![([-far, far], [beside, far]), ([-far, far], [-far, -beside])]
+        }
+    }
+}
+
+fn collar(place: &Place) -> Result<Option<Fastening>, JointError> {
+    let Some(cavity) = place.cavity else { return Ok(None) };
+    let reach = COLLAR_REACH_MM;
+    let ahead = common(cavity, &place.basis, &[0.02, reach / 2.0, reach])?;
+    let behind = common(cavity, &place.basis, &[-0.02, -ROOT_MM / 2.0, -ROOT_MM])?;
+    let inside = intersect(&ahead, &behind)?;
+    let gap = place.glue_gap_mm;
+    let skin = inset(&ahead, gap)?;
+    let core = |share: f64| inset(&inside, (gap + COLLAR_MM) * share);
+    let mut tongues: Loops = Vec::new();
+    let mut roots: Vec<(f64, f64, Loops)> = Vec::new();
+    let zones = collar_zones(place, &inside);
+    // The root grows out of the wall at 45 degrees, in steps of a layer or so.
+    let steps = 8;
+    for (x, y) in zones {
+        if x[0] >= x[1] || y[0] >= y[1] {
+            continue;
+        }
+        let ring = subtract(&intersect(&skin, &rect(x, y))?, &core(1.0)?)?;
+        let ring: Loops = ring.into_iter().filter(|l| area_mm2(std::slice::from_ref(l)).abs() > 2.0).collect();
+        if ring.is_empty() {
+            continue;
+        }
+        tongues.extend(ring);
+        for k in 0..=steps {
+            // Slightly different outlines at each step, so that no two surfaces coincide.
+            let apart = 0.004 * f64::from(k);
+            let (x, y) = ([x[0] - apart, x[1] + apart], [y[0] - apart, y[1] + apart]);
+            let wall = inset(&behind, -SUNK_MM - apart)?;
+            let share = 1.0 - f64::from(k) / f64::from(steps + 1);
+            let ring = subtract(&intersect(&wall, &rect(x, y))?, &core(share)?)?;
+            let step = (gap + COLLAR_MM) / f64::from(steps + 1);
+            let top = if k == 0 { -0.03 } else { -ROOT_MM - step * f64::from(k) + step + 0.05 };
+            let bottom = -ROOT_MM - step * f64::from(k);
+            roots.push((bottom, top, ring));
+        }
+    }
+    let width: f64 = tongues.iter().map(|l| outline_mm(l) / 2.0 - COLLAR_MM).sum();
+    if width < LEAST_COLLAR_MM {
+        return Ok(None);
+    }
+    let axes = place_of(&place.basis);
+    let mut solids = Vec::new();
+    for tongue in &tongues {
+        solids.push(solid::prism(tongue, &axes, -ROOT_MM / 2.0, reach));
+    }
+    for (from, to, loops) in &roots {
+        solids.extend(loops.iter().filter(|l| l.len() > 2).map(|l| solid::prism(l, &axes, *from, *to)));
+    }
+    let collar = solid::union_all(&solids)?;
+    let area: f64 = area_mm2(&tongues);
+    Ok(Some(Fastening {
+        kind: JointKind::Collar,
+        collar,
+        sockets: Mesh::default(),
+        // Each tongue is glued on its outer face.
+        extra_glue_mm2: width * reach,
+        beyond_mm3: area * reach,
+    }))
+}
+
+fn outline_mm(points: &[DVec2]) -> f64 {
+    (0..points.len()).map(|i| (points[(i + 1) % points.len()] - points[i]).length()).sum()
+}
+
+fn pegs(place: &Place) -> Result<Option<Fastening>, JointError> {
+    let depth = SOCKET_MM + 1.0;
+    // Material of both pieces around the cut, as far as a socket goes.
+    let mut material = common(place.outer[0], &place.basis, &[-0.05, -depth / 2.0, -depth])?;
+    material = intersect(&material, &common(place.outer[1], &place.basis, &[0.05, depth / 2.0, depth])?)?;
+    if let Some(cavity) = place.cavity {
+        for d in [-depth, -depth / 2.0, 0.0, depth / 2.0, depth] {
+            material = subtract(&material, &section(cavity, &at(&place.basis, d))?)?;
+        }
+        if let Some(rail) = place.rail {
+            // Ribs are solid, but for the slots and bumps.
+            material = subtract(&material, &vec![rail.layout.bore()])?;
+        }
+    } else if let Some(rail) = place.rail {
+        let reaches = |m: &Mesh| !m.is_empty();
+        if reaches(&rail.bore) {
+            for d in [-depth, 0.0, depth] {
+                let bore = section(&rail.bore, &at(&place.basis, d))?;
+                material = subtract(&material, &bore)?;
+            }
+        }
+    }
+    let radius = PEG_MM / 2.0 + place.glue_gap_mm;
+    let room = inset(&material, solid::around_mm(radius, 24) + SOCKET_WALL_MM)?;
+    let Some([first, second]) = far_pair(&room) else { return Ok(None) };
+    if (second - first).length() < 4.0 * radius {
+        return Ok(None);
+    }
+    let along = place.basis.x.cross(place.basis.y);
+    let mut sockets = Mesh::default();
+    for p in [first, second] {
+        let middle: DVec3 = place.basis.raise(p);
+        // Half a millimetre deeper than the peg, for glue.
+        let reach = along * (SOCKET_MM + 0.5);
+        sockets.append(&solid::cylinder(middle - reach, middle + reach, solid::around_mm(radius, 24), 24));
+    }
+    Ok(Some(Fastening {
+        kind: JointKind::Pegs,
+        collar: Mesh::default(),
+        sockets,
+        extra_glue_mm2: 2.0 * core::f64::consts::PI * PEG_MM * SOCKET_MM,
+        beyond_mm3: 0.0,
+    }))
+}
+
+/// The two corners of some outlines that lie furthest apart.
+fn far_pair(loops: &Loops) -> Option<[DVec2; 2]> {
+    let points: Vec<DVec2> = loops.iter().flatten().copied().collect();
+    let mut best: Option<(f64, [DVec2; 2])> = None;
+    for (i, a) in points.iter().enumerate() {
+        for b in &points[i + 1..] {
+            let d = (*a - *b).length_squared();
+            if best.is_none_or(|(far, _)| d > far) {
+                best = Some((d, [*a, *b]));
+            }
+        }
+    }
+    best.map(|(_, pair)| pair)
+}

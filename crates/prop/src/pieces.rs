@@ -1,0 +1,383 @@
+//! Making the pieces: each one the maker's solid between two cuts, less the void inside it, plus what holds it to the next.
+//!
+//! The maker's surface never goes through a boolean: the void (cavity less ribs, bores, sockets) is worked out as a solid of
+//! its own, strictly inside the body, and set into the body's mesh turned inside out. Only cuts touch the outer
+//! surface, and they split triangles without moving any.
+
+use crate::joint::{Fastening, JointError};
+use crate::path::PathFrame;
+use crate::project::BodyRules;
+use crate::rail::fitting::Rail;
+use solid::section::{Basis, OutlineError, intersect, point_in, section, subtract};
+use solid::{Cancel, CutError, DAffine3, DMat3, DVec2, DVec3, Mesh, Plane};
+use thiserror::Error;
+
+/// The void is worked out this far beyond a piece's ends, so that the cut decides where it ends, mm.
+const OVERLAP_MM: f64 = 1.5;
+/// How far the cavity's mesh may be moved to make it lighter, mm.
+const LIGHTER_MM: f64 = 0.02;
+/// Where two bodies meet, both faces lose this much, so that every piece ends in a cut, mm.
+pub const TRIM_MM: f64 = 0.02;
+/// Height of the piece's number, mm.
+pub const LABEL_MM: f64 = 6.0;
+/// Stroke of the number, mm: two beads of a 0.4 nozzle and a little.
+pub const LABEL_STROKE_MM: f64 = 1.0;
+/// How far a raised number stands out of the wall, or a sunk one goes in, mm.
+pub const LABEL_RELIEF_MM: f64 = 0.6;
+
+/// Why a piece could not be made.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum PieceError {
+    /// A cut failed.
+    #[error(transparent)]
+    Cut(#[from] CutError),
+    /// A joint failed.
+    #[error(transparent)]
+    Joint(#[from] JointError),
+    /// A boolean failed.
+    #[error(transparent)]
+    Boolean(#[from] solid::BooleanError),
+    /// Stopped from outside.
+    #[error("stopped before it was done")]
+    Cancelled,
+}
+
+/// One piece to make.
+pub struct PieceSpec<'a> {
+    /// Number shown on it.
+    pub number: u32,
+    /// Maker's solid.
+    pub outer: &'a Mesh,
+    /// Its rules.
+    pub rules: &'a BodyRules,
+    /// Cavity of the whole body, if it is lit.
+    pub cavity: Option<&'a Mesh>,
+    /// The rail.
+    pub rail: Option<&'a Rail>,
+    /// Cut towards the butt, with its frame; `None` at the body's own end.
+    pub low: Option<(Plane, PathFrame)>,
+    /// Cut towards the tip.
+    pub high: Option<(Plane, PathFrame)>,
+    /// Joints at those cuts.
+    pub joints: [Option<&'a Fastening>; 2],
+    /// Whether another body begins at the cut, so that what the maker drew beyond it is trimmed off: butt side, tip side.
+    pub trims: [bool; 2],
+    /// Stations, mm.
+    pub station_mm: [f64; 2],
+    /// Stops the work.
+    pub cancel: &'a Cancel,
+}
+
+/// A piece as made, in the prop frame.
+pub struct Made {
+    /// Closed, oriented solid.
+    pub mesh: Mesh,
+    /// Volume of the maker's solid between the cuts, with what was trimmed off at the body's ends, mm3.
+    pub whole_mm3: f64,
+    /// Volume of the void between the cuts and of the trims, less the collar's root in it, mm3.
+    pub taken_mm3: f64,
+    /// Volume added beyond the cuts, mm3.
+    pub added_mm3: f64,
+    /// The void that was set in (before the cuts), for checks and drawings.
+    pub void: Mesh,
+    /// Pockets without a way out that were left solid.
+    pub filled: usize,
+    /// Where the number is and how far it stands out: least, most; `None` when no place was found.
+    pub label: Option<Label>,
+}
+
+/// The number on a piece.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Label {
+    /// Its middle, prop frame.
+    pub at: DVec3,
+    /// Relief over the surface around it, mm: least, most over its strokes.
+    pub relief_mm: [f64; 2],
+}
+
+/// Makes one piece.
+///
+/// # Errors
+/// [`PieceError`] when geometry fails or the work is stopped.
+pub fn make(spec: &PieceSpec) -> Result<Made, PieceError> {
+    let stop = || if spec.cancel.is_cancelled() { Err(PieceError::Cancelled) } else { Ok(()) };
+    stop()?;
+    let low = spec.low.as_ref().map(|l| l.0);
+    let high = spec.high.as_ref().map(|h| h.0);
+    let (mut void, label) = void_of(spec)?;
+    stop()?;
+    let filled = fill_pockets(&mut void, low.as_ref(), high.as_ref());
+    let whole = solid::slab(spec.outer, low.as_ref(), high.as_ref())?;
+    let mut mesh = if void.is_empty() {
+        whole.clone()
+    } else {
+        let mut set = spec.outer.clone();
+        set.append(&void.clone().reversed());
+        solid::slab(&set, low.as_ref(), high.as_ref())?
+    };
+    stop()?;
+    let mut taken_mm3 = solid::slab(&void, low.as_ref(), high.as_ref())?.volume_mm3();
+    let mut added_mm3 = 0.0;
+    if let (Some(fastening), Some(plane)) = (spec.joints[1].filter(|f| !f.collar.is_empty()), high) {
+        mesh = solid::union(&mesh, &fastening.collar)?;
+        added_mm3 = solid::slab(&fastening.collar, Some(&plane), None)?.volume_mm3();
+        let root = solid::slab(&fastening.collar, None, Some(&plane))?;
+        taken_mm3 -= solid::intersection(&void, &root)?.volume_mm3();
+    }
+    let mut trimmed_mm3 = 0.0;
+    if spec.trims[0] {
+        trimmed_mm3 += solid::slab(spec.outer, None, low.as_ref())?.volume_mm3();
+    }
+    if spec.trims[1] {
+        trimmed_mm3 += solid::slab(spec.outer, high.as_ref(), None)?.volume_mm3();
+    }
+    taken_mm3 += trimmed_mm3;
+    Ok(Made { whole_mm3: whole.volume_mm3() + trimmed_mm3, taken_mm3, added_mm3, mesh, void, filled, label })
+}
+
+fn widened(plane: &Plane, by_mm: f64) -> Plane {
+    Plane { normal: plane.normal, offset_mm: plane.offset_mm + by_mm }
+}
+
+/// The void of a piece, a little beyond its ends, and where its number went.
+fn void_of(spec: &PieceSpec) -> Result<(Mesh, Option<Label>), PieceError> {
+    let low = spec.low.as_ref().map(|l| widened(&l.0, -OVERLAP_MM));
+    let high = spec.high.as_ref().map(|h| widened(&h.0, OVERLAP_MM));
+    let clip = |mesh: &Mesh| solid::slab(mesh, low.as_ref(), high.as_ref());
+    let mut void = Mesh::default();
+    let mut label = None;
+    if let Some(cavity) = spec.cavity {
+        void = clip(cavity)?;
+        if !void.is_empty() {
+            void = solid::simplify(&void, LIGHTER_MM)?;
+            if let Some(rail) = spec.rail
+                && !rail.ribs.is_empty()
+            {
+                void = solid::difference(&void, &clip(&rail.ribs)?)?;
+            }
+            if let Some((at, strokes)) = raised_number(spec, &void) {
+                void = solid::difference(&void, &strokes)?;
+                label = Some(at);
+            }
+        }
+    }
+    if let Some(rail) = spec.rail
+        && !rail.bore.is_empty()
+    {
+        void = solid::union(&void, &clip(&rail.bore)?)?;
+    }
+    for fastening in spec.joints.iter().flatten().filter(|f| !f.sockets.is_empty()) {
+        void = solid::union(&void, &fastening.sockets)?;
+    }
+    if label.is_none()
+        && let Some((at, strokes)) = sunk_number(spec, &void)?
+    {
+        void = solid::union(&void, &strokes)?;
+        label = Some(at);
+    }
+    Ok((void, label))
+}
+
+/// Drops shells of the void that no cut opens: nothing could be put in or get out. Returns how many.
+fn fill_pockets(void: &mut Mesh, low: Option<&Plane>, high: Option<&Plane>) -> usize {
+    let shells = void.shells();
+    let opened = |shell: &[u32]| {
+        let crosses = |plane: &Plane| {
+            let mut sides = [false, false];
+            for t in shell {
+                for v in void.triangles[*t as usize] {
+                    sides[usize::from(plane.distance_mm(void.vertices[v as usize]) >= 0.0)] = true;
+                }
+            }
+            sides[0] && sides[1]
+        };
+        low.is_some_and(crosses) || high.is_some_and(crosses)
+    };
+    let keep: Vec<bool> = shells.iter().map(|s| opened(s)).collect();
+    let filled = keep.iter().filter(|k| !**k).count();
+    if filled > 0 {
+        let mut triangles: Vec<u32> =
+            shells.iter().zip(&keep).filter(|(_, k)| **k).flat_map(|(s, _)| s.iter().copied()).collect();
+        triangles.sort_unstable();
+        *void = void.subset(&triangles);
+    }
+    filled
+}
+
+/// The figures of a piece's number as prisms in a place's x, y plane, from one height to another.
+fn strokes(number: u32, place: &DAffine3, from_mm: f64, to_mm: f64) -> Mesh {
+    let mut all = Mesh::default();
+    for outline in solid::digits(&format!("{number:02}"), LABEL_MM, LABEL_STROKE_MM) {
+        all.append(&solid::prism(&outline, place, from_mm, to_mm));
+    }
+    all
+}
+
+/// A raised number on the inner wall, beside the rail near the butt-side end: where the wall is flattest among a few
+/// places. `void` is the void without the number.
+fn raised_number(spec: &PieceSpec, void: &Mesh) -> Option<(Label, Mesh)> {
+    let rail = spec.rail?;
+    let surface = solid::Bvh::new(void);
+    let length = spec.station_mm[1] - spec.station_mm[0];
+    let [left, right] = rail.layout.rib_reach();
+    let half_width = solid::digits(&format!("{:02}", spec.number), LABEL_MM, LABEL_STROKE_MM)
+        .iter()
+        .flatten()
+        .fold(0.0f64, |w, p| w.max(p.x.abs()));
+    let mut best: Option<(f64, Label, DAffine3)> = None;
+    for along_mm in [16.0, 22.0, 30.0, 40.0] {
+        if along_mm + 6.0 > length {
+            continue;
+        }
+        let d = rail.way.distance_at(spec.station_mm[0] + along_mm);
+        let (run, at) = rail.way.locate(d);
+        for side in [1.0, -1.0] {
+            for shift in [5.0, 7.0, 10.0] {
+                let u = if side > 0.0 { right + shift } else { left - shift };
+                for v in [1.0, -1.0] {
+                    let eye = run.point(DVec2::new(u, 0.0), at);
+                    if !surface.is_inside(eye) {
+                        continue;
+                    }
+                    let Some(hit) = surface.ray(eye, run.v * v, 100.0) else { continue };
+                    let p = eye + run.v * v * hit.distance_mm;
+                    // The plane through four points around, rather than one triangle's.
+                    let reach = LABEL_MM / 2.0;
+                    let touch = |du: f64, ds: f64| {
+                        let o = run.point(DVec2::new(u + du, 0.0), at + ds);
+                        surface.ray(o, run.v * v, 100.0).map(|h| o + run.v * v * h.distance_mm)
+                    };
+                    let (Some(a), Some(b)) = (touch(reach, 0.0), touch(-reach, 0.0)) else { continue };
+                    let (Some(c), Some(e)) = (touch(0.0, half_width), touch(0.0, -half_width)) else { continue };
+                    let Some(normal) = (a - b).cross(c - e).try_normalize() else { continue };
+                    // Into the cavity.
+                    let normal = if normal.dot(run.v * v) > 0.0 { -normal } else { normal };
+                    let x = (run.along - normal * run.along.dot(normal)).normalize();
+                    let place = DAffine3::from_mat3_translation(DMat3::from_cols(x, normal.cross(x), normal), p);
+                    let heights = label_heights(&surface, &place, half_width);
+                    let Some([low, high]) = heights else { continue };
+                    let rough = high - low;
+                    if rough < 0.5 && best.as_ref().is_none_or(|b| rough < b.0) {
+                        let top = (low + high) / 2.0 + LABEL_RELIEF_MM;
+                        let label = Label { at: p, relief_mm: [top - high, top - low] };
+                        let shifted = DAffine3 { translation: p + normal * (low + high) / 2.0, ..place };
+                        best = Some((rough, label, shifted));
+                    }
+                }
+            }
+        }
+    }
+    let (_, label, place) = best?;
+    Some((label, strokes(spec.number, &place, -1.0, LABEL_RELIEF_MM)))
+}
+
+/// Height of the wall over a label's plane at its corners and middle, mm: least, most. `None` where there is none near.
+fn label_heights(surface: &solid::Bvh, place: &DAffine3, half_width: f64) -> Option<[f64; 2]> {
+    let mut range = [f64::INFINITY, f64::NEG_INFINITY];
+    for i in -2..=2 {
+        for j in -2..=2 {
+            let local = DVec2::new(half_width * f64::from(i) / 2.0, LABEL_MM / 2.0 * f64::from(j) / 2.0);
+            let above = place.transform_point3(local.extend(2.0));
+            let down = -place.matrix3.z_axis;
+            if !surface.is_inside(above) {
+                return None;
+            }
+            let height = 2.0 - surface.ray(above, down, 4.0)?.distance_mm;
+            range = [range[0].min(height), range[1].max(height)];
+        }
+    }
+    Some(range)
+}
+
+/// A number sunk into an end face that the joint hides, where there is solid material for it.
+fn sunk_number(spec: &PieceSpec, void: &Mesh) -> Result<Option<(Label, Mesh)>, PieceError> {
+    for (end, into) in [(&spec.low, 1.0), (&spec.high, -1.0)] {
+        let Some((plane, frame)) = end else { continue };
+        let normal = plane.normal;
+        let x = (frame.across - normal * frame.across.dot(normal)).normalize();
+        let basis = Basis { origin: frame.point, x, y: normal.cross(x) };
+        let near = Basis { origin: frame.point + normal * (into * 0.3), ..basis };
+        let deep = Basis { origin: frame.point + normal * (into * (LABEL_RELIEF_MM + 1.0)), ..basis };
+        let mut face = section(spec.outer, &near)?;
+        let outlines = |e: OutlineError| PieceError::Joint(JointError::Outline(e));
+        face = intersect(&face, &section(spec.outer, &deep)?).map_err(outlines)?;
+        if !void.is_empty() {
+            for b in [&near, &deep] {
+                face = subtract(&face, &section(void, b)?).map_err(outlines)?;
+            }
+        }
+        let boxes = solid::digits(&format!("{:02}", spec.number), LABEL_MM, LABEL_STROKE_MM);
+        let half = boxes.iter().flatten().fold(DVec2::ZERO, |h, p| h.max(p.abs()));
+        let Some(middle) = room_for(&face, half + DVec2::splat(0.8)) else { continue };
+        let at = basis.raise(middle);
+        // Read from outside the piece.
+        let out = normal * -into;
+        let place = DAffine3::from_mat3_translation(DMat3::from_cols(out.cross(basis.y) * -1.0, basis.y, out), at);
+        let place = if place.matrix3.determinant() > 0.0 {
+            place
+        } else {
+            DAffine3::from_mat3_translation(DMat3::from_cols(out.cross(basis.y), basis.y, out), at)
+        };
+        let label = Label { at, relief_mm: [LABEL_RELIEF_MM; 2] };
+        return Ok(Some((label, strokes(spec.number, &place, -LABEL_RELIEF_MM, OVERLAP_MM / 2.0))));
+    }
+    Ok(None)
+}
+
+/// The middle of a box of the given half-size that lies inside some outlines: the one nearest the outlines' own middle.
+fn room_for(face: &[Vec<DVec2>], half: DVec2) -> Option<DVec2> {
+    let (low, high) =
+        face.iter().flatten().fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(l, h), p| (l.min(*p), h.max(*p)));
+    if low.x > high.x {
+        return None;
+    }
+    let middle = (low + high) / 2.0;
+    let mut best: Option<(f64, DVec2)> = None;
+    let steps = 40;
+    for i in 0..=steps {
+        for j in 0..=steps {
+            let p = low + (high - low) * DVec2::new(f64::from(i), f64::from(j)) / f64::from(steps);
+            let far = (p - middle).length();
+            if best.is_some_and(|b| b.0 <= far) {
+                continue;
+            }
+            let inside = (-2..=2)
+                .all(|a| (-2..=2).all(|b| point_in(face, p + half * DVec2::new(f64::from(a), f64::from(b)) / 2.0)));
+            if inside {
+                best = Some((far, p));
+            }
+        }
+    }
+    best.map(|b| b.1)
+}
+
+/// Sinks a cover's number into its bore, on the side that the body behind it hides.
+pub fn number_cover(mesh: &Mesh, number: u32, frame: &PathFrame) -> Result<Option<(Label, Mesh)>, PieceError> {
+    let surface = solid::Bvh::new(mesh);
+    if surface.is_inside(frame.point) {
+        return Ok(None);
+    }
+    let half_width = solid::digits(&format!("{number:02}"), LABEL_MM, LABEL_STROKE_MM)
+        .iter()
+        .flatten()
+        .fold(0.0f64, |w, p| w.max(p.x.abs()));
+    for direction in [frame.through, -frame.through, frame.across, -frame.across] {
+        let Some(hit) = surface.ray(frame.point, direction, 200.0) else { continue };
+        let p = frame.point + direction * hit.distance_mm;
+        let x = (frame.across - direction * frame.across.dot(direction)).try_normalize().unwrap_or(frame.through);
+        let place = DAffine3::from_mat3_translation(DMat3::from_cols(x, (-direction).cross(x), -direction), p);
+        // Material must go on behind the number.
+        let backed = [-1.0, 0.0, 1.0].iter().all(|i| {
+            [-1.0, 0.0, 1.0].iter().all(|j| {
+                let local = DVec3::new(i * half_width, j * LABEL_MM / 2.0, -LABEL_RELIEF_MM - 1.0);
+                surface.is_inside(place.transform_point3(local))
+            })
+        });
+        if backed {
+            let cut = strokes(number, &place, -LABEL_RELIEF_MM, 3.0);
+            let label = Label { at: p, relief_mm: [LABEL_RELIEF_MM; 2] };
+            return Ok(Some((label, solid::difference(mesh, &cut)?)));
+        }
+    }
+    Ok(None)
+}

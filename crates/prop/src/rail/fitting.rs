@@ -1,0 +1,327 @@
+//! Fitting the rail into the bodies: how far strip and spine reach, where each pixel sits, which lengths of spine to cut.
+
+use super::layout::{Fit, Layout, LayoutError, lay_out};
+use super::runs::{RunSearch, Way, find_way};
+use crate::outcome::{Body, Pixel, Role};
+use crate::path::CentrePath;
+use crate::project::{BodyRules, Glow, Project};
+use solid::{Bvh, DVec2, DVec3, Mesh};
+use thiserror::Error;
+
+/// Kept free of checks at the faces where two bodies meet, mm: there the distance to the surface is that to the face.
+const MEETING_MM: f64 = 8.0;
+/// Distance between the stations tried for fit, mm.
+const STEP_MM: f64 = 3.0;
+/// A length of spine is cut this much short at each end so that it never bears on an end, mm (common practice: a rod is
+/// cut 1 to 2 mm short).
+const SHORT_MM: f64 = 1.0;
+/// A lit body stays solid this far from an end where another body is joined on, mm: material for sockets.
+pub const END_BLOCK_MM: f64 = 12.0;
+/// Kept between the body's end block or wall and the first pixel's piece of strip, mm: room to solder the wires.
+const SOLDER_ROOM_MM: f64 = 6.0;
+
+/// A body with what is needed to measure in it.
+pub struct Core<'a> {
+    /// The body.
+    pub body: &'a Body,
+    /// Its rules.
+    pub rules: &'a BodyRules,
+    /// Distances to its surface.
+    pub outer: &'a Bvh,
+}
+
+/// The rail and all that it holds. Distances run along the rail's way.
+#[derive(Clone, Debug)]
+pub struct Rail {
+    /// Its section.
+    pub layout: Layout,
+    /// Its way.
+    pub way: Way,
+    /// The clearances it was laid out for.
+    pub fit: Fit,
+    /// Distances that the ribs span (inside lit bodies).
+    pub ribs_mm: Option<[f64; 2]>,
+    /// Distances that the strip spans.
+    pub strip_mm: Option<[f64; 2]>,
+    /// Distances that each length of spine spans.
+    pub spine_mm: Vec<[f64; 2]>,
+    /// Distances that the bore through solid bodies and end walls spans.
+    pub bore_mm: Option<[f64; 2]>,
+    /// Pixels by strip and number.
+    pub pixels: Vec<Pixel>,
+    /// Both ribs, as solids that reach far into the wall.
+    pub ribs: Mesh,
+    /// The bore through solid bodies and end walls.
+    pub bore: Mesh,
+    /// Spine lengths that were too short to be of use, mm.
+    pub dropped_spine_mm: Vec<f64>,
+}
+
+/// Why no rail fits.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum RailError {
+    /// The section itself cannot be laid out.
+    #[error(transparent)]
+    Layout(#[from] LayoutError),
+    /// Nowhere in the lit body is there room.
+    #[error(
+        "no station of {body} has room for the rail: strip and spine with their gaps take {width_mm:.1} x {height_mm:.1} mm inside the wall"
+    )]
+    NoRoom {
+        /// Body.
+        body: String,
+        /// Room needed across, mm.
+        width_mm: f64,
+        /// Room needed through, mm.
+        height_mm: f64,
+    },
+    /// The lit parts of the way fit one by one but no chain of straight runs does.
+    #[error(
+        "the rail cannot be led from station {from_mm:.0} to {to_mm:.0} mm in straight runs that stay inside the walls"
+    )]
+    NoWay {
+        /// Station, mm.
+        from_mm: f64,
+        /// Station, mm.
+        to_mm: f64,
+    },
+}
+
+/// Lays out the rail. `None` when the project has neither strip nor spine.
+///
+/// # Errors
+/// [`RailError`] names what does not fit and where.
+pub fn fit_rail(project: &Project, cores: &[Core], path: &CentrePath) -> Result<Option<Rail>, RailError> {
+    let lit = cores.iter().find(|c| c.body.role == Role::Lit);
+    let light = project.light.as_ref().filter(|_| lit.is_some());
+    if light.is_none() && project.spine.is_none() {
+        return Ok(None);
+    }
+    let printers = cores.iter().flat_map(|c| &c.rules.printers).map(|p| &project.printers[*p]);
+    let fit = Fit::over(printers);
+    let layout = lay_out(light, project.spine.as_ref(), &fit, project.wire_bundle_mm)?;
+    let faces_across = lit.is_none_or(|c| c.rules.glow != Glow::Faces);
+    let room = Room {
+        cores,
+        strip: layout.strip_corners(),
+        spine: layout.spine_corners(),
+        bore: if light.is_some() || project.spine.is_some() { layout.bore() } else { Vec::new() },
+    };
+    let total = path.length_mm();
+    let lit_mm = lit.map(|_| {
+        let lit = cores.iter().filter(|c| c.body.role == Role::Lit);
+        lit.fold([f64::INFINITY, 0.0f64], |r, c| [r[0].min(c.body.station_mm[0]), r[1].max(c.body.station_mm[1])])
+    });
+    let strip_range = match (light, lit_mm) {
+        (Some(rules), Some([from, to])) => {
+            let first = rules.from_mm.unwrap_or(from + END_BLOCK_MM + SOLDER_ROOM_MM);
+            let last = rules.to_mm.unwrap_or(to);
+            Some(
+                room.longest(path, faces_across, [first, last], Need { strip: true, spine: false })
+                    .ok_or_else(|| no_room(lit, &layout))?,
+            )
+        }
+        _ => None,
+    };
+    let spine_range = match &project.spine {
+        Some(rules) => {
+            let first = rules.from_mm.unwrap_or(0.0);
+            let last = rules.to_mm.unwrap_or(total);
+            Some(
+                room.longest(path, faces_across, [first, last], Need { strip: false, spine: true })
+                    .ok_or_else(|| no_room(lit, &layout))?,
+            )
+        }
+        None => None,
+    };
+    let ranges = strip_range.iter().chain(&spine_range);
+    let whole = ranges.fold([f64::INFINITY, 0.0f64], |r, x| [r[0].min(x[0]), r[1].max(x[1])]);
+    // Wires run on to the butt-most body even where the spine ends earlier.
+    let from = if strip_range.is_some() { whole[0].min(wire_end(cores)) } else { whole[0] };
+    let inside = |range: &Option<[f64; 2]>, s: f64| range.is_some_and(|r| s >= r[0] && s <= r[1]);
+    let fits = |s: f64, point: DVec3, u: DVec3, v: DVec3| {
+        room.fits(s, point, u, v, Need { strip: inside(&strip_range, s), spine: inside(&spine_range, s) })
+    };
+    let search = RunSearch { path, from_mm: from, to_mm: whole[1], faces_across, fits: &fits };
+    let way = find_way(&search).ok_or(RailError::NoWay { from_mm: from, to_mm: whole[1] })?;
+    Ok(Some(furnish(project, cores, layout, fit, way, strip_range, spine_range, lit_mm)))
+}
+
+fn no_room(lit: Option<&Core>, layout: &Layout) -> RailError {
+    let [left, right] = layout.rib_reach();
+    RailError::NoRoom {
+        body: lit.map_or_else(|| "the prop".into(), |c| c.body.name.clone()),
+        width_mm: right - left,
+        height_mm: 2.0 * layout.strip_v.max(layout.spine_v),
+    }
+}
+
+/// Where the wires may end: the middle of the butt-most body that isn't lit.
+fn wire_end(cores: &[Core]) -> f64 {
+    let grip = cores.iter().rev().find(|c| c.body.role == Role::Plain);
+    grip.map_or(f64::INFINITY, |c| (c.body.station_mm[0] + c.body.station_mm[1]) / 2.0)
+}
+
+#[derive(Clone, Copy)]
+struct Need {
+    strip: bool,
+    spine: bool,
+}
+
+struct Room<'a> {
+    cores: &'a [Core<'a>],
+    strip: Vec<DVec2>,
+    spine: Vec<DVec2>,
+    bore: Vec<DVec2>,
+}
+
+impl Room<'_> {
+    fn core_at(&self, station_mm: f64) -> Option<&Core<'_>> {
+        self.cores.iter().find(|c| station_mm >= c.body.station_mm[0] && station_mm <= c.body.station_mm[1])
+    }
+
+    /// Whether what is needed has its walls round it, with the spine's middle at `point`.
+    fn fits(&self, station_mm: f64, point: DVec3, u: DVec3, v: DVec3, need: Need) -> bool {
+        let Some(core) = self.core_at(station_mm) else { return true };
+        let meets = |end: f64, other: usize| {
+            (station_mm - end).abs() < MEETING_MM
+                && self.cores.iter().any(|c| (c.body.station_mm[other] - end).abs() < 1.0)
+        };
+        if meets(core.body.station_mm[0], 1) || meets(core.body.station_mm[1], 0) {
+            return true;
+        }
+        let deep = |corners: &[DVec2], least: f64| {
+            corners.iter().all(|c| -core.outer.signed_distance(point + u * c.x + v * c.y) >= least)
+        };
+        if core.body.role == Role::Lit {
+            // A hundredth more than the wall, so that slots never graze the cavity's skin.
+            let least = core.rules.wall_mm + 0.01;
+            (!need.strip || deep(&self.strip, least)) && (!need.spine || deep(&self.spine, least))
+        } else {
+            deep(&self.bore, core.rules.wall_mm)
+        }
+    }
+
+    /// The longest stretch of stations on the centre path, within `range`, where everything needed fits.
+    fn longest(&self, path: &CentrePath, faces_across: bool, range: [f64; 2], need: Need) -> Option<[f64; 2]> {
+        use rayon::prelude::*;
+        let steps = ((range[1] - range[0]) / STEP_MM).floor().max(0.0) as usize;
+        let good: Vec<bool> = (0..=steps)
+            .into_par_iter()
+            .map(|i| {
+                let s = range[0] + STEP_MM * i as f64;
+                let f = path.frame(s);
+                let (u, v) = if faces_across { (f.across, f.through) } else { (f.through, -f.across) };
+                self.fits(s, f.point, u, v, need)
+            })
+            .collect();
+        let mut best: Option<(usize, usize)> = None;
+        let mut i = 0;
+        while i <= steps {
+            if !good[i] {
+                i += 1;
+                continue;
+            }
+            let start = i;
+            while i <= steps && good[i] {
+                i += 1;
+            }
+            if best.is_none_or(|(a, b)| i - 1 - start > b - a) {
+                best = Some((start, i - 1));
+            }
+        }
+        let (a, b) = best.filter(|(a, b)| b > a)?;
+        Some([range[0] + STEP_MM * a as f64, range[0] + STEP_MM * b as f64])
+    }
+}
+
+#[expect(clippy::too_many_arguments, reason = "one call, each argument a result of the search above")]
+fn furnish(
+    project: &Project,
+    cores: &[Core],
+    layout: Layout,
+    fit: Fit,
+    way: Way,
+    strip_range: Option<[f64; 2]>,
+    spine_range: Option<[f64; 2]>,
+    lit_mm: Option<[f64; 2]>,
+) -> Rail {
+    let to_distance = |r: [f64; 2]| [way.distance_at(r[0]), way.distance_at(r[1])];
+    let mut pixels = Vec::new();
+    let mut strip_mm = None;
+    if let (Some(range), Some(light)) = (strip_range, &project.light) {
+        let [from, to] = to_distance(range);
+        let pitch = light.strip.pitch_mm;
+        let count = ((to - from) / pitch).floor().max(0.0) as u32;
+        strip_mm = Some([from, from + f64::from(count) * pitch]);
+        for strip in 1..=layout.rows {
+            let side = if strip == 1 { 1.0 } else { -1.0 };
+            for number in 1..=count {
+                let d = from + (f64::from(number) - 0.5) * pitch;
+                let (run, at) = way.locate(d);
+                pixels.push(Pixel {
+                    number,
+                    strip,
+                    station_mm: way.station_at(d),
+                    point: run.point(DVec2::new(side * layout.emit_u, 0.0), at),
+                    facing: run.u * side,
+                });
+            }
+        }
+    }
+    let (mut spine_mm, mut dropped_spine_mm) = (Vec::new(), Vec::new());
+    if let (Some(range), Some(rules)) = (spine_range, &project.spine) {
+        let [from, to] = to_distance(range);
+        let mut done = 0.0;
+        for run in &way.runs {
+            let ends = [from.max(done) + SHORT_MM, to.min(done + run.length_mm) - SHORT_MM];
+            done += run.length_mm;
+            let length = ends[1] - ends[0];
+            if length >= rules.least_length_mm {
+                spine_mm.push(ends);
+            } else if length > 0.0 {
+                dropped_spine_mm.push(length);
+            }
+        }
+    }
+    let reach =
+        cores.iter().filter_map(|c| c.body.mesh.bounds()).map(|b| b.size().y.max(b.size().z)).fold(0.0, f64::max);
+    let ends = [strip_mm, spine_mm.first().map(|f| [f[0], spine_mm[spine_mm.len() - 1][1]])];
+    let last = ends.iter().flatten().map(|e| e[1]).fold(0.0, f64::max) + SHORT_MM;
+    let first = ends.iter().flatten().map(|e| e[0]).fold(f64::INFINITY, f64::min) - SHORT_MM;
+    let ribs_mm = lit_mm.map(|lit| [way.distance_at(lit[0]) - 1.0, last]).filter(|r| r[1] > r[0]);
+    let mut ribs = Mesh::default();
+    if let Some([from, to]) = ribs_mm {
+        let stem = needs_stem(cores, &layout, &way, [from, to]);
+        let upper = layout.rib(reach, stem);
+        let lower: Vec<DVec2> = upper.iter().rev().map(|p| DVec2::new(p.x, -p.y)).collect();
+        ribs.append(&solid::loft(&way.rings(&upper, from, to)));
+        ribs.append(&solid::loft(&way.rings(&lower, from, to)));
+    }
+    // The bore starts where the spine does or where the wires end, and runs through the lit body's end wall.
+    let bore_to = lit_mm.map_or(last, |lit| way.distance_at(lit[0] + END_BLOCK_MM + 4.0));
+    let bore_from = first.min(0.0f64.max(way.distance_at(strip_range.map_or(f64::INFINITY, |_| wire_end(cores)))));
+    let bore_mm = (bore_to > bore_from).then_some([bore_from, bore_to]);
+    let bore = bore_mm.map_or_else(Mesh::default, |[from, to]| solid::loft(&way.rings(&layout.bore(), from, to)));
+    Rail { layout, way, fit, ribs_mm, strip_mm, spine_mm, bore_mm, pixels, ribs, bore, dropped_spine_mm }
+}
+
+/// Whether somewhere the cavity is so much taller than the slots that a full-width rib would be a waste.
+fn needs_stem(cores: &[Core], layout: &Layout, way: &Way, [from, to]: [f64; 2]) -> bool {
+    const TALL_MM: f64 = 4.0;
+    let steps = ((to - from) / 10.0).ceil().max(1.0) as usize;
+    (0..=steps).any(|i| {
+        let d = from + (to - from) * i as f64 / steps as f64;
+        let s = way.station_at(d);
+        let Some(core) = cores.iter().find(|c| {
+            c.body.role == Role::Lit && s > c.body.station_mm[0] + MEETING_MM && s < c.body.station_mm[1] - MEETING_MM
+        }) else {
+            return false;
+        };
+        let (run, at) = way.locate(d);
+        [1.0, -1.0].iter().any(|side| {
+            let head = run.point(DVec2::new(0.0, side * (layout.head_v() + TALL_MM)), at);
+            -core.outer.signed_distance(head) > core.rules.wall_mm
+        })
+    })
+}

@@ -1,0 +1,428 @@
+//! The section of the rail: how wide each slot must be so that strip and spine slide, and where rib, lip and bore lie.
+//!
+//! Section axes: **u** the way the strip faces, **v** along the strip's width, origin in the middle of the spine.
+//!
+//! ```text
+//!        v ^   ######################   rib, grown from the wall
+//!          |   ####   ########   ####
+//!          |   ###|   |      |   |###   lips hold the strip's edges
+//!          +---   strip spine strip   ---> u   light leaves between the lips
+//! ```
+
+use crate::catalogue::Printer;
+use crate::project::{LightRules, SpineRules};
+use solid::DVec2;
+use thiserror::Error;
+
+/// Thickness of a lip in front of the strip, mm: three beads of a 0.4 nozzle.
+const LIP_MM: f64 = 1.2;
+/// How far a lip should reach over the strip's edge, mm.
+const LIP_REACH_MM: f64 = 1.2;
+/// The least it may reach and still hold, mm.
+const LIP_LEAST_MM: f64 = 0.5;
+/// Rib left behind a slot before it may narrow to a stem, mm.
+const HEAD_MM: f64 = 2.0;
+/// Half the thickness of a web that takes the spine's place, or of a stem, mm.
+const WEB_HALF_MM: f64 = 1.2;
+/// A tool that must not share a surface with another is this much smaller, mm.
+const APART_MM: f64 = 0.01;
+
+/// Why no section can be laid out.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum LayoutError {
+    /// Solder bumps take so much of the strip's width that nothing is left to hold it by.
+    #[error(
+        "strip {strip}: its board is {width_mm:.1} mm wide and pixels and solder take {crown_mm:.1} mm of that; \
+         the rail needs {need_mm:.1} mm of bare edge on each side"
+    )]
+    NoEdge {
+        /// Strip row.
+        strip: String,
+        /// Board width, mm.
+        width_mm: f64,
+        /// Width taken by pixels and bumps, mm.
+        crown_mm: f64,
+        /// Bare edge needed, mm.
+        need_mm: f64,
+    },
+}
+
+/// What has to slide, and with how much room.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Fit {
+    /// Gap per side that is left in the worst case, mm.
+    pub least_gap_mm: f64,
+    /// How much narrower a slot may print, mm in all.
+    pub slot_loss_mm: f64,
+    /// Gap per side for glued locating fits, mm.
+    pub glue_gap_mm: f64,
+}
+
+impl Fit {
+    /// The most careful fit over some printers.
+    pub fn over<'a>(printers: impl IntoIterator<Item = &'a Printer>) -> Fit {
+        let start = Fit { least_gap_mm: 0.0, slot_loss_mm: 0.0, glue_gap_mm: 0.0 };
+        printers.into_iter().fold(start, |f, p| Fit {
+            least_gap_mm: f.least_gap_mm.max(p.slide_gap_mm[0]),
+            slot_loss_mm: f.slot_loss_mm.max(p.slot_loss_mm),
+            glue_gap_mm: f.glue_gap_mm.max(p.glue_gap_mm),
+        })
+    }
+
+    /// Gap per side to draw around a part that may be `tolerance_mm` larger than nominal, mm.
+    pub fn drawn_gap_mm(&self, tolerance_mm: f64) -> f64 {
+        self.least_gap_mm + (self.slot_loss_mm + tolerance_mm) / 2.0
+    }
+}
+
+/// One thing that slides, as an outline in the section, with the gap drawn around it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slider {
+    /// Outline at nominal size, counter-clockwise, mm.
+    pub nominal: Vec<DVec2>,
+    /// Outline at its largest, mm.
+    pub largest: Vec<DVec2>,
+    /// Gap per side as drawn, mm.
+    pub gap_mm: f64,
+}
+
+/// The section of the rail, mm.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Layout {
+    /// Half-width of the spine's slot along u (half the web where there is no spine).
+    pub back_u: f64,
+    /// Half-height of the spine's slot; 0 where there is no spine.
+    pub spine_v: f64,
+    /// Front of the strip's slot.
+    pub front_u: f64,
+    /// Half-height of the strip's slot.
+    pub strip_v: f64,
+    /// Half-height of the opening between the lips.
+    pub open_v: f64,
+    /// Outer face of the lips.
+    pub rib_u: f64,
+    /// Emitting face of the pixels.
+    pub emit_u: f64,
+    /// Furthest that pixels and solder bumps reach.
+    pub crown_u: f64,
+    /// 1 or 2 strips; 0 when there is only a spine.
+    pub rows: u32,
+    /// The spine.
+    pub spine: Option<Slider>,
+    /// The strip that faces +u.
+    pub strip: Option<Slider>,
+    /// Middle of the wire way where it passes a bore, on the +u side.
+    pub wire_u: f64,
+    /// Half the wire bundle.
+    pub wire_radius: f64,
+}
+
+/// Lays out the section for a strip, a spine or both.
+///
+/// # Errors
+/// [`LayoutError::NoEdge`] when the strip cannot be held by its edges.
+pub fn lay_out(
+    light: Option<&LightRules>,
+    spine: Option<&SpineRules>,
+    fit: &Fit,
+    wire_bundle_mm: f64,
+) -> Result<Layout, LayoutError> {
+    let gap = |tolerance_mm: f64| fit.drawn_gap_mm(tolerance_mm);
+    let (back_u, spine_v, spine) = match spine {
+        Some(rules) => {
+            let bar = &rules.bar;
+            let g = gap(bar.tolerance_mm);
+            let (u, v) = (bar.size_mm[0] / 2.0, bar.size_mm[1] / 2.0);
+            let more = bar.tolerance_mm / 2.0;
+            let slider = Slider { nominal: rect(-u, u, v), largest: rect(-u - more, u + more, v + more), gap_mm: g };
+            (u + g, v + g, Some(slider))
+        }
+        None => (WEB_HALF_MM, 0.0, None),
+    };
+    let wire_radius = wire_bundle_mm / 2.0;
+    let Some(rules) = light else {
+        let wire_u = back_u + wire_radius + fit.least_gap_mm;
+        return Ok(Layout {
+            back_u,
+            spine_v,
+            front_u: back_u,
+            strip_v: spine_v,
+            open_v: spine_v,
+            rib_u: back_u,
+            emit_u: back_u,
+            crown_u: back_u,
+            rows: 0,
+            spine,
+            strip: None,
+            wire_u,
+            wire_radius,
+        });
+    };
+    let strip = &rules.strip;
+    let [width, wider] = strip.width_mm;
+    let g = gap(wider);
+    let thick_gap = fit.least_gap_mm + fit.slot_loss_mm / 2.0;
+    let front_u = back_u + rules.tape_mm + strip.board_mm + 2.0 * thick_gap;
+    let strip_v = width / 2.0 + g;
+    let open_v = (strip.crown_mm / 2.0 + thick_gap).max(width / 2.0 - LIP_REACH_MM);
+    if open_v > width / 2.0 - LIP_LEAST_MM {
+        return Err(LayoutError::NoEdge {
+            strip: strip.name.clone(),
+            width_mm: width,
+            crown_mm: strip.crown_mm,
+            need_mm: LIP_LEAST_MM + thick_gap,
+        });
+    }
+    let rib_u = front_u + LIP_MM;
+    let back = back_u + rules.tape_mm + thick_gap;
+    let emit_u = back + strip.height_mm[0];
+    // Bumps stand on the board; the pixels' own height counts too.
+    let tall = (strip.board_mm + strip.bump_mm).max(strip.height_mm[0] + strip.height_mm[1]);
+    let crown_u = back + tall + thick_gap;
+    let slider = Slider {
+        nominal: tee(back, strip.board_mm, width, strip.height_mm[0], strip.crown_mm),
+        largest: tee(back, strip.board_mm, width + wider, tall, strip.crown_mm),
+        gap_mm: thick_gap.min(g),
+    };
+    Ok(Layout {
+        back_u,
+        spine_v,
+        front_u,
+        strip_v,
+        open_v,
+        rib_u,
+        emit_u,
+        crown_u,
+        rows: rules.rows,
+        spine,
+        strip: Some(slider),
+        wire_u: rib_u.max(crown_u) + wire_radius + fit.least_gap_mm,
+        wire_radius,
+    })
+}
+
+fn rect(left: f64, right: f64, half: f64) -> Vec<DVec2> {
+    vec![DVec2::new(left, -half), DVec2::new(right, -half), DVec2::new(right, half), DVec2::new(left, half)]
+}
+
+/// A board with a crown of pixels and solder on its front.
+fn tee(back: f64, board: f64, width: f64, tall: f64, crown: f64) -> Vec<DVec2> {
+    let (w, c, f, t) = (width / 2.0, crown / 2.0, back + board, back + tall);
+    [(back, -w), (f, -w), (f, -c), (t, -c), (t, c), (f, c), (f, w), (back, w)].map(|(u, v)| DVec2::new(u, v)).to_vec()
+}
+
+/// A strip outline turned to face -u.
+pub fn facing_back(outline: &[DVec2]) -> Vec<DVec2> {
+    outline.iter().map(|p| -*p).collect()
+}
+
+impl Layout {
+    /// Half-height above which the rib may narrow to a stem, mm.
+    pub fn head_v(&self) -> f64 {
+        self.spine_v.max(self.strip_v) + HEAD_MM
+    }
+
+    /// Lower edge of the upper rib as steps (from u, to u, height), left to right.
+    fn steps(&self) -> Vec<(f64, f64, f64)> {
+        // Without a spine a web stands in its place; the ribs overlap there so that they are one.
+        let middle = if self.spine.is_some() { self.spine_v } else { -0.1 };
+        let lip = LIP_MM;
+        let mut steps = Vec::new();
+        match self.rows {
+            2 => {
+                steps.push((-self.rib_u, -self.front_u, self.open_v));
+                steps.push((-self.front_u, -self.back_u, self.strip_v));
+            }
+            _ => steps.push((-self.back_u - lip, -self.back_u, (self.spine_v - LIP_REACH_MM).max(0.5))),
+        }
+        steps.push((-self.back_u, self.back_u, middle));
+        if self.rows > 0 {
+            steps.push((self.back_u, self.front_u, self.strip_v));
+            steps.push((self.front_u, self.rib_u, self.open_v));
+        } else {
+            steps.push((self.back_u, self.back_u + lip, (self.spine_v - LIP_REACH_MM).max(0.5)));
+        }
+        steps
+    }
+
+    /// Outline of the upper rib, counter-clockwise, up to `top_v`; narrowed to a stem above its head if `stem`.
+    pub fn rib(&self, top_v: f64, stem: bool) -> Vec<DVec2> {
+        let steps = self.steps();
+        let mut outline = Vec::new();
+        for (from, to, v) in &steps {
+            outline.push(DVec2::new(*from, *v));
+            outline.push(DVec2::new(*to, *v));
+        }
+        let (left, right) = (steps[0].0, steps[steps.len() - 1].1);
+        if stem {
+            let head = self.head_v();
+            // The head's shoulders slope at 45 degrees so that a lying piece can print them too.
+            let slope = (right - WEB_HALF_MM).min(-left - WEB_HALF_MM).max(0.0);
+            outline.push(DVec2::new(right, head));
+            outline.push(DVec2::new(WEB_HALF_MM, head + slope));
+            outline.push(DVec2::new(WEB_HALF_MM, top_v.max(head + slope + 1.0)));
+            outline.push(DVec2::new(-WEB_HALF_MM, top_v.max(head + slope + 1.0)));
+            outline.push(DVec2::new(-WEB_HALF_MM, head + slope));
+            outline.push(DVec2::new(left, head));
+        } else {
+            outline.push(DVec2::new(right, top_v));
+            outline.push(DVec2::new(left, top_v));
+        }
+        outline
+    }
+
+    /// Outermost u of the ribs on each side: negative side, positive side.
+    pub fn rib_reach(&self) -> [f64; 2] {
+        let steps = self.steps();
+        [steps[0].0, steps[steps.len() - 1].1]
+    }
+
+    /// Outline of the bore through solid bodies and end walls: spine, strips with their bumps, and the wires beside them.
+    pub fn bore(&self) -> Vec<DVec2> {
+        let a = APART_MM;
+        let reach = self.wire_u + self.wire_radius;
+        let wire_v = self.open_v.max(self.wire_radius).min(self.spine_v.max(self.strip_v)).max(self.wire_radius);
+        // Half-heights as steps from the middle outwards on the + side, then on the - side.
+        let plus = [(self.back_u, self.spine_v), (self.front_u, self.strip_v), (reach, wire_v)];
+        let minus = match self.rows {
+            2 => vec![(self.back_u, self.spine_v), (self.front_u, self.strip_v), (self.crown_u, self.open_v)],
+            _ => vec![(self.back_u, self.spine_v)],
+        };
+        let upper = |sides: &[(f64, f64)]| {
+            let mut line: Vec<DVec2> = Vec::new();
+            let mut from = 0.0;
+            for (u, v) in sides {
+                if *u <= from + 2.0 * a || *v <= a {
+                    continue;
+                }
+                line.push(DVec2::new(from, v - a));
+                line.push(DVec2::new(u - a, v - a));
+                from = u - a;
+            }
+            line
+        };
+        let (right, left) = (upper(&plus), upper(&minus));
+        let mut outline: Vec<DVec2> = Vec::new();
+        outline.extend(left.iter().rev().map(|p| DVec2::new(-p.x, -p.y)));
+        outline.extend(right.iter().map(|p| DVec2::new(p.x, -p.y)));
+        outline.extend(right.iter().rev().map(|p| DVec2::new(p.x, p.y)));
+        outline.extend(left.iter().map(|p| DVec2::new(-p.x, p.y)));
+        outline.dedup_by(|a, b| (*a - *b).length() < 1e-9);
+        if outline.len() > 1 && (outline[0] - outline[outline.len() - 1]).length() < 1e-9 {
+            outline.pop();
+        }
+        outline
+    }
+
+    /// Corners that must lie inside the cavity for the strip to have its slot and its light a way out.
+    pub fn strip_corners(&self) -> Vec<DVec2> {
+        if self.rows == 0 {
+            return Vec::new();
+        }
+        let sides: &[f64] = if self.rows == 2 { &[1.0, -1.0] } else { &[1.0] };
+        let mut corners = Vec::new();
+        for side in sides {
+            for v in [self.strip_v, -self.strip_v] {
+                corners.push(DVec2::new(side * self.front_u, v));
+                corners.push(DVec2::new(side * self.back_u, v));
+            }
+            for v in [self.open_v, -self.open_v] {
+                corners.push(DVec2::new(side * self.crown_u, v));
+            }
+        }
+        corners
+    }
+
+    /// Corners that must lie inside the cavity for the spine to have its slot.
+    pub fn spine_corners(&self) -> Vec<DVec2> {
+        if self.spine.is_none() { Vec::new() } else { rect(-self.back_u, self.back_u, self.spine_v) }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::{Bar, Strip};
+
+    fn light(rows: u32) -> LightRules {
+        LightRules {
+            strip: Strip {
+                name: "s".into(),
+                title: "s".into(),
+                pitch_mm: 16.67,
+                width_mm: [10.0, 0.2],
+                board_mm: 0.3,
+                height_mm: [1.9, 0.1],
+                pixel_mm: 5.0,
+                bump_mm: 1.5,
+                crown_mm: 6.0,
+                mass_g_m: 20.0,
+                source: "test".into(),
+            },
+            rows,
+            tape_mm: 0.1,
+            from_mm: None,
+            to_mm: None,
+        }
+    }
+
+    fn spine() -> SpineRules {
+        SpineRules {
+            bar: Bar {
+                name: "b".into(),
+                title: "b".into(),
+                size_mm: [3.0, 12.0],
+                round: false,
+                tolerance_mm: 0.1,
+                density_g_cm3: 2.7,
+                source: "test".into(),
+            },
+            least_length_mm: 100.0,
+            from_mm: None,
+            to_mm: None,
+        }
+    }
+
+    const FIT: Fit = Fit { least_gap_mm: 0.2, slot_loss_mm: 0.2, glue_gap_mm: 0.15 };
+
+    fn area(outline: &[DVec2]) -> f64 {
+        (0..outline.len()).map(|i| outline[i].perp_dot(outline[(i + 1) % outline.len()])).sum::<f64>() / 2.0
+    }
+
+    #[test]
+    fn slots_leave_the_least_gap_in_the_worst_case() {
+        let l = lay_out(Some(&light(2)), Some(&spine()), &FIT, 4.0).unwrap();
+        // Printed slot (less the loss) against the fattest bar: 0.2 mm left on each side.
+        assert!(((2.0 * l.back_u - 0.2) - 3.1 - 0.4).abs() < 1e-12);
+        assert!(((2.0 * l.spine_v - 0.2) - 12.1 - 0.4).abs() < 1e-12);
+        assert!(((2.0 * l.strip_v - 0.2) - 10.2 - 0.4).abs() < 1e-12);
+        assert!(l.open_v < 5.0 - LIP_LEAST_MM && l.open_v > 3.0);
+        assert!(l.crown_u >= l.back_u + 0.1 + 0.3 + 1.5);
+    }
+
+    #[test]
+    fn outlines_are_simple_and_counter_clockwise() {
+        for rows in [1, 2] {
+            for spine in [Some(spine()), None] {
+                let l = lay_out(Some(&light(rows)), spine.as_ref(), &FIT, 4.0).unwrap();
+                for outline in [l.rib(20.0, false), l.rib(30.0, true), l.strip.clone().unwrap().nominal] {
+                    assert!(area(&outline) > 0.0, "rows {rows}: {outline:?}");
+                }
+                if spine.is_some() {
+                    let bore = l.bore();
+                    assert!(area(&bore) > 0.0, "{bore:?}");
+                    let widest = bore.iter().fold(0.0f64, |w, p| w.max(p.x));
+                    assert!(widest > l.rib_u + 4.0, "the wires pass beside the ribs");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_strip_that_is_all_solder_is_refused() {
+        let mut fat = light(2);
+        fat.strip.crown_mm = 9.5;
+        let refused = lay_out(Some(&fat), None, &FIT, 4.0).unwrap_err();
+        assert!(refused.to_string().contains("9.5 mm"), "{refused}");
+    }
+}

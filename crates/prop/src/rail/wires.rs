@@ -1,0 +1,68 @@
+//! The way of the wires: from the strip's far end, beside the rail, through the end walls and bores to the grip.
+
+use super::fitting::Rail;
+use crate::outcome::Role;
+use crate::stages::{Inside, Placed};
+use solid::{DVec2, DVec3};
+
+/// Distance between the places that a way is measured at, mm.
+const STEP_MM: f64 = 10.0;
+/// Length over which the wires come from the cavity to the bore's middle, mm.
+const SLANT_MM: f64 = 18.0;
+/// Air kept to the wall, mm.
+const AIR_MM: f64 = 0.3;
+
+/// The way as a polyline in the prop frame, tip side first; empty when there is nothing to wire.
+///
+/// In the lit body the wires lie beside the ribs as far from the pixels' light as there is room for the bundle everywhere;
+/// in end walls and solid bodies they run in the bore.
+pub fn wire_way(inside: &Inside, rail: &Rail, placed: &Placed) -> Vec<DVec3> {
+    let (Some([_, strip_end]), Some([bore_from, bore_to])) = (rail.strip_mm, rail.bore_mm) else { return Vec::new() };
+    let u = rail.layout.wire_u;
+    let lit = |d: f64| {
+        let s = rail.way.station_at(d);
+        inside.bodies.iter().find(|b| {
+            let body = &placed.bodies[b.body];
+            body.role == Role::Lit && s >= body.station_mm[0] && s <= body.station_mm[1]
+        })
+    };
+    let point = |d: f64, v: f64| {
+        let (run, at) = rail.way.locate(d);
+        run.point(DVec2::new(u, v), at)
+    };
+    let from = bore_to + SLANT_MM;
+    let steps = ((strip_end - from) / STEP_MM).floor().max(0.0) as usize;
+    let room = |d: f64, v: f64| {
+        lit(d).is_some_and(|b| {
+            -b.outer.signed_distance(point(d, v)) >= b.rules.wall_mm + rail.layout.wire_radius + AIR_MM
+        })
+    };
+    // The wires' height at each place: as high as there is room, out of the light; it may only fall towards the tip, so
+    // that they never cross it twice.
+    let top = rail.layout.head_v();
+    let mut heights = Vec::new();
+    let mut v = top;
+    for i in 0..=steps {
+        let d = from + STEP_MM * i as f64;
+        while v > 0.0 && !room(d, v) {
+            v -= 0.25;
+        }
+        if v <= 0.0 && !room(d, 0.0) {
+            break;
+        }
+        v = v.max(0.0);
+        heights.push((d, v));
+    }
+    let mut way: Vec<DVec3> = heights.iter().rev().map(|(d, v)| point(*d, *v)).collect();
+    let mut meets: Vec<f64> = vec![bore_to, bore_from + rail.layout.wire_radius + AIR_MM];
+    let mut done = 0.0;
+    for run in &rail.way.runs {
+        done += run.length_mm;
+        if done < bore_to && done > bore_from {
+            meets.push(done);
+        }
+    }
+    meets.sort_by(|a, b| b.total_cmp(a));
+    way.extend(meets.into_iter().map(|d| point(d, 0.0)));
+    way
+}

@@ -1,0 +1,131 @@
+//! Second stage: what is inside: the cavity of each lit body, and the rail through all of them.
+
+use super::{Monitor, Placed};
+use crate::outcome::{Body, Role};
+use crate::project::{BodyRules, Project};
+use crate::rail::fitting::{Core, END_BLOCK_MM, Rail, RailError, fit_rail};
+use crate::refusal::{Problem, Refusal, problem};
+use solid::{Bvh, Mesh, Plane};
+use solid::{HollowSpec, hollow};
+
+/// Cells of the lattice that the cavity is found on: this share of the wall, mm and at most.
+const CELL_SHARE: f64 = 0.25;
+const CELL_MOST_MM: f64 = 0.5;
+
+/// A core body with its inside.
+pub struct InsideBody {
+    /// Index into [`Placed::bodies`].
+    pub body: usize,
+    /// Its rules.
+    pub rules: BodyRules,
+    /// Distances to its surface.
+    pub outer: Bvh,
+    /// Its cavity; `None` for a body that stays solid.
+    pub cavity: Option<Mesh>,
+}
+
+/// The inside of the prop.
+pub struct Inside {
+    /// Core bodies from the butt.
+    pub bodies: Vec<InsideBody>,
+    /// Rail, strip, spine and bores; `None` when the project has neither strip nor spine.
+    pub rail: Option<Rail>,
+}
+
+/// Hollows the lit bodies and lays the rail.
+///
+/// # Errors
+/// A [`Refusal`] when a wall leaves no cavity or no rail fits.
+pub fn inside(project: &Project, placed: &Placed, monitor: &Monitor) -> Result<Inside, Refusal> {
+    let mut bodies = Vec::new();
+    let mut problems = Vec::new();
+    let core: Vec<(usize, &Body)> = placed.bodies.iter().enumerate().filter(|(_, b)| b.role != Role::Cover).collect();
+    for (k, (body, b)) in core.iter().enumerate() {
+        let rules = project.rules_for(&b.name);
+        let outer = Bvh::new(&b.mesh);
+        let mut cavity = None;
+        if b.role == Role::Lit {
+            let before = k > 0;
+            let after = k + 1 < core.len();
+            match cavity_of(placed, b, &rules, &outer, [before, after], monitor)? {
+                Ok(mesh) => cavity = Some(mesh),
+                Err(p) => problems.push(p),
+            }
+        }
+        bodies.push(InsideBody { body: *body, rules, outer, cavity });
+    }
+    if !problems.is_empty() {
+        return Err(Refusal::Problems(problems));
+    }
+    monitor.step("laying the rail", 0.36)?;
+    let cores: Vec<Core> =
+        bodies.iter().map(|b| Core { body: &placed.bodies[b.body], rules: &b.rules, outer: &b.outer }).collect();
+    let rail = fit_rail(project, &cores, &placed.path).map_err(|e| rail_refusal(&e))?;
+    Ok(Inside { bodies, rail })
+}
+
+fn rail_refusal(error: &RailError) -> Refusal {
+    let remedy = match error {
+        RailError::Layout(_) => "take a wider strip, or one whose solder and pixels leave its edges bare",
+        RailError::NoRoom { .. } => {
+            "take a thinner wall, a slimmer strip or spine, or a larger shape; one row of pixels needs less than two"
+        }
+        RailError::NoWay { .. } => {
+            "give the spine a shorter stretch with spine.from and spine.to, or take a slimmer one"
+        }
+    };
+    Refusal::of(&["light"], error.to_string(), remedy)
+}
+
+/// The cavity of a lit body; solid blocks are left at the ends where another body is joined on.
+fn cavity_of(
+    placed: &Placed,
+    body: &Body,
+    rules: &BodyRules,
+    outer: &Bvh,
+    meets: [bool; 2],
+    monitor: &Monitor,
+) -> Result<Result<Mesh, Problem>, Refusal> {
+    let Some(bounds) = body.mesh.bounds() else { return Ok(Ok(Mesh::default())) };
+    let spec = HollowSpec {
+        wall_mm: rules.wall_mm,
+        least_cavity_mm: rules.least_cavity_mm,
+        cell_mm: (rules.wall_mm * CELL_SHARE).min(CELL_MOST_MM),
+    };
+    let failed = |message: String| {
+        Refusal::of(
+            &["body", &body.name, "wall"],
+            format!("{} could not be hollowed: {message}", body.name),
+            "try another wall or least-cavity",
+        )
+    };
+    let mesh = match hollow(outer, bounds, &spec, &monitor.cancel) {
+        Ok(mesh) => mesh,
+        Err(_) if monitor.cancel.is_cancelled() => return Err(Refusal::Stopped),
+        Err(e) => return Err(failed(e.to_string())),
+    };
+    let mut ends = [None, None];
+    for (k, meet) in meets.iter().enumerate() {
+        if *meet {
+            let inwards = if k == 0 { END_BLOCK_MM } else { -END_BLOCK_MM };
+            let frame = placed.path.frame(body.station_mm[k] + inwards);
+            ends[k] = Some(Plane::through(frame.point, frame.along));
+        }
+    }
+    let mesh = solid::slab(&mesh, ends[0].as_ref(), ends[1].as_ref()).map_err(|e| failed(e.to_string()))?;
+    if mesh.is_empty() {
+        let size = bounds.size();
+        return Ok(Err(problem(
+            &["body", &body.name, "wall"],
+            format!(
+                "a wall of {:.1} mm leaves no cavity in {}: it is at most {:.1} mm thick, so two walls and a cavity of {:.1} mm do not fit",
+                rules.wall_mm,
+                body.name,
+                size.z.min(size.y),
+                rules.least_cavity_mm
+            ),
+            format!("take a wall under {:.1} mm", ((size.z.min(size.y) - rules.least_cavity_mm) / 2.0).max(0.0)),
+        )));
+    }
+    Ok(Ok(mesh))
+}

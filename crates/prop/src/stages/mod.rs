@@ -1,0 +1,114 @@
+//! The stages from shape to outcome, in order: each a function from earlier results to a result.
+
+mod inside;
+mod place;
+mod print;
+mod split;
+
+use crate::catalogue::Process;
+use crate::finding::Finding;
+use crate::outcome::Outcome;
+use crate::project::Project;
+use crate::refusal::Refusal;
+use solid::Cancel;
+use solid::read::Shape;
+
+pub use inside::{Inside, InsideBody, inside};
+pub use place::{Placed, place};
+pub use print::{Printed, print};
+pub use split::{Split, SplitPiece, split};
+
+/// What a build is made from.
+pub struct Inputs {
+    /// The checked project.
+    pub project: Project,
+    /// The maker's shape as read.
+    pub shape: Shape,
+    /// Hash of everything that went in, hex.
+    pub hash: String,
+}
+
+/// How a build is watched and stopped.
+pub struct Monitor<'a> {
+    /// Stops the work.
+    pub cancel: Cancel,
+    /// Told what is being done and how much of the whole is done, 0 to 1.
+    pub report: &'a (dyn Fn(&str, f64) + Sync),
+}
+
+impl Monitor<'_> {
+    /// Says what comes next; an error when the work is to stop.
+    ///
+    /// # Errors
+    /// [`Refusal::Stopped`].
+    pub fn step(&self, what: &str, done: f64) -> Result<(), Refusal> {
+        if self.cancel.is_cancelled() {
+            return Err(Refusal::Stopped);
+        }
+        (self.report)(what, done);
+        Ok(())
+    }
+}
+
+/// The whole way from the shape to the outcome.
+///
+/// # Errors
+/// [`Refusal`] when the inputs allow no pieces at all, or the work was stopped.
+pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
+    let project = &inputs.project;
+    monitor.step("mending and placing the shape", 0.0)?;
+    let placed = place(project, &inputs.shape)?;
+    monitor.step("hollowing", 0.12)?;
+    let inside = inside(project, &placed, monitor)?;
+    monitor.step("planning cuts", 0.40)?;
+    let split = split(project, &placed, &inside, monitor)?;
+    monitor.step("laying pieces on the beds", 0.70)?;
+    let printed = print(project, &split, monitor)?;
+    monitor.step("checking", 0.82)?;
+    let mut findings = crate::checks::all(&crate::checks::Work {
+        project,
+        placed: &placed,
+        inside: &inside,
+        split: &split,
+        printed: &printed,
+    });
+    sort(&mut findings);
+    monitor.step("drawing sections", 0.94)?;
+    let views = crate::views::bodies(&placed);
+    let sections = crate::views::sections(&placed, &inside, &split, &printed);
+    let (strips, spines, wire_way) = crate::views::fittings(&inside, &placed);
+    let rail = inside.rail.as_ref();
+    Ok(Outcome {
+        prop: project.name.clone(),
+        input_hash: inputs.hash.clone(),
+        inches: project.inches,
+        path: placed.path,
+        length_mm: placed.length_mm,
+        wearer_mm: project.wearer_mm,
+        mends: placed.mends,
+        pieces: printed.pieces,
+        joints: split.joints,
+        pixels: rail.map_or_else(Vec::new, |r| r.pixels.clone()),
+        strips,
+        spines,
+        wire_way,
+        views,
+        sections,
+        findings,
+        print_elapsed_s: printed.elapsed_s,
+        bodies: placed.bodies,
+    })
+}
+
+/// Worst first, then by station, then by kind.
+fn sort(findings: &mut [Finding]) {
+    findings.sort_by(|a, b| {
+        let at = |f: &Finding| f.station_mm.map_or(-1.0, |s| s[0]);
+        a.verdict.cmp(&b.verdict).then(at(a).total_cmp(&at(b))).then(a.id.cmp(b.id)).then(a.subject.cmp(&b.subject))
+    });
+}
+
+/// Whether a printer works with a material.
+pub(crate) fn suits(printer: &crate::catalogue::Printer, process: Process) -> bool {
+    printer.process == process
+}

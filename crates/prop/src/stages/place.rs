@@ -1,0 +1,238 @@
+//! First stage: mend the shape, find how it lies and how large it is, and bring it into the prop frame.
+
+use crate::centre::{core_slices, find_path};
+use crate::outcome::{Body, MendNote, Role};
+use crate::path::CentrePath;
+use crate::placing::{RawBody, file_to_prop, lie, unit_guesses};
+use crate::project::Project;
+use crate::refusal::{Problem, Refusal, problem};
+use rayon::prelude::*;
+use solid::DVec3;
+use solid::mend::{Fault, Mend, mend};
+use solid::read::Shape;
+
+/// The shape in the prop frame.
+pub struct Placed {
+    /// Bodies by station; the core (lit and plain) first, then covers.
+    pub bodies: Vec<Body>,
+    /// What was mended.
+    pub mends: Vec<MendNote>,
+    /// The centre path.
+    pub path: CentrePath,
+    /// Straight length, mm.
+    pub length_mm: f64,
+}
+
+impl Placed {
+    /// The bodies that pieces are cut from end to end: lit and plain ones, from the butt.
+    pub fn core(&self) -> impl Iterator<Item = &Body> {
+        self.bodies.iter().filter(|b| b.role != Role::Cover)
+    }
+}
+
+/// Mends and places the shape.
+///
+/// # Errors
+/// A [`Refusal`] with every fault of the shape and its place, or the three likely sizes when no length is given.
+pub fn place(project: &Project, shape: &Shape) -> Result<Placed, Refusal> {
+    let mut problems = missing_bodies(project, shape);
+    let raw: Vec<RawBody> = shape
+        .bodies
+        .iter()
+        .map(|b| RawBody { name: b.name.clone(), role: project.rules_for(&b.name).role, mesh: b.mesh.clone() })
+        .collect();
+    if raw.iter().all(|b| b.mesh.is_empty()) {
+        return Err(Refusal::of(
+            &["shape", "file"],
+            "the shape file holds no surface",
+            "export the model again as triangles",
+        ));
+    }
+    let Some(how) = lie(&raw, &project.shape) else {
+        return Err(Refusal::of(
+            &["shape", "file"],
+            "the shape has no length: all its points lie in one place or plane",
+            "export the model again, at its full size",
+        ));
+    };
+    let length_mm = match (project.shape.length_mm, shape.unit_mm) {
+        (Some(l), _) => l,
+        (None, unit) => {
+            problems.push(no_length(project, how.long_units, unit));
+            return Err(Refusal::Problems(problems));
+        }
+    };
+    let to_prop = file_to_prop(&raw, &how, length_mm);
+    let mended: Vec<Result<(solid::Mesh, Vec<Mend>), Vec<Fault>>> =
+        raw.par_iter().map(|b| mend(b.mesh.clone())).collect();
+    let mut bodies = Vec::new();
+    let mut mends = Vec::new();
+    for (body, result) in raw.iter().zip(mended) {
+        match result {
+            Ok((mesh, notes)) => {
+                let mesh = mesh.transformed(&to_prop);
+                mends.extend(notes.iter().map(|m| MendNote {
+                    body: body.name.clone(),
+                    what: described(m, to_prop.transform_point3(m.place)),
+                }));
+                bodies.push(Body { name: body.name.clone(), role: body.role, mesh, station_mm: [0.0; 2] });
+            }
+            Err(faults) => {
+                let scale = length_mm / how.long_units;
+                problems.extend(
+                    faults.iter().map(|f| fault_problem(&body.name, f, to_prop.transform_point3(f.place), scale)),
+                );
+            }
+        }
+    }
+    if !problems.is_empty() {
+        return Err(Refusal::Problems(problems));
+    }
+    let path = match &project.shape.path {
+        Some(points) => CentrePath::new(points.iter().map(|p| DVec3::from_array(*p)).collect()).ok_or_else(|| {
+            Refusal::of(
+                &["shape", "path"],
+                "the centre path does not run from butt to tip",
+                "let each point have a larger x than the one before",
+            )
+        })?,
+        None => find_path(&core_slices(&bodies, length_mm), length_mm).ok_or_else(|| {
+            Refusal::of(
+                &["shape", "path"],
+                "no centre path was found: no body but covers has a section",
+                "give the main body the role \"lit\" or \"plain\", or draw the path as shape.path",
+            )
+        })?,
+    };
+    for body in &mut bodies {
+        body.station_mm = span(body, &path);
+    }
+    let start = |b: &Body| b.station_mm[0];
+    bodies.sort_by(|a, b| {
+        (a.role == Role::Cover)
+            .cmp(&(b.role == Role::Cover))
+            .then(start(a).total_cmp(&start(b)))
+            .then(a.name.cmp(&b.name))
+    });
+    let placed = Placed { bodies, mends, path, length_mm };
+    chain(&placed)?;
+    Ok(placed)
+}
+
+/// Stations of a body's ends: of its outermost points along the prop.
+fn span(body: &Body, path: &CentrePath) -> [f64; 2] {
+    let mut ends = [(f64::INFINITY, DVec3::ZERO), (f64::NEG_INFINITY, DVec3::ZERO)];
+    for v in &body.mesh.vertices {
+        if v.x < ends[0].0 {
+            ends[0] = (v.x, *v);
+        }
+        if v.x > ends[1].0 {
+            ends[1] = (v.x, *v);
+        }
+    }
+    // The station where the path itself has that x: what cuts square to it see.
+    let at = |x: f64| {
+        let near = path.station_of(DVec3::new(x, 0.0, 0.0));
+        let mut s = near;
+        for _ in 0..30 {
+            s += x - path.point(s).x;
+        }
+        s.clamp(0.0, path.length_mm())
+    };
+    [at(ends[0].0), at(ends[1].0)]
+}
+
+/// Neighbours in the core must meet: a gap cannot be glued, an overlap of more than a little is a mistake.
+fn chain(placed: &Placed) -> Result<(), Refusal> {
+    let core: Vec<&Body> = placed.core().collect();
+    let mut problems = Vec::new();
+    for pair in core.windows(2) {
+        let (a, b) = (pair[0], pair[1]);
+        let gap = b.station_mm[0] - a.station_mm[1];
+        let shorter = (a.station_mm[1] - a.station_mm[0]).min(b.station_mm[1] - b.station_mm[0]);
+        if gap > 0.5 {
+            problems.push(problem(
+                &["body", &b.name],
+                format!(
+                    "{} and {} do not meet: {gap:.1} mm of air at station {:.0} mm",
+                    a.name, b.name, a.station_mm[1]
+                ),
+                "move them together in the modelling program, or give one the role \"cover\"",
+            ));
+        } else if -gap > shorter / 2.0 {
+            problems.push(problem(
+                &["body", &b.name],
+                format!("{} and {} lie side by side from station {:.0} to {:.0} mm; pieces are cut one after another along the prop",
+                    a.name, b.name, b.station_mm[0], a.station_mm[1].min(b.station_mm[1])),
+                "join them into one body in the modelling program, or give the one that slides over the other the role \"cover\"",
+            ));
+        }
+    }
+    if problems.is_empty() { Ok(()) } else { Err(Refusal::Problems(problems)) }
+}
+
+fn missing_bodies(project: &Project, shape: &Shape) -> Vec<Problem> {
+    let names: Vec<&str> = shape.bodies.iter().map(|b| b.name.as_str()).collect();
+    project
+        .bodies
+        .iter()
+        .filter(|b| !names.iter().any(|n| n.to_lowercase() == b.name.to_lowercase()))
+        .map(|b| {
+            problem(
+                &["body", &b.name],
+                format!("the shape has no body \"{}\"; it has {}", b.name, names.join(", ")),
+                "use a name from the shape, or name the object in the modelling program",
+            )
+        })
+        .collect()
+}
+
+fn no_length(project: &Project, long_units: f64, unit_mm: Option<f64>) -> Problem {
+    let mut guesses = unit_guesses(long_units, project.wearer_mm);
+    if let Some(mm) = unit_mm {
+        // What the file itself says comes first.
+        let said = crate::placing::UnitGuess { unit: "the file's own unit", length_mm: long_units * mm };
+        guesses.insert(0, said);
+        guesses.truncate(3);
+    }
+    let each: Vec<String> = guesses
+        .iter()
+        .map(|g| {
+            let beside = project
+                .wearer_mm
+                .map_or_else(String::new, |w| format!(", {:.0} % of the wearer's height", g.length_mm / w * 100.0));
+            format!("{:.1} cm if it is in {}{beside}", g.length_mm / 10.0, g.unit)
+        })
+        .collect();
+    problem(
+        &["shape", "length"],
+        format!("the finished length is not given and the shape is {long_units:.4} units long: {}", each.join("; ")),
+        format!(
+            "add the finished length under [shape], for example length = \"{:.0} cm\"",
+            guesses[0].length_mm / 10.0
+        ),
+    )
+}
+
+fn described(m: &Mend, at: DVec3) -> String {
+    format!("{} {} (first near station {:.0} mm)", m.count, m.kind.describe(), at.x)
+}
+
+fn fault_problem(body: &str, f: &Fault, at: DVec3, scale: f64) -> Problem {
+    problem(
+        &["shape", "file"],
+        format!(
+            "{body}: {} ({} places, {:.1} mm of the finished prop) at station {:.0} mm, across {:.1}, through {:.1} mm; in the file's own coordinates at {:.4}, {:.4}, {:.4}",
+            f.kind.describe(),
+            f.count,
+            f.length_mm * scale,
+            at.x,
+            at.y,
+            at.z,
+            f.place.x,
+            f.place.y,
+            f.place.z
+        ),
+        f.kind.advice(),
+    )
+}

@@ -1,0 +1,313 @@
+//! Third stage: where the prop is cut, how the pieces hold on to each other, and the pieces themselves.
+
+use super::{Inside, Monitor, Placed};
+use crate::cutting::{Cut, plan_cuts};
+use crate::joint::{Fastening, Place, fasten};
+use crate::outcome::{Body, Joint, JointKind, Role};
+use crate::path::PathFrame;
+use crate::pieces::{Label, Made, PieceError, PieceSpec, TRIM_MM, make, number_cover};
+use crate::project::{BodyRules, Glow, Project};
+use crate::refusal::Refusal;
+use rayon::prelude::*;
+use solid::section::Basis;
+use solid::{DVec3, Mesh, Plane};
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// A piece in the prop frame.
+pub struct SplitPiece {
+    /// 1, 2, ... from the butt, covers last.
+    pub number: u32,
+    /// Index of its body in [`Placed::bodies`].
+    pub body: usize,
+    /// Its rules.
+    pub rules: BodyRules,
+    /// Stations, mm.
+    pub station_mm: [f64; 2],
+    /// Frame at the butt-side end: how it stands on the bed.
+    pub frame: PathFrame,
+    /// Planes of its cuts.
+    pub planes: [Option<Plane>; 2],
+    /// What was made.
+    pub made: Made,
+}
+
+/// All pieces and joints.
+pub struct Split {
+    /// Pieces by number.
+    pub pieces: Vec<SplitPiece>,
+    /// Joints by number.
+    pub joints: Vec<Joint>,
+    /// The solids of each joint.
+    pub fastenings: Vec<Fastening>,
+    /// The cuts.
+    pub cuts: Vec<Cut>,
+}
+
+/// Plans the cuts and makes the pieces.
+///
+/// # Errors
+/// A [`Refusal`] when no printer takes some stretch, or geometry fails.
+pub fn split(project: &Project, placed: &Placed, inside: &Inside, monitor: &Monitor) -> Result<Split, Refusal> {
+    let core: Vec<&Body> = placed.core().collect();
+    let cuts = plan_cuts(project, &core, &placed.path, inside.rail.as_ref()).map_err(|e| {
+        Refusal::of(
+            &["cuts"],
+            e.to_string(),
+            "name a larger printer for that body, let its pieces lie (may-lie = true), or unlock and allow more cuts",
+        )
+    })?;
+    monitor.step("working out joints", 0.42)?;
+    let fastenings: Vec<Fastening> = cuts
+        .par_iter()
+        .map(|c| fasten_at(project, placed, inside, c))
+        .collect::<Result<_, _>>()
+        .map_err(|e: PieceError| failed(&e, "a joint"))?;
+    monitor.step("making the pieces", 0.46)?;
+    let specs = spans(placed, &cuts);
+    let done = AtomicUsize::new(0);
+    let made: Vec<Result<SplitPiece, PieceError>> = specs
+        .par_iter()
+        .map(|s| {
+            let piece = make_span(project, placed, inside, &fastenings, s, monitor);
+            let n = done.fetch_add(1, Ordering::Relaxed) + 1;
+            (monitor.report)("making the pieces", 0.46 + 0.24 * n as f64 / specs.len() as f64);
+            piece
+        })
+        .collect();
+    let mut pieces = Vec::new();
+    for (piece, spec) in made.into_iter().zip(&specs) {
+        pieces.push(piece.map_err(|e| failed(&e, &format!("piece {:02}", spec.number)))?);
+    }
+    let joints = joints_of(placed, inside, &cuts, &fastenings);
+    Ok(Split { pieces, joints, fastenings, cuts })
+}
+
+fn failed(error: &PieceError, what: &str) -> Refusal {
+    match error {
+        PieceError::Cancelled => Refusal::Stopped,
+        e => Refusal::of(
+            &[],
+            format!("{what} could not be made: {e}"),
+            "this is a fault of the program or of a very unusual mesh: move the cut a little with cuts.shift, or remesh the body",
+        ),
+    }
+}
+
+/// One piece to be.
+struct SpanSpec {
+    number: u32,
+    body: usize,
+    station_mm: [f64; 2],
+    /// Indices of the cuts at its ends.
+    cuts: [Option<usize>; 2],
+    planes: [Option<Plane>; 2],
+    /// Whether the body meets another at that end.
+    trims: [bool; 2],
+}
+
+fn spans(placed: &Placed, cuts: &[Cut]) -> Vec<SpanSpec> {
+    let core: Vec<usize> = (0..placed.bodies.len()).filter(|i| placed.bodies[*i].role != Role::Cover).collect();
+    let mut specs = Vec::new();
+    let mut body = 0;
+    for k in 0..=cuts.len() {
+        let low = (k > 0).then(|| k - 1);
+        let high = (k < cuts.len()).then_some(k);
+        if low.is_some_and(|c| cuts[c].meeting) {
+            body += 1;
+        }
+        let index = core[body.min(core.len() - 1)];
+        let ends = placed.bodies[index].station_mm;
+        specs.push(SpanSpec {
+            number: specs.len() as u32 + 1,
+            body: index,
+            station_mm: [low.map_or(ends[0], |c| cuts[c].station_mm), high.map_or(ends[1], |c| cuts[c].station_mm)],
+            cuts: [low, high],
+            planes: [low.map(|c| plane_of(placed, &cuts[c], 1.0)), high.map(|c| plane_of(placed, &cuts[c], -1.0))],
+            trims: [low, high].map(|c| c.is_some_and(|c| cuts[c].meeting)),
+        });
+    }
+    for (index, b) in placed.bodies.iter().enumerate().filter(|(_, b)| b.role == Role::Cover) {
+        specs.push(SpanSpec {
+            number: specs.len() as u32 + 1,
+            body: index,
+            station_mm: b.station_mm,
+            cuts: [None, None],
+            planes: [None, None],
+            trims: [false, false],
+        });
+    }
+    specs
+}
+
+/// The plane of a cut as seen by the piece on one side: +1 the tip-side piece, -1 the butt-side one. Where bodies meet,
+/// the plane is square to the prop and each side loses a little, so that it ends in a cut.
+fn plane_of(placed: &Placed, cut: &Cut, side: f64) -> Plane {
+    let frame = placed.path.frame(cut.station_mm);
+    if cut.meeting {
+        Plane::through(frame.point + DVec3::X * (side * TRIM_MM), DVec3::X)
+    } else {
+        Plane::through(frame.point, frame.along)
+    }
+}
+
+/// Section axes at a cut: the rail's where there is one, else the path's.
+pub(crate) fn basis_at(placed: &Placed, inside: &Inside, station_mm: f64, normal: DVec3) -> Basis {
+    let frame = placed.path.frame(station_mm);
+    let (origin, u) = match &inside.rail {
+        Some(rail) => {
+            let (run, _) = rail.way.locate(rail.way.distance_at(station_mm));
+            let to_plane = (frame.point - run.start).dot(normal) / run.along.dot(normal);
+            (run.start + run.along * to_plane, run.u)
+        }
+        None => (frame.point, frame.across),
+    };
+    let x = (u - normal * u.dot(normal)).normalize();
+    Basis { origin, x, y: normal.cross(x) }
+}
+
+fn fasten_at(project: &Project, placed: &Placed, inside: &Inside, cut: &Cut) -> Result<Fastening, PieceError> {
+    let normal = plane_of(placed, cut, 1.0).normal;
+    let basis = basis_at(placed, inside, cut.station_mm, normal);
+    let at = |s: f64| {
+        inside.bodies.iter().find(|b| {
+            let ends = placed.bodies[b.body].station_mm;
+            s >= ends[0] && s <= ends[1]
+        })
+    };
+    let (Some(butt), Some(tip)) = (at(cut.station_mm - 2.0), at(cut.station_mm + 2.0)) else {
+        return Ok(fasten(&Place {
+            basis,
+            cavity: None,
+            outer: [&Mesh::default(), &Mesh::default()],
+            rail: None,
+            glow: Glow::Around,
+            glue_gap_mm: 0.0,
+            asked: Some(JointKind::Faces),
+        })?);
+    };
+    let printers = butt.rules.printers.iter().chain(&tip.rules.printers).map(|p| &project.printers[*p]);
+    let fit = crate::rail::layout::Fit::over(printers);
+    Ok(fasten(&Place {
+        basis,
+        cavity: if cut.meeting { None } else { butt.cavity.as_ref() },
+        outer: [&placed.bodies[butt.body].mesh, &placed.bodies[tip.body].mesh],
+        rail: inside.rail.as_ref(),
+        glow: butt.rules.glow,
+        glue_gap_mm: fit.glue_gap_mm + fit.slot_loss_mm / 2.0,
+        asked: butt.rules.joint,
+    })?)
+}
+
+fn make_span(
+    project: &Project,
+    placed: &Placed,
+    inside: &Inside,
+    fastenings: &[Fastening],
+    spec: &SpanSpec,
+    monitor: &Monitor,
+) -> Result<SplitPiece, PieceError> {
+    let body = &placed.bodies[spec.body];
+    let frame = placed.path.frame(spec.station_mm[0]);
+    let frame = match spec.planes[0] {
+        // A piece stands on its cut.
+        Some(p) => {
+            let across = (DVec3::Y - p.normal * p.normal.y).normalize();
+            PathFrame { along: p.normal, across, through: p.normal.cross(across), ..frame }
+        }
+        None => frame,
+    };
+    if body.role == Role::Cover {
+        let whole_mm3 = body.mesh.volume_mm3();
+        let middle = placed.path.frame((spec.station_mm[0] + spec.station_mm[1]) / 2.0);
+        let numbered = number_cover(&body.mesh, spec.number, &middle)?;
+        let (label, mesh) = numbered.map_or_else(|| (None, body.mesh.clone()), |(l, m): (Label, Mesh)| (Some(l), m));
+        let taken_mm3 = whole_mm3 - mesh.volume_mm3();
+        let made = Made { mesh, whole_mm3, taken_mm3, added_mm3: 0.0, void: Mesh::default(), filled: 0, label };
+        return Ok(SplitPiece {
+            number: spec.number,
+            body: spec.body,
+            rules: project.rules_for(&body.name),
+            station_mm: spec.station_mm,
+            frame: middle,
+            planes: [None, None],
+            made,
+        });
+    }
+    let own = inside.bodies.iter().find(|b| b.body == spec.body);
+    let (rules, cavity) =
+        own.map_or_else(|| (project.rules_for(&body.name), None), |b| (b.rules.clone(), b.cavity.as_ref()));
+    let end = |k: usize| spec.planes[k].map(|p| (p, placed.path.frame(spec.station_mm[k])));
+    let made = make(&PieceSpec {
+        number: spec.number,
+        outer: &body.mesh,
+        rules: &rules,
+        cavity,
+        rail: inside.rail.as_ref(),
+        low: end(0),
+        high: end(1),
+        joints: spec.cuts.map(|c| c.map(|c| &fastenings[c])),
+        trims: spec.trims,
+        station_mm: spec.station_mm,
+        cancel: &monitor.cancel,
+    })?;
+    Ok(SplitPiece {
+        number: spec.number,
+        body: spec.body,
+        rules,
+        station_mm: spec.station_mm,
+        frame,
+        planes: spec.planes,
+        made,
+    })
+}
+
+fn joints_of(placed: &Placed, inside: &Inside, cuts: &[Cut], fastenings: &[Fastening]) -> Vec<Joint> {
+    cuts.iter()
+        .zip(fastenings)
+        .enumerate()
+        .map(|(k, (cut, fastening))| Joint {
+            number: k as u32 + 1,
+            frame: placed.path.frame(cut.station_mm),
+            kind: fastening.kind,
+            pieces: [k as u32 + 1, k as u32 + 2],
+            glue_mm2: face_mm2(placed, inside, cut) + fastening.extra_glue_mm2,
+            locked: cut.locked,
+        })
+        .collect()
+}
+
+/// Area of the printed faces that touch at a cut, mm2: the smaller of the two.
+fn face_mm2(placed: &Placed, inside: &Inside, cut: &Cut) -> f64 {
+    let faces = [-1.0, 1.0].map(|side| {
+        let plane = plane_of(placed, cut, side);
+        let basis = basis_at(placed, inside, cut.station_mm, plane.normal);
+        let basis =
+            Basis { origin: basis.origin + plane.normal * (side * 0.05 - plane.distance_mm(basis.origin)), ..basis };
+        printed_area(placed, inside, cut.station_mm + side * 0.5, &basis)
+    });
+    faces[0].min(faces[1])
+}
+
+/// Area of the maker's section less cavity (but for its ribs) and bores, mm2.
+fn printed_area(placed: &Placed, inside: &Inside, station_mm: f64, basis: &Basis) -> f64 {
+    use solid::section::{area_mm2, section, subtract};
+    let Some(b) = inside.bodies.iter().find(|b| {
+        let ends = placed.bodies[b.body].station_mm;
+        station_mm >= ends[0] && station_mm <= ends[1]
+    }) else {
+        return 0.0;
+    };
+    let mut printed = section(&placed.bodies[b.body].mesh, basis).unwrap_or_default();
+    let take = |from: Vec<Vec<solid::DVec2>>, away: &[Vec<solid::DVec2>]| subtract(&from, away).unwrap_or(from);
+    if let Some(cavity) = &b.cavity {
+        let mut hole = section(cavity, basis).unwrap_or_default();
+        if let Some(rail) = &inside.rail {
+            hole = take(hole, &section(&rail.ribs, basis).unwrap_or_default());
+        }
+        printed = take(printed, &hole);
+    }
+    if let Some(rail) = &inside.rail {
+        printed = take(printed, &section(&rail.bore, basis).unwrap_or_default());
+    }
+    area_mm2(&printed)
+}
