@@ -46,6 +46,7 @@ pub(crate) fn writable(outcome: &Outcome) -> Result<(), PackError> {
     }
     for bar in outcome.strips.iter().chain(&outcome.spines) {
         [bar.start, bar.end, bar.across].iter().try_for_each(|v| finite(&bar.name, &v.to_array()))?;
+        bar.mesh.vertices.iter().try_for_each(|v| finite(&bar.name, &v.to_array()))?;
         finite(&bar.name, &bar.size_mm)?;
         finite(&bar.name, &bar.station_mm)?;
     }
@@ -56,6 +57,9 @@ pub(crate) fn writable(outcome: &Outcome) -> Result<(), PackError> {
         names.push(piece);
     }
     names.sort_by_key(|p| (p.name.to_lowercase(), p.number));
+    if let Some(piece) = names.iter().find(|p| p.name.to_lowercase() == "inside") {
+        return Err(bad_name(piece, "that is the file of what goes into the rail"));
+    }
     match names.windows(2).find(|w| w[0].name.to_lowercase() == w[1].name.to_lowercase()) {
         Some(pair) => Err(bad_name(pair[1], "another piece has the same name")),
         None => Ok(()),

@@ -2,8 +2,8 @@
 
 use crate::Artifact;
 use prop::outcome::{Outcome, Piece};
-use solid::DAffine3;
 use solid::write::{Part, stl, threemf};
+use solid::{DAffine3, Mesh};
 
 const PROGRAM: &str = "Lanthorn";
 
@@ -22,10 +22,20 @@ pub(crate) fn piece(outcome: &Outcome, piece: &Piece) -> Vec<Artifact> {
 
 /// The mended, scaled outer shape in the prop frame, one object a body.
 pub(crate) fn shape(outcome: &Outcome) -> Artifact {
-    let parts: Vec<Part<'_>> = outcome
-        .bodies
-        .iter()
-        .map(|b| Part { name: b.name.clone(), mesh: &b.mesh, placed: DAffine3::IDENTITY })
-        .collect();
-    Artifact::new("shape/prop.3mf", threemf(&parts, &[("Title", &outcome.prop), ("Application", PROGRAM)]))
+    let bodies = outcome.bodies.iter().map(|b| (&b.name, &b.mesh));
+    Artifact::new("shape/prop.3mf", in_place(&outcome.prop, bodies))
+}
+
+/// What goes into the rail, as solids in the prop frame, one object a length of strip or spine; `None` without any.
+pub(crate) fn inside(outcome: &Outcome) -> Option<Artifact> {
+    let bars = outcome.strips.iter().chain(&outcome.spines).map(|b| (&b.name, &b.mesh));
+    let title = format!("{}: strips and spine", outcome.prop);
+    (bars.clone().count() > 0).then(|| Artifact::new("pieces/inside.3mf", in_place(&title, bars)))
+}
+
+/// Meshes that already lie where they belong, as one 3MF.
+fn in_place<'a>(title: &str, meshes: impl Iterator<Item = (&'a String, &'a Mesh)>) -> Vec<u8> {
+    let parts: Vec<Part<'_>> =
+        meshes.map(|(name, mesh)| Part { name: name.clone(), mesh, placed: DAffine3::IDENTITY }).collect();
+    threemf(&parts, &[("Title", title), ("Application", PROGRAM)])
 }

@@ -241,13 +241,14 @@ pub(crate) fn glaive() -> Outcome {
             }
         })
         .collect();
-    let bar = |name: &str, from: f64, to: f64, up: f64, size_mm: [f64; 2]| Bar {
-        name: name.to_owned(),
-        start: path.point(from) + DVec3::Z * up,
-        end: path.point(to) + DVec3::Z * up,
-        across: DVec3::Y,
-        size_mm,
-        station_mm: [from, to],
+    let bar = |name: &str, from: f64, to: f64, up: f64, size_mm: [f64; 2]| {
+        let (start, end) = (path.point(from) + DVec3::Z * up, path.point(to) + DVec3::Z * up);
+        let along = end - start;
+        let half = DVec3::new(0.0, size_mm[0] / 2.0, size_mm[1] / 2.0);
+        let lying = solid::cuboid(-half, half + DVec3::X * along.length());
+        let axes = DMat3::from_cols(along.normalize(), DVec3::Y, along.normalize().cross(DVec3::Y));
+        let mesh = lying.transformed(&DAffine3::from_mat3_translation(axes, start));
+        Bar { name: name.to_owned(), start, end, across: DVec3::Y, size_mm, station_mm: [from, to], mesh }
     };
     let strips = vec![bar("strip 1", 465.0, 920.0, 2.0, [10.0, 2.4]), bar("strip 1", 920.0, 1375.0, 2.0, [10.0, 2.4])];
     let spines = vec![bar("spine 1", 40.0, 760.0, -1.0, [6.0, 3.0]), bar("spine 2", 760.0, 1330.0, -1.0, [6.0, 3.0])];

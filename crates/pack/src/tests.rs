@@ -53,6 +53,7 @@ fn every_file_is_there_once() {
         "drawings/sections.svg",
         "index.html",
         "shape/prop.3mf",
+        "pieces/inside.3mf",
     ] {
         assert_eq!(paths.iter().filter(|p| **p == path).count(), 1, "{path}");
     }

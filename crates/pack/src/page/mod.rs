@@ -30,11 +30,14 @@ pub(crate) fn page(outcome: &Outcome, side: &Sheet, sections: &Sheet) -> String 
     mended(&mut out, outcome);
     cautions::section(&mut out, outcome);
     out.push_str("</main>\n<footer>\n");
-    let files = [
+    let mut files = vec![
         ("findings.json", "findings as data"),
         ("pieces/index.json", "pieces as data"),
         ("shape/prop.3mf", "the mended shape"),
     ];
+    if !(outcome.strips.is_empty() && outcome.spines.is_empty()) {
+        files.push(("pieces/inside.3mf", "strips and spine in place"));
+    }
     let links: Vec<String> = files.iter().map(|(f, w)| format!("<a href=\"{f}\">{w}</a>")).collect();
     out.push_str(&format!("<p>{}</p>\n", links.join(" · ")));
     out.push_str(&format!("<p class=\"quiet\">Inputs <code>{}</code></p>\n", escape(&outcome.input_hash)));
