@@ -239,9 +239,10 @@ fn distribute(mesh: &Mesh, planes: &[Plane], wanted: Option<usize>) -> Result<(V
             continue;
         }
         // From the first to the last part that holds a piece of the triangle's inside.
-        for k in ((low + 1) / 2) as usize..=(high / 2) as usize {
+        let reach = ((low + 1) / 2) as usize..=(high / 2) as usize;
+        for (k, list) in straddlers.iter_mut().enumerate().take(reach.end() + 1).skip(*reach.start()) {
             if asked(k) {
-                straddlers[k].push(i as u32);
+                list.push(i as u32);
             }
         }
     }

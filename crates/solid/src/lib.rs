@@ -11,23 +11,25 @@ mod cancel;
 mod contour;
 mod cut;
 mod hollow;
+pub mod mend;
 mod mesh;
 mod offset;
-mod shapes;
-pub mod mend;
 pub mod read;
-pub mod write;
 pub mod section;
+mod settle;
+mod shapes;
+pub mod write;
 
 pub use boolean::{
     BooleanError, difference, difference_all, intersection, min_gap, rebuild, self_intersects, simplify, union,
     union_all,
 };
-pub use cut::{CutError, Plane, slab, split};
 pub use bvh::{Bvh, Nearest, RayHit};
 pub use cancel::{Cancel, Cancelled};
+pub use cut::{CutError, Plane, slab, split};
 pub use glam::{DAffine3, DMat3, DVec2, DVec3};
 pub use hollow::{HollowError, HollowSpec, WallReport, hollow, wall_report};
 pub use mesh::{Bounds, EdgeCensus, Mesh};
 pub use offset::{OffsetError, OffsetSpec, offset};
+pub use settle::{GRID_PER_MM, REACH_MM, SettleError, Settled, settle};
 pub use shapes::{around_mm, cone_frustum, cuboid, cylinder, digits, loft, prism, sphere};
