@@ -1,5 +1,6 @@
 """Reads a pack with lib3mf (strict mode) and trimesh."""
 
+import functools
 import json
 import os
 import pathlib
@@ -67,7 +68,11 @@ class Pack:
     findings: dict
     pieces: list
     bodies: dict
-    inside: dict
+
+    @functools.cached_property
+    def inside(self):
+        """Strips and lengths of spine by name, as solids in the prop frame."""
+        return {named.name: named.mesh for named in read_3mf(self.home / "pieces/inside.3mf").objects}
 
 
 def read_3mf(path):
@@ -113,11 +118,9 @@ def read(home=None):
         path = home / "pieces" / row["file"]
         pieces.append(Piece(row, read_3mf(path), trimesh.load(path.with_suffix(".stl"), process=False)))
     shape = read_3mf(home / "shape/prop.3mf")
-    inside = read_3mf(home / "pieces/inside.3mf")
     return Pack(
         home=home,
         findings=json.loads((home / "findings.json").read_text()),
         pieces=pieces,
         bodies={named.name: named.mesh for named in shape.objects},
-        inside={named.name: named.mesh for named in inside.objects},
     )

@@ -38,13 +38,19 @@ pub(crate) fn test() -> Result<(), Failure> {
     }
     if let Some(python) = python {
         let mut pytest = program(python, &["-m", "pytest", "-p", "no:cacheprovider", "reference"]);
-        tally.suite("reference checks", pytest.env("LANTHORN_PACK", pack_dir()).env("PYTHONDONTWRITEBYTECODE", "1"));
+        pytest.env("LANTHORN_PACK", pack_dir()).env("LANTHORN_BIN", built()).env("PYTHONDONTWRITEBYTECODE", "1");
+        tally.suite("reference checks", &mut pytest);
     }
     if let (Some(()), Some(browser)) = (packages, browser) {
         let mut node = program("node", &["--test", "--test-reporter=spec", "reference/browser/page.test.mjs"]);
         tally.suite("browser tests", node.env("LANTHORN_PACK", pack_dir()).env("LANTHORN_BROWSER", browser));
     }
     tally.close()
+}
+
+/// The program that the pack was built with: it lies beside this one.
+fn built() -> std::path::PathBuf {
+    std::env::current_exe().unwrap_or_default().with_file_name("lanthorn")
 }
 
 fn nextest_is_there() -> bool {

@@ -152,6 +152,26 @@ fn thickness(bounds: &Bounds, bodies: &[RawBody], long: DVec3, asked: Option<usi
     best.1
 }
 
+/// Length of the outlines in which the plane of all points p with p . `long` = `at` cuts the bodies.
+fn girth(bodies: &[RawBody], long: DVec3, at: f64) -> f64 {
+    let mut sum = 0.0;
+    for b in bodies {
+        for t in 0..b.mesh.triangles.len() {
+            let corners = b.mesh.corners(t);
+            let away = corners.map(|c| c.dot(long) - at);
+            let mut ends = (0..3).filter_map(|k| {
+                let (u, v) = (k, (k + 1) % 3);
+                ((away[u] < 0.0) != (away[v] < 0.0))
+                    .then(|| corners[u].lerp(corners[v], away[u] / (away[u] - away[v])))
+            });
+            if let (Some(one), Some(other)) = (ends.next(), ends.next()) {
+                sum += one.distance(other);
+            }
+        }
+    }
+    sum
+}
+
 fn guess_tip(bodies: &[RawBody], long: DVec3, low: f64, high: f64) -> (bool, String) {
     let middle = |role_is_lit: bool| {
         let (mut sum, mut weight) = (0.0, 0.0);
@@ -168,19 +188,9 @@ fn guess_tip(bodies: &[RawBody], long: DVec3, low: f64, high: f64) -> (bool, Str
     {
         return (lit > plain, "the lit part is at that end".into());
     }
-    let spread = |from: f64, to: f64| {
-        bodies
-            .iter()
-            .flat_map(|b| (0..b.mesh.triangles.len()).map(move |t| (b, t)))
-            .map(|(b, t)| {
-                let [a, _, _] = b.mesh.corners(t);
-                let x = a.dot(long);
-                if x >= from && x < to { b.mesh.area_vector(t).length() } else { 0.0 }
-            })
-            .sum::<f64>()
-    };
-    let tenth = (high - low) / 10.0;
-    let (at_low, at_high) = (spread(low, low + tenth), spread(high - tenth, high + tenth));
+    // Near the ends, not at them: a flat end says nothing of how it got there.
+    let inwards = (high - low) / 20.0;
+    let (at_low, at_high) = (girth(bodies, long, low + inwards), girth(bodies, long, high - inwards));
     (at_high <= at_low, "that end is the slimmer one".into())
 }
 
@@ -252,6 +262,28 @@ mod tests {
         assert!(butt.length() < 1e-6, "{butt}");
         assert!((tip - DVec3::X * 1500.0).length() < 1e-6, "{tip}");
         assert!((map.matrix3.determinant() - 15.0f64.powi(3)).abs() < 1e-6, "a proper turn, no mirror");
+    }
+
+    #[test]
+    fn how_the_triangles_lie_does_not_turn_the_prop() {
+        // A prism with a slimmer last third: few triangles, whose corners say little of where their areas are.
+        let ring = |x: f64, half: f64| {
+            [[-2.0, -1.0], [2.0, -1.0], [2.0, 1.0], [-2.0, 1.0]].map(|c| DVec3::new(x, c[0] * half, c[1] * half))
+        };
+        let vertices = [ring(0.0, 13.0), ring(200.0, 13.0), ring(320.0, 7.0)].concat();
+        let mut triangles: Vec<[u32; 3]> = vec![[0, 2, 1], [0, 3, 2], [8, 9, 10], [8, 10, 11]];
+        for k in [0, 1, 2, 3, 4, 5, 6, 7u32] {
+            let (a, b) = (k, k / 4 * 4 + (k + 1) % 4);
+            triangles.extend([[a, b, b + 4], [a, b + 4, a + 4]]);
+        }
+        let mesh = Mesh { vertices, triangles };
+        assert!(mesh.edge_census().is_closed() && mesh.volume_mm3() > 0.0);
+        for turn in 0..3 {
+            let mut mesh = mesh.clone();
+            mesh.triangles.iter_mut().for_each(|t| t.rotate_left(turn));
+            let bodies = [RawBody { name: "blade".into(), role: Role::Lit, mesh }];
+            assert!(lie(&bodies, &rules()).unwrap().tip_high, "turned by {turn}");
+        }
     }
 
     #[test]
