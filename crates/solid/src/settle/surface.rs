@@ -2,8 +2,6 @@
 //!
 //! Half-edge `h` starts at `start[h]` and belongs to triangle `h / 3`; its twin runs the other way in the neighbour.
 
-use std::cmp::Ordering;
-
 use glam::DVec3;
 
 use crate::Mesh;
@@ -37,10 +35,10 @@ impl Surface {
         let start: Vec<u32> = mesh.triangles.iter().filter(proper).flatten().copied().collect();
         let mut surface = Surface { twin: vec![NONE; start.len()], start, out: Vec::new(), at: Vec::new() };
         let crowded = surface.pair(&mesh.vertices)?;
+        surface.remove_flaps();
         let mut points = mesh.vertices.clone();
         surface.split_fans(&mut points);
-        surface.split_doubled_edges(&crowded, &mut points);
-        surface.remove_pillows();
+        surface.split_doubled_edges(crowded, &mut points);
         Ok((surface, points))
     }
 
@@ -297,7 +295,7 @@ impl Surface {
         self.out = vec![NONE; points.len()];
         let mut seen = vec![false; self.start.len()];
         for h in 0..self.start.len() as u32 {
-            if seen[h as usize] {
+            if seen[h as usize] || !self.is_live(h / 3) {
                 continue;
             }
             let mut v = self.start[h as usize];
@@ -319,34 +317,45 @@ impl Surface {
         }
     }
 
-    /// Takes away pairs of triangles that only close up with each other.
-    fn remove_pillows(&mut self) {
-        for t in 0..self.triangles() {
-            let neighbours = [0, 1, 2].map(|k| self.twin(3 * t + k) / 3);
-            if self.is_live(t) && neighbours.iter().all(|n| *n == neighbours[0]) {
-                for v in self.corners(t) {
-                    self.out[v as usize] = NONE;
-                }
-                self.kill(t);
-                self.kill(neighbours[0]);
+    /// Takes away pairs of neighbours with the same three corners, back to back, and joins what they parted.
+    fn remove_flaps(&mut self) {
+        let mut suspects: Vec<u32> = (0..self.start.len() as u32).rev().collect();
+        while let Some(h) = suspects.pop() {
+            if !self.is_live(h / 3) || self.apex(h) != self.apex(self.twin(h)) {
+                continue;
             }
+            let t = self.twin(h);
+            for (front, back) in [(next(h), prev(t)), (prev(h), next(t))] {
+                let (before, behind) = (self.twin(front), self.twin(back));
+                if before != back {
+                    self.join(before, behind);
+                    suspects.push(before);
+                }
+            }
+            self.kill(h / 3);
+            self.kill(t / 3);
         }
     }
 
     /// Puts a vertex in the middle of all but one of several edges between the same two vertices.
-    fn split_doubled_edges(&mut self, halves: &[u32], points: &mut Vec<DVec3>) {
-        let mut edges: Vec<([u32; 2], u32)> = halves
-            .iter()
-            .filter(|h| self.start[**h as usize] < self.end(**h))
-            .map(|h| ([self.start[*h as usize], self.end(*h)], *h))
-            .collect();
-        edges.sort_unstable();
-        for pair in edges.windows(2).filter(|w| w[0].0.cmp(&w[1].0) == Ordering::Equal) {
+    fn split_doubled_edges(&mut self, mut halves: Vec<u32>, points: &mut Vec<DVec3>) {
+        loop {
+            halves.retain(|h| self.is_live(*h / 3));
+            let mut edges: Vec<([u32; 2], u32)> = halves
+                .iter()
+                .map(|h| ([self.start[*h as usize], self.end(*h)], *h))
+                .filter(|e| e.0[0] < e.0[1])
+                .collect();
+            edges.sort_unstable();
+            // A split renames the other half-edges of its triangles: look again after each.
+            let Some(pair) = edges.windows(2).find(|w| w[0].0 == w[1].0) else { return };
             let ([a, b], h) = pair[1];
             let m = points.len() as u32;
             points.push((points[a as usize] + points[b as usize]) * 0.5);
             self.out.push(NONE);
+            let first_new = self.start.len() as u32;
             self.split_edge(h, m);
+            halves.extend(first_new..first_new + 6);
         }
     }
 
