@@ -14,7 +14,7 @@ const MARGIN: f64 = 10.0;
 const LEFT: f64 = 14.0;
 const RIGHT: f64 = 10.0;
 const ABOVE: f64 = 22.0;
-const BELOW: f64 = 14.0;
+const BELOW: f64 = 19.0;
 /// Distance of hatch lines on the sheet, mm.
 const HATCH: f64 = 1.0;
 const LETTER: f64 = 3.0;
@@ -207,7 +207,7 @@ fn dimensions(d: &mut Drawing, cell: &Cell<'_>, walled: bool) {
     let s = cell.section;
     let Some([low, high]) = box_of(&s.outer) else { return };
     let (left, right) = (cell.at(DVec2::new(low.x, low.y)), cell.at(DVec2::new(high.x, low.y)));
-    d.dimension(left, right, 7.0, &short(high.x - low.x, 1));
+    d.dimension(left, right, 12.0, &short(high.x - low.x, 1));
     let top = cell.at(DVec2::new(low.x, high.y));
     d.dimension(top, left, 6.0, &short(high.y - low.y, 1));
     let wall = if walled { thinnest(&s.outer, &s.printed) } else { None };

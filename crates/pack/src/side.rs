@@ -189,10 +189,12 @@ fn cuts(d: &mut Drawing, outcome: &Outcome, view: &View, word: &str) {
 fn cut_line(outcome: &Outcome, view: &View, joint: &Joint) -> [DVec2; 2] {
     let frame = &joint.frame;
     let dir = if view.top_view { frame.across } else { frame.through };
+    // Beside the cut too, so that its name keeps clear of a body that swells next to it.
+    let beside = [-1.0, -0.5, 0.0, 0.5, 1.0].map(|share| frame.point.x + share * BEYOND * view.scale);
     let range = outcome
         .views
         .iter()
-        .filter_map(|v| range_at(view.silhouette(v), frame.point.x))
+        .flat_map(|v| beside.iter().filter_map(|x| range_at(view.silhouette(v), *x)))
         .fold([view.up(frame.point); 2], |all, r| [all[0].min(r[0]), all[1].max(r[1])]);
     // A cut that lies flat in this view has no line to follow; it is drawn upright.
     let dir = if view.up(dir).abs() > 0.1 { dir / view.up(dir) } else { DVec3::ZERO };
