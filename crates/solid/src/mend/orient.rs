@@ -145,11 +145,38 @@ fn around(mesh: &Mesh, group: &[Use]) -> Vec<(Use, Use)> {
         })
         .collect();
     faces.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-    let Some(start) = faces.iter().position(|f| !f.1.up) else { return vec![] };
+    open_at_widest_gap(&mut faces);
+    [false, true].into_iter().find_map(|up| alternating(&faces, up)).unwrap_or_default()
+}
+
+/// Rotates directions sorted around an edge so that the widest gap lies between the last and the first, and no two
+/// that coincide are parted.
+fn open_at_widest_gap(faces: &mut [(f64, Use)]) {
+    use std::f64::consts::TAU;
+    let n = faces.len();
+    let gap = |k: usize| if k == 0 { faces[0].0 + TAU - faces[n - 1].0 } else { faces[k].0 - faces[k - 1].0 };
+    let start = (0..n).max_by(|a, b| gap(*a).total_cmp(&gap(*b))).unwrap_or(0);
+    faces[..start].iter_mut().for_each(|f| f.0 += TAU);
     faces.rotate_left(start);
-    let alternate = faces.iter().enumerate().all(|(k, f)| f.1.up == (k % 2 == 1));
-    if !alternate || faces.len() % 2 == 1 {
-        return vec![];
+}
+
+/// Pairs of a face that runs down and the next that runs up, the first face running as `up` says; faces in one
+/// direction, such as a wall's two sides, may swap places. `None` when they don't alternate.
+fn alternating(faces: &[(f64, Use)], up: bool) -> Option<Vec<(Use, Use)>> {
+    /// Directions closer than this, rad, are one.
+    const SAME_DIRECTION: f64 = 1e-6;
+    let mut faces = faces.to_vec();
+    for k in 0..faces.len() {
+        let wanted = up == (k % 2 == 0);
+        let reach = faces[k].0 + SAME_DIRECTION;
+        let found = (k..faces.len()).take_while(|j| faces[*j].0 <= reach).find(|j| faces[*j].1.up == wanted)?;
+        faces[k..=found].rotate_right(1);
     }
-    faces.chunks(2).map(|pair| (pair[0].1, pair[1].1)).collect()
+    if faces.len() % 2 == 1 {
+        return None;
+    }
+    if up {
+        faces.rotate_left(1);
+    }
+    Some(faces.chunks(2).map(|pair| (pair[0].1, pair[1].1)).collect())
 }
