@@ -179,25 +179,33 @@ fn guard_bore(turn: f64) -> Place {
 
 fn guard(edge_mm: f64) -> Mesh {
     const ROUND_MM: f64 = 2.0;
-    let (near, far) = (GUARD_X[0] + ROUND_MM, GUARD_X[1] - ROUND_MM);
-    // Once round the ring's profile, (x, depth outside the bore): along the outside, down the far face, back along
-    // the bore and up the near face, with rounded corners.
-    let mut profile: Vec<DVec2> = Vec::new();
+    // Bevels on the butt side, which prints downwards: steep enough to need no support.
+    const BEVEL_MM: DVec2 = DVec2::new(2.2, 1.6);
+    let (near, far) = (GUARD_X[0] + BEVEL_MM.x, GUARD_X[1] - ROUND_MM);
+    let (near_depth, far_depth) = (guard_depth_mm(near), guard_depth_mm(far));
+    // Once round the ring's profile, (x, depth outside the bore): along the outside, down the far face with rounded
+    // corners, back along the bore, and up the near face with bevels.
+    let mut profile = vec![DVec2::new(near, near_depth)];
+    let line = |profile: &mut Vec<DVec2>, to: DVec2| {
+        let from = profile[profile.len() - 1];
+        profile.extend(steps(0.0, 1.0, edge_mm / from.distance(to)).map(|share| from.lerp(to, share)));
+    };
     let corner = |profile: &mut Vec<DVec2>, middle: DVec2, from: f64| {
         profile.extend(
             steps(from, from - FRAC_PI_2, edge_mm / ROUND_MM)
                 .map(|turn| middle + DVec2::new(libm::cos(turn), libm::sin(turn)) * ROUND_MM),
         );
     };
-    let side = guard_depth_mm(near);
     profile.extend(steps(near, far, edge_mm).map(|x| DVec2::new(x, guard_depth_mm(x))));
-    corner(&mut profile, DVec2::new(far, side - ROUND_MM), FRAC_PI_2);
-    profile.extend(steps(side - ROUND_MM, ROUND_MM, edge_mm).map(|d| DVec2::new(GUARD_X[1], d)));
+    corner(&mut profile, DVec2::new(far, far_depth - ROUND_MM), FRAC_PI_2);
+    line(&mut profile, DVec2::new(GUARD_X[1], ROUND_MM));
     corner(&mut profile, DVec2::new(far, ROUND_MM), 0.0);
-    profile.extend(steps(far, near, edge_mm).map(|x| DVec2::new(x, 0.0)));
-    corner(&mut profile, DVec2::new(near, ROUND_MM), -FRAC_PI_2);
-    profile.extend(steps(ROUND_MM, side - ROUND_MM, edge_mm).map(|d| DVec2::new(GUARD_X[0], d)));
-    corner(&mut profile, DVec2::new(near, side - ROUND_MM), -PI);
+    line(&mut profile, DVec2::new(near, 0.0));
+    line(&mut profile, DVec2::new(GUARD_X[0], BEVEL_MM.y));
+    line(&mut profile, DVec2::new(GUARD_X[0], near_depth - BEVEL_MM.y));
+    line(&mut profile, DVec2::new(near, near_depth));
+    // Where it began.
+    profile.pop();
     let rings: Vec<Ring<'_>> = profile
         .into_iter()
         .map(|p| Ring {
