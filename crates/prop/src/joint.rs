@@ -22,7 +22,7 @@ pub const PEG_MM: f64 = 3.0;
 /// Depth of a socket in each piece, mm.
 pub const SOCKET_MM: f64 = 8.0;
 /// Wall kept around a socket, mm.
-const SOCKET_WALL_MM: f64 = 1.6;
+const SOCKET_WALL_MM: f64 = 2.1;
 /// A collar narrower than this in all is not worth printing, mm.
 const LEAST_COLLAR_MM: f64 = 16.0;
 

@@ -20,6 +20,8 @@ const LIGHTER_MM: f64 = 0.02;
 pub const TRIM_MM: f64 = 0.02;
 /// Height of the piece's number, mm.
 pub const LABEL_MM: f64 = 6.0;
+/// Height of a sunk number where there is little room, mm.
+const SMALL_LABEL_MM: f64 = 5.0;
 /// Stroke of the number, mm: two beads of a 0.4 nozzle and a little.
 pub const LABEL_STROKE_MM: f64 = 1.0;
 /// How far a raised number stands out of the wall, or a sunk one goes in, mm.
@@ -93,6 +95,8 @@ pub struct Label {
     pub at: DVec3,
     /// Relief over the surface around it, mm: least, most over its strokes.
     pub relief_mm: [f64; 2],
+    /// Height of its figures, mm.
+    pub height_mm: f64,
 }
 
 /// Makes one piece.
@@ -153,7 +157,8 @@ fn void_of(spec: &PieceSpec) -> Result<(Mesh, Option<Label>), PieceError> {
             if let Some(rail) = spec.rail
                 && !rail.ribs.is_empty()
             {
-                void = solid::difference(&void, &clip(&rail.ribs)?)?;
+                // The whole ribs: clipped where the cavity is, their ends would lie in the cavity's own end faces.
+                void = solid::difference(&void, &rail.ribs)?;
             }
             if let Some((at, strokes)) = raised_number(spec, &void) {
                 void = solid::difference(&void, &strokes)?;
@@ -164,7 +169,9 @@ fn void_of(spec: &PieceSpec) -> Result<(Mesh, Option<Label>), PieceError> {
     if let Some(rail) = spec.rail
         && !rail.bore.is_empty()
     {
-        void = solid::union(&void, &clip(&rail.bore)?)?;
+        // Clipped elsewhere than the cavity, so that no two end faces coincide.
+        let [low, high] = [(&low, -OVERLAP_MM), (&high, OVERLAP_MM)].map(|(p, by)| p.as_ref().map(|p| widened(p, by)));
+        void = solid::union(&void, &solid::slab(&rail.bore, low.as_ref(), high.as_ref())?)?;
     }
     for fastening in spec.joints.iter().flatten().filter(|f| !f.sockets.is_empty()) {
         void = solid::union(&void, &fastening.sockets)?;
@@ -204,10 +211,18 @@ fn fill_pockets(void: &mut Mesh, low: Option<&Plane>, high: Option<&Plane>) -> u
     filled
 }
 
+fn figures(number: u32, height_mm: f64) -> Vec<Vec<DVec2>> {
+    solid::digits(&format!("{number:02}"), height_mm, LABEL_STROKE_MM)
+}
+
+fn half_size(figures: &[Vec<DVec2>]) -> DVec2 {
+    figures.iter().flatten().fold(DVec2::ZERO, |h, p| h.max(p.abs()))
+}
+
 /// The figures of a piece's number as prisms in a place's x, y plane, from one height to another.
-fn strokes(number: u32, place: &DAffine3, from_mm: f64, to_mm: f64) -> Mesh {
+fn strokes(number: u32, height_mm: f64, place: &DAffine3, from_mm: f64, to_mm: f64) -> Mesh {
     let mut all = Mesh::default();
-    for outline in solid::digits(&format!("{number:02}"), LABEL_MM, LABEL_STROKE_MM) {
+    for outline in figures(number, height_mm) {
         all.append(&solid::prism(&outline, place, from_mm, to_mm));
     }
     all
@@ -220,10 +235,7 @@ fn raised_number(spec: &PieceSpec, void: &Mesh) -> Option<(Label, Mesh)> {
     let surface = solid::Bvh::new(void);
     let length = spec.station_mm[1] - spec.station_mm[0];
     let [left, right] = rail.layout.rib_reach();
-    let half_width = solid::digits(&format!("{:02}", spec.number), LABEL_MM, LABEL_STROKE_MM)
-        .iter()
-        .flatten()
-        .fold(0.0f64, |w, p| w.max(p.x.abs()));
+    let half_width = half_size(&figures(spec.number, LABEL_MM)).x;
     let mut best: Option<(f64, Label, DAffine3)> = None;
     for along_mm in [16.0, 22.0, 30.0, 40.0] {
         if along_mm + 6.0 > length {
@@ -259,7 +271,7 @@ fn raised_number(spec: &PieceSpec, void: &Mesh) -> Option<(Label, Mesh)> {
                     let rough = high - low;
                     if rough < 0.5 && best.as_ref().is_none_or(|b| rough < b.0) {
                         let top = (low + high) / 2.0 + LABEL_RELIEF_MM;
-                        let label = Label { at: p, relief_mm: [top - high, top - low] };
+                        let label = Label { at: p, relief_mm: [top - high, top - low], height_mm: LABEL_MM };
                         let shifted = DAffine3 { translation: p + normal * (low + high) / 2.0, ..place };
                         best = Some((rough, label, shifted));
                     }
@@ -268,7 +280,7 @@ fn raised_number(spec: &PieceSpec, void: &Mesh) -> Option<(Label, Mesh)> {
         }
     }
     let (_, label, place) = best?;
-    Some((label, strokes(spec.number, &place, -1.0, LABEL_RELIEF_MM)))
+    Some((label, strokes(spec.number, LABEL_MM, &place, -1.0, LABEL_RELIEF_MM)))
 }
 
 /// Height of the wall over a label's plane at its corners and middle, mm: least, most. `None` where there is none near.
@@ -306,20 +318,21 @@ fn sunk_number(spec: &PieceSpec, void: &Mesh) -> Result<Option<(Label, Mesh)>, P
                 face = subtract(&face, &section(void, b)?).map_err(outlines)?;
             }
         }
-        let boxes = solid::digits(&format!("{:02}", spec.number), LABEL_MM, LABEL_STROKE_MM);
-        let half = boxes.iter().flatten().fold(DVec2::ZERO, |h, p| h.max(p.abs()));
-        let Some(middle) = room_for(&face, half + DVec2::splat(0.8)) else { continue };
-        let at = basis.raise(middle);
-        // Read from outside the piece.
-        let out = normal * -into;
-        let place = DAffine3::from_mat3_translation(DMat3::from_cols(out.cross(basis.y) * -1.0, basis.y, out), at);
-        let place = if place.matrix3.determinant() > 0.0 {
-            place
-        } else {
-            DAffine3::from_mat3_translation(DMat3::from_cols(out.cross(basis.y), basis.y, out), at)
-        };
-        let label = Label { at, relief_mm: [LABEL_RELIEF_MM; 2] };
-        return Ok(Some((label, strokes(spec.number, &place, -LABEL_RELIEF_MM, OVERLAP_MM / 2.0))));
+        for (height_mm, turned) in
+            [(LABEL_MM, false), (LABEL_MM, true), (SMALL_LABEL_MM, false), (SMALL_LABEL_MM, true)]
+        {
+            let half = half_size(&figures(spec.number, height_mm)) + DVec2::splat(0.8);
+            let half = if turned { DVec2::new(half.y, half.x) } else { half };
+            let Some(middle) = room_for(&face, half) else { continue };
+            let at = basis.raise(middle);
+            // Read from outside the piece.
+            let out = normal * -into;
+            let up = if turned { basis.x } else { basis.y };
+            let place = DAffine3::from_mat3_translation(DMat3::from_cols(up.cross(out), up, out), at);
+            let label = Label { at, relief_mm: [LABEL_RELIEF_MM; 2], height_mm };
+            let sunk = strokes(spec.number, height_mm, &place, -LABEL_RELIEF_MM, OVERLAP_MM / 2.0);
+            return Ok(Some((label, sunk)));
+        }
     }
     Ok(None)
 }
@@ -357,10 +370,7 @@ pub fn number_cover(mesh: &Mesh, number: u32, frame: &PathFrame) -> Result<Optio
     if surface.is_inside(frame.point) {
         return Ok(None);
     }
-    let half_width = solid::digits(&format!("{number:02}"), LABEL_MM, LABEL_STROKE_MM)
-        .iter()
-        .flatten()
-        .fold(0.0f64, |w, p| w.max(p.x.abs()));
+    let half_width = half_size(&figures(number, LABEL_MM)).x;
     for direction in [frame.through, -frame.through, frame.across, -frame.across] {
         let Some(hit) = surface.ray(frame.point, direction, 200.0) else { continue };
         let p = frame.point + direction * hit.distance_mm;
@@ -374,8 +384,8 @@ pub fn number_cover(mesh: &Mesh, number: u32, frame: &PathFrame) -> Result<Optio
             })
         });
         if backed {
-            let cut = strokes(number, &place, -LABEL_RELIEF_MM, 3.0);
-            let label = Label { at: p, relief_mm: [LABEL_RELIEF_MM; 2] };
+            let cut = strokes(number, LABEL_MM, &place, -LABEL_RELIEF_MM, 3.0);
+            let label = Label { at: p, relief_mm: [LABEL_RELIEF_MM; 2], height_mm: LABEL_MM };
             return Ok(Some((label, solid::difference(mesh, &cut)?)));
         }
     }

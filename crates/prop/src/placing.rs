@@ -161,8 +161,7 @@ fn girth(bodies: &[RawBody], long: DVec3, at: f64) -> f64 {
             let away = corners.map(|c| c.dot(long) - at);
             let mut ends = (0..3).filter_map(|k| {
                 let (u, v) = (k, (k + 1) % 3);
-                ((away[u] < 0.0) != (away[v] < 0.0))
-                    .then(|| corners[u].lerp(corners[v], away[u] / (away[u] - away[v])))
+                ((away[u] < 0.0) != (away[v] < 0.0)).then(|| corners[u].lerp(corners[v], away[u] / (away[u] - away[v])))
             });
             if let (Some(one), Some(other)) = (ends.next(), ends.next()) {
                 sum += one.distance(other);

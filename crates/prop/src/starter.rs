@@ -160,6 +160,8 @@ bar = "flat-aluminium-12x3"     # measure yours with calipers and put the readin
 # thickness = "3.1 mm"
 # height = "12.0 mm"
 # tolerance = "0.1 mm"
+# slot-thickness = "3.9 mm"     # only to fix the slot, when pieces are printed already; it follows from the bar otherwise
+# slot-height = "12.9 mm"
 least-length = "150 mm"         # in a curved prop the bar is cut into straight lengths, none shorter than this
 "##;
 

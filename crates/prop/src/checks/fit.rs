@@ -1,9 +1,10 @@
 //! Do strip, spine and wires go in and through, and does each piece fit its printer and print without trouble?
 
 use super::{Checked, Laid, Work, note, piece_name, to_material};
+use crate::catalogue::Process;
 use crate::finding::{Band, Finding};
 use crate::outcome::Role;
-use crate::pieces::{LABEL_MM, LABEL_STROKE_MM};
+use crate::pieces::LABEL_STROKE_MM;
 use crate::rail::fitting::Rail;
 use crate::rail::layout::{Slider, facing_back};
 use rayon::prelude::*;
@@ -16,8 +17,8 @@ const SLIDES_MM: f64 = 0.15;
 const ALONG_MM: f64 = 2.0;
 /// Distance between measured points around an outline, mm.
 const AROUND_MM: f64 = 0.7;
-/// Unsupported faces that are still a matter of a scraper, mm2 (common practice, no source).
-const OVERHANG_MM2: f64 = 150.0;
+/// The largest unsupported patch that is still a matter of a scraper, mm2 (common practice, no source).
+const OVERHANG_MM2: f64 = 60.0;
 /// A piece that leans less than this before it tips needs a brim, degrees (our choice).
 const TIP_DEG: f64 = 5.0;
 /// Smallest first layer that holds on by itself, mm2 (our choice).
@@ -58,28 +59,42 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
             }
             .finding(),
         );
+        let resin = work.project.rules_for(&piece.body).material.process == Process::Resin;
+        if resin {
+            found.push(note(
+                "overhang",
+                piece_name(piece),
+                at,
+                bed.overhang.area_mm2,
+                "mm2",
+                "Resin prints on supports: turn it 30 to 45 degrees in the slicer and keep supports off the outside."
+                    .into(),
+            ));
+        }
         let worst = bed.overhang.worst_at.map(|p| work.placed.path.station_of(piece.to_prop.transform_point3(p)));
-        found.push(
-            Checked {
-                id: "overhang",
-                subject: piece_name(piece),
-                station_mm: at,
-                value: Band::exact(bed.overhang.area_mm2),
-                unit: "mm2",
-                min: None,
-                max: Some(OVERHANG_MM2),
-                source: format!("printer.{}.overhang; area: common practice, no source", piece.printer),
-                message: match worst {
-                    Some(s) => format!(
-                        "{:.0} mm2 hang over more than the printer can bridge, the most near station {s:.0} mm.",
-                        bed.overhang.area_mm2
-                    ),
-                    None => "Nothing hangs over.".into(),
-                },
-                remedy: "print it with supports there, or turn it by cutting elsewhere".into(),
-            }
-            .finding(),
-        );
+        if !resin {
+            found.push(
+                Checked {
+                    id: "overhang",
+                    subject: piece_name(piece),
+                    station_mm: at,
+                    value: Band::exact(bed.overhang.worst_mm2),
+                    unit: "mm2",
+                    min: None,
+                    max: Some(OVERHANG_MM2),
+                    source: format!("printer.{}.overhang; area: common practice, no source", piece.printer),
+                    message: match worst {
+                        Some(s) => format!(
+                            "{:.0} mm2 in all hang over more than the printer can lay; the largest patch, near station {s:.0} mm, has {:.1} mm2.",
+                            bed.overhang.area_mm2, bed.overhang.worst_mm2
+                        ),
+                        None => "Nothing hangs over.".into(),
+                    },
+                    remedy: "print it with supports there, or turn it by cutting elsewhere".into(),
+                }
+                .finding(),
+            );
+        }
         found.push(
             Checked {
                 id: "stands_firm",
@@ -133,8 +148,9 @@ fn label(work: &Work, i: usize) -> Finding {
         source: "common practice, no source: figures 5 mm tall in strokes of two beads, raised or sunk by two layers or more".into(),
         message: match label {
             Some(l) => format!(
-                "Its number stands {:.2} mm proud or deep, {LABEL_MM:.0} mm tall in strokes of {LABEL_STROKE_MM:.1} mm, near station {:.0} mm.",
+                "Its number stands {:.2} mm proud or deep, {:.0} mm tall in strokes of {LABEL_STROKE_MM:.1} mm, near station {:.0} mm.",
                 relief,
+                l.height_mm,
                 work.placed.path.station_of(l.at)
             ),
             None => "No hidden face has room for its number.".into(),
@@ -236,7 +252,7 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
                     "Swept along its whole way with {}, {:.2} mm a side is left where the slot prints narrow by {:.2} mm (tightest at station {at:.0} mm).",
                     s.what, worst - loss, rail.fit.slot_loss_mm
                 ),
-                remedy: "widen the slot (spine.slot), take slimmer stock, or measure it with calipers and give spine.thickness and spine.tolerance".into(),
+                remedy: "widen the slot (spine.slot-thickness, spine.slot-height, or leave them out), take slimmer stock, or measure it with calipers and give spine.thickness and spine.tolerance".into(),
             }
             .finding(),
         );

@@ -2,8 +2,10 @@
 
 use super::{Checked, Laid, Work, note, piece_name};
 use crate::finding::{Band, Finding};
-use crate::outcome::{Piece, Role};
-use crate::stages::SplitPiece;
+use crate::joint::SOCKET_MM;
+use crate::outcome::{JointKind, Piece, Role};
+use crate::pieces::LABEL_MM;
+use crate::stages::{InsideBody, SplitPiece};
 use rayon::prelude::*;
 use solid::{Bvh, DVec3, Mesh};
 
@@ -133,7 +135,7 @@ fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid) -> Fin
     let label = made.made.label.filter(|_| body.role == Role::Cover).map(|l| l.at);
     let worst = between_cuts(&body.mesh, made, OFF_CUT_MM)
         .into_iter()
-        .filter(|p| label.is_none_or(|l| (*p - l).length() > 2.0 * crate::pieces::LABEL_MM))
+        .filter(|p| label.is_none_or(|l| (*p - l).length() > 2.0 * LABEL_MM))
         .map(|p| (laid.surface.nearest(p, f64::INFINITY).map_or(f64::INFINITY, |n| n.distance_mm), p))
         .fold((0.0, DVec3::ZERO), |a, b| if b.0 > a.0 { b } else { a });
     let at = work.placed.path.station_of(worst.1);
@@ -167,7 +169,7 @@ fn wall(work: &Work, piece: &Piece, made: &SplitPiece) -> Vec<Finding> {
         .filter_map(|p| void.nearest(p, asked * 4.0).map(|n| (n.distance_mm, p)))
         .reduce_with(|a, b| if b.0 < a.0 || (b.0 == a.0 && b.1.x < a.1.x) { b } else { a });
     // From inside: where the void's face looks straight at the maker's surface it is wall, and nowhere thicker.
-    let samples = facing(&made.made.void, &own.outer, made, asked);
+    let samples = facing(work, own, made, asked);
     let far = samples.iter().copied().fold((0.0, DVec3::ZERO), |a, b| if b.0 > a.0 { b } else { a });
     let (Some(least), true) = (near, far.0 > 0.0) else { return Vec::new() };
     let station = |p: DVec3| work.placed.path.station_of(p);
@@ -192,25 +194,37 @@ fn wall(work: &Work, piece: &Piece, made: &SplitPiece) -> Vec<Finding> {
     ]
 }
 
-/// Distances at the void's faces that look straight at the nearest point of the maker's surface.
-fn facing(void: &Mesh, outer: &Bvh, made: &SplitPiece, asked: f64) -> Vec<(f64, DVec3)> {
+/// Distances at the void's faces that look straight at the nearest point of the maker's surface: the cavity's own wall.
+/// Ribs, bores, sockets and the number also have faces that do; they are left out by where they are.
+fn facing(work: &Work, own: &InsideBody, made: &SplitPiece, asked: f64) -> Vec<(f64, DVec3)> {
+    let void = &made.made.void;
     let every = void.triangles.len().div_ceil(SAMPLES).max(1);
+    let ends = [(&made.planes[0], 1.0), (&made.planes[1], -1.0)];
+    let is_wall = |p: DVec3| {
+        let off_cuts = ends.iter().all(|(plane, side)| {
+            let sockets = plane.is_some() && has_sockets(work, made);
+            plane.is_none_or(|c| c.distance_mm(p) * side > if sockets { SOCKET_MM + 2.0 } else { OFF_CUT_MM })
+        });
+        let off_label = made.made.label.is_none_or(|l| (p - l.at).length() > 2.0 * LABEL_MM);
+        let off_rail = work.inside.rail.as_ref().is_none_or(|rail| !rail.reaches(p, OFF_CUT_MM));
+        off_cuts && off_label && off_rail
+    };
     (0..void.triangles.len())
         .into_par_iter()
         .step_by(every)
         .filter_map(|t| {
             let [a, b, c] = void.corners(t);
             let p = (a + b + c) / 3.0;
-            let off =
-                |plane: &Option<solid::Plane>, side: f64| plane.is_none_or(|c| c.distance_mm(p) * side > OFF_CUT_MM);
-            if !off(&made.planes[0], 1.0) || !off(&made.planes[1], -1.0) {
-                return None;
-            }
             let normal = void.area_vector(t).try_normalize()?;
-            let n = outer.nearest(p, asked * 3.0)?;
+            let n = own.outer.nearest(p, asked * 3.0)?;
             let towards = (n.point - p).try_normalize()?;
-            // 5 degrees: a cavity face offset from the surface looks straight at it; ribs, floors and rounded edges don't.
-            (towards.dot(normal) > 0.9962).then_some((n.distance_mm, p))
+            // 5 degrees: a cavity face offset from the surface looks straight at it; floors and rounded edges don't.
+            (towards.dot(normal) > 0.9962 && is_wall(p)).then_some((n.distance_mm, p))
         })
         .collect()
+}
+
+/// Whether a joint of the piece has sockets.
+fn has_sockets(work: &Work, made: &SplitPiece) -> bool {
+    work.split.joints.iter().any(|j| j.kind == JointKind::Pegs && j.pieces.contains(&made.number))
 }

@@ -116,6 +116,9 @@ pub struct SpineRules {
     pub bar: Bar,
     /// Shortest useful straight length, mm.
     pub least_length_mm: f64,
+    /// Slot that the maker fixes (because pieces are printed already, say): thickness, height, mm. Otherwise the slot
+    /// follows from the stock and the printers' clearances.
+    pub slot_mm: [Option<f64>; 2],
     /// First station, if the maker says so, mm.
     pub from_mm: Option<f64>,
     /// Last station, if the maker says so, mm.

@@ -355,6 +355,10 @@ fn read_spine(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<SpineRules>
     let thickness = spine.optional_quantity("thickness", &rows::BAR_SIDE);
     let height = spine.optional_quantity("height", &rows::BAR_SIDE);
     let tolerance = spine.optional_quantity("tolerance", &rows::BAR_TOLERANCE);
+    let slot = [
+        spine.optional_quantity("slot-thickness", &rows::BAR_SIDE),
+        spine.optional_quantity("slot-height", &rows::BAR_SIDE),
+    ];
     if let (Some(bar), Some(thickness), Some(height)) = (bar, thickness, height)
         && bar.round
         && thickness.or(height) != height.or(thickness)
@@ -374,7 +378,8 @@ fn read_spine(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<SpineRules>
         [thickness.unwrap_or(nominal_thickness), height.unwrap_or(nominal_height)]
     };
     bar.tolerance_mm = tolerance?.unwrap_or(bar.tolerance_mm);
-    Some(Some(SpineRules { bar, least_length_mm: least_length?, from_mm, to_mm }))
+    let slot_mm = [slot[0]?, slot[1]?];
+    Some(Some(SpineRules { bar, least_length_mm: least_length?, slot_mm, from_mm, to_mm }))
 }
 
 fn read_wires(root: &mut Fields<'_>) -> Option<f64> {

@@ -11,12 +11,16 @@ use thiserror::Error;
 /// Kept free of checks at the faces where two bodies meet, mm: there the distance to the surface is that to the face.
 const MEETING_MM: f64 = 8.0;
 /// Distance between the stations tried for fit, mm.
-const STEP_MM: f64 = 3.0;
+const STEP_MM: f64 = 1.5;
+/// Slots keep this much more than the wall, mm: the cavity is only known to within a few hundredths.
+const SPARE_MM: f64 = 0.1;
 /// A length of spine is cut this much short at each end so that it never bears on an end, mm (common practice: a rod is
 /// cut 1 to 2 mm short).
 const SHORT_MM: f64 = 1.0;
 /// A lit body stays solid this far from an end where another body is joined on, mm: material for sockets.
 pub const END_BLOCK_MM: f64 = 12.0;
+/// Wall left at the butt and the tip of the prop by the spine's slot, mm.
+const END_WALL_MM: f64 = 3.0;
 /// Kept between the body's end block or wall and the first pixel's piece of strip, mm: room to solder the wires.
 const SOLDER_ROOM_MM: f64 = 6.0;
 
@@ -55,6 +59,29 @@ pub struct Rail {
     pub bore: Mesh,
     /// Spine lengths that were too short to be of use, mm.
     pub dropped_spine_mm: Vec<f64>,
+}
+
+impl Rail {
+    /// Whether a point lies beside a rib, or within `near_mm` of the bore's box.
+    pub fn reaches(&self, p: DVec3, near_mm: f64) -> bool {
+        let [left, right] = self.layout.rib_reach();
+        let bore = [
+            self.layout.rows.min(1) as f64 * -self.layout.crown_u - near_mm,
+            self.layout.wire_u + self.layout.wire_radius + near_mm,
+        ];
+        let mut done = 0.0;
+        self.way.runs.iter().any(|run| {
+            let along = (p - run.start).dot(run.along);
+            let here = (-1.0..=run.length_mm + 1.0).contains(&along);
+            let d = done + along;
+            done += run.length_mm;
+            let u = (p - run.start).dot(run.u);
+            let within = |range: &Option<[f64; 2]>, u_range: [f64; 2]| {
+                range.is_some_and(|r| d >= r[0] - near_mm && d <= r[1] + near_mm) && u >= u_range[0] && u <= u_range[1]
+            };
+            here && (within(&self.ribs_mm, [left - near_mm, right + near_mm]) || within(&self.bore_mm, bore))
+        })
+    }
 }
 
 /// Why no rail fits.
@@ -125,8 +152,8 @@ pub fn fit_rail(project: &Project, cores: &[Core], path: &CentrePath) -> Result<
     };
     let spine_range = match &project.spine {
         Some(rules) => {
-            let first = rules.from_mm.unwrap_or(0.0);
-            let last = rules.to_mm.unwrap_or(total);
+            let first = rules.from_mm.unwrap_or(END_WALL_MM);
+            let last = rules.to_mm.unwrap_or(total - END_WALL_MM);
             Some(
                 room.longest(path, faces_across, [first, last], Need { strip: false, spine: true })
                     .ok_or_else(|| no_room(lit, &layout))?,
@@ -182,7 +209,7 @@ impl Room<'_> {
 
     /// Whether what is needed has its walls round it, with the spine's middle at `point`.
     fn fits(&self, station_mm: f64, point: DVec3, u: DVec3, v: DVec3, need: Need) -> bool {
-        let Some(core) = self.core_at(station_mm) else { return true };
+        let Some(core) = self.core_at(station_mm) else { return false };
         let meets = |end: f64, other: usize| {
             (station_mm - end).abs() < MEETING_MM
                 && self.cores.iter().any(|c| (c.body.station_mm[other] - end).abs() < 1.0)
@@ -191,11 +218,12 @@ impl Room<'_> {
             return true;
         }
         let deep = |corners: &[DVec2], least: f64| {
-            corners.iter().all(|c| -core.outer.signed_distance(point + u * c.x + v * c.y) >= least)
+            let at = |c: &DVec2| point + u * c.x + v * c.y;
+            corners.iter().all(|c| core.outer.nearest(at(c), least).is_none())
+                && corners.iter().all(|c| core.outer.is_inside(at(c)))
         };
         if core.body.role == Role::Lit {
-            // A hundredth more than the wall, so that slots never graze the cavity's skin.
-            let least = core.rules.wall_mm + 0.01;
+            let least = core.rules.wall_mm + SPARE_MM;
             (!need.strip || deep(&self.strip, least)) && (!need.spine || deep(&self.spine, least))
         } else {
             deep(&self.bore, core.rules.wall_mm)
@@ -308,13 +336,15 @@ fn furnish(
 
 /// Whether somewhere the cavity is so much taller than the slots that a full-width rib would be a waste.
 fn needs_stem(cores: &[Core], layout: &Layout, way: &Way, [from, to]: [f64; 2]) -> bool {
-    const TALL_MM: f64 = 4.0;
+    const TALL_MM: f64 = 8.0;
     let steps = ((to - from) / 10.0).ceil().max(1.0) as usize;
     (0..=steps).any(|i| {
         let d = from + (to - from) * i as f64 / steps as f64;
         let s = way.station_at(d);
         let Some(core) = cores.iter().find(|c| {
-            c.body.role == Role::Lit && s > c.body.station_mm[0] + MEETING_MM && s < c.body.station_mm[1] - MEETING_MM
+            c.body.role == Role::Lit
+                && s > c.body.station_mm[0] + END_BLOCK_MM
+                && s < c.body.station_mm[1] - END_BLOCK_MM
         }) else {
             return false;
         };

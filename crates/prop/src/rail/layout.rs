@@ -115,6 +115,8 @@ pub struct Layout {
     pub wire_u: f64,
     /// Half the wire bundle.
     pub wire_radius: f64,
+    /// Air drawn around the bundle where it passes a bore.
+    pub wire_gap: f64,
 }
 
 /// Lays out the section for a strip, a spine or both.
@@ -135,13 +137,15 @@ pub fn lay_out(
             let (u, v) = (bar.size_mm[0] / 2.0, bar.size_mm[1] / 2.0);
             let more = bar.tolerance_mm / 2.0;
             let slider = Slider { nominal: rect(-u, u, v), largest: rect(-u - more, u + more, v + more), gap_mm: g };
-            (u + g, v + g, Some(slider))
+            let slot = |fixed: Option<f64>, drawn: f64| fixed.map_or(drawn, |mm| mm / 2.0);
+            (slot(rules.slot_mm[0], u + g), slot(rules.slot_mm[1], v + g), Some(slider))
         }
         None => (WEB_HALF_MM, 0.0, None),
     };
     let wire_radius = wire_bundle_mm / 2.0;
+    let wire_gap = gap(0.0) + APART_MM;
     let Some(rules) = light else {
-        let wire_u = back_u + wire_radius + fit.least_gap_mm;
+        let wire_u = back_u + wire_radius + wire_gap;
         return Ok(Layout {
             back_u,
             spine_v,
@@ -156,6 +160,7 @@ pub fn lay_out(
             strip: None,
             wire_u,
             wire_radius,
+            wire_gap,
         });
     };
     let strip = &rules.strip;
@@ -196,8 +201,9 @@ pub fn lay_out(
         rows: rules.rows,
         spine,
         strip: Some(slider),
-        wire_u: rib_u.max(crown_u) + wire_radius + fit.least_gap_mm,
+        wire_u: rib_u.max(crown_u) + wire_radius + wire_gap,
         wire_radius,
+        wire_gap,
     })
 }
 
@@ -280,8 +286,8 @@ impl Layout {
     /// Outline of the bore through solid bodies and end walls: spine, strips with their bumps, and the wires beside them.
     pub fn bore(&self) -> Vec<DVec2> {
         let a = APART_MM;
-        let reach = self.wire_u + self.wire_radius;
-        let wire_v = self.open_v.max(self.wire_radius).min(self.spine_v.max(self.strip_v)).max(self.wire_radius);
+        let reach = self.wire_u + self.wire_radius + self.wire_gap;
+        let wire_v = self.open_v.max(self.wire_radius + self.wire_gap);
         // Half-heights as steps from the middle outwards on the + side, then on the - side.
         let plus = [(self.back_u, self.spine_v), (self.front_u, self.strip_v), (reach, wire_v)];
         let minus = match self.rows {
@@ -378,6 +384,7 @@ mod tests {
                 source: "test".into(),
             },
             least_length_mm: 100.0,
+            slot_mm: [None, None],
             from_mm: None,
             to_mm: None,
         }

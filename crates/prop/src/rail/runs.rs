@@ -60,8 +60,8 @@ pub struct RunSearch<'a> {
 
 /// Distance between the places where runs may meet, mm.
 const MEET_STEP_MM: f64 = 30.0;
-/// Distance between the places where a run is tried for fit, mm.
-const TRY_STEP_MM: f64 = 6.0;
+/// Distance between the places where a run is tried for fit, mm: fine enough to meet every blade of relief.
+const TRY_STEP_MM: f64 = 1.5;
 
 /// The fewest straight runs between points of the centre path that fit everywhere, by dynamic programming; among equals
 /// the one whose shortest run is longest. `None` when even short runs along the path don't fit.

@@ -6,11 +6,11 @@ use crate::stages::{Inside, Placed};
 use solid::{DVec2, DVec3};
 
 /// Distance between the places that a way is measured at, mm.
-const STEP_MM: f64 = 10.0;
+const STEP_MM: f64 = 2.0;
 /// Length over which the wires come from the cavity to the bore's middle, mm.
 const SLANT_MM: f64 = 18.0;
 /// Air kept to the wall, mm.
-const AIR_MM: f64 = 0.3;
+const AIR_MM: f64 = 0.5;
 
 /// The way as a polyline in the prop frame, tip side first; empty when there is nothing to wire.
 ///
@@ -54,7 +54,7 @@ pub fn wire_way(inside: &Inside, rail: &Rail, placed: &Placed) -> Vec<DVec3> {
         heights.push((d, v));
     }
     let mut way: Vec<DVec3> = heights.iter().rev().map(|(d, v)| point(*d, *v)).collect();
-    let mut meets: Vec<f64> = vec![bore_to, bore_from + rail.layout.wire_radius + AIR_MM];
+    let mut meets: Vec<f64> = vec![bore_to, bore_from + rail.layout.wire_radius + AIR_MM + rail.layout.wire_gap];
     let mut done = 0.0;
     for run in &rail.way.runs {
         done += run.length_mm;

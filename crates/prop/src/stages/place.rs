@@ -137,6 +137,8 @@ fn span(body: &Body, path: &CentrePath) -> [f64; 2] {
         for _ in 0..30 {
             s += x - path.point(s).x;
         }
+        // Rounding must not keep a body from beginning where the prop does.
+        let s = if s.abs() < 1e-6 { 0.0 } else { s };
         s.clamp(0.0, path.length_mm())
     };
     [at(ends[0].0), at(ends[1].0)]
