@@ -101,7 +101,11 @@ test("the page shows every piece, every failing or unsure finding, and the drawi
   const text = await page.evaluate(() => document.body.textContent);
   const { pieces } = JSON.parse(await readFile(path.join(pack, "pieces/index.json"), "utf8"));
   const { findings } = JSON.parse(await readFile(path.join(pack, "findings.json"), "utf8"));
-  for (const piece of pieces) assert.ok(text.includes(piece.name), piece.name);
+  const hrefs = await page.evaluate(() => [...document.querySelectorAll("a[href]")].map((a) => a.getAttribute("href")));
+  for (const piece of pieces) {
+    assert.ok(hrefs.includes(`pieces/${piece.file}`), `no link to ${piece.file}`);
+    assert.ok(text.includes(piece.body) && text.includes(piece.printer), piece.name);
+  }
   for (const finding of findings.filter((f) => f.verdict === "fails" || f.verdict === "unsure")) {
     assert.ok(text.includes(finding.message), finding.message);
   }
