@@ -205,11 +205,9 @@ impl Surface {
     pub(super) fn to_mesh(&self, place: impl Fn(DVec3) -> DVec3) -> Mesh {
         let mut slot = vec![NONE; self.at.len()];
         let mut mesh = Mesh::default();
-        for v in 0..self.at.len() {
-            if self.out[v] != NONE {
-                slot[v] = mesh.vertices.len() as u32;
-                mesh.vertices.push(place(self.at[v]));
-            }
+        for (v, slot) in slot.iter_mut().enumerate().filter(|(v, _)| self.is_vertex(*v as u32)) {
+            *slot = mesh.vertices.len() as u32;
+            mesh.vertices.push(place(self.at[v]));
         }
         let live = (0..self.triangles()).filter(|t| self.is_live(*t));
         mesh.triangles = live.map(|t| self.corners(t).map(|v| slot[v as usize])).collect();
