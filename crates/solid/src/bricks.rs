@@ -142,8 +142,8 @@ fn look_at(surface: &Bvh, lattice: &Lattice, mut part: Part, size: i32, level_mm
     if (part.distance_mm - level).abs() > margin {
         return None;
     }
-    // The surface stays clear of the part and of the cells that hang over its rim.
-    if part.inside.is_none() && part.distance_mm > margin {
+    // Clear of the surface. On the wrong side nothing of the level is near: it stays two cells away from the surface.
+    if part.inside.is_none() && part.distance_mm > reach * ROUNDING + ROUNDING_MM {
         part.inside = Some(surface.is_inside(middle));
     }
     if part.inside.is_some_and(|inside| inside != (level_mm < 0.0)) { None } else { Some(part) }

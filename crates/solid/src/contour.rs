@@ -8,6 +8,8 @@
 mod cases;
 mod untangle;
 
+pub(crate) use untangle::untangle;
+
 use crate::bricks::{Bricks, SAMPLES, SIDE, sample_index};
 use crate::{Cancel, Cancelled, DVec3, Mesh};
 use cases::{Case, UNCROSSED, edge_corners};
@@ -77,9 +79,7 @@ pub(crate) fn contour(bricks: &Bricks, fit: &impl Fit, cancel: &Cancel) -> Resul
         })
         .collect::<Result<_, _>>()?;
     drop(sheets);
-    let mut mesh = Mesh { vertices, triangles: triangles.concat() };
-    untangle::untangle(&mut mesh, fit);
-    Ok(mesh)
+    Ok(Mesh { vertices, triangles: triangles.concat() })
 }
 
 struct Tables {

@@ -1,8 +1,8 @@
 //! The cavity of a body with walls, without parts too thin to be worth it.
 
-use crate::contour::{Cell, Fit};
-use crate::offset::{Level, trace};
-use crate::{Bounds, Bvh, Cancel, Cancelled, DVec3, Mesh, OffsetError, OffsetSpec, offset};
+use crate::contour::{Cell, Fit, untangle};
+use crate::offset::{Level, OVERHANG, sharp_offset, trace};
+use crate::{Bounds, Bvh, Cancel, Cancelled, DVec3, Mesh, OffsetError, OffsetSpec};
 use rayon::prelude::*;
 
 /// How to hollow.
@@ -56,6 +56,8 @@ pub enum HollowError {
 const TOUCHING_MM: f64 = 0.05;
 /// Deepest that the flat of a triangle may reach into the wall before its corners give way, mm.
 const INTRUSION_MM: f64 = 0.015;
+/// How far thin edges of the set of the ball's middles are followed, in cells.
+const TIPS: f64 = 2.0;
 /// How often corners give way, at most.
 const ROUNDS: usize = 4;
 
@@ -65,7 +67,7 @@ const ROUNDS: usize = 4;
 /// The cavity is the set of points at least `wall_mm` deep, opened by a ball of diameter `least_cavity_mm`: a ball of
 /// that size can be rolled to touch every point of it, so it has no parts thinner than the ball, its outward edges are
 /// rounded to the ball's radius, and thin edges of the body stay solid. Where the ball touches the wall distance, the
-/// wall is `wall_mm`; in what it can't reach, the wall is thicker. Components of the cavity smaller than a cube with
+/// wall is `wall_mm`; in what it can't reach, the wall is thicker. Edges of the cavity sharper than about 40 degrees may end up to a cell early. Components of the cavity smaller than a cube with
 /// `least_cavity_mm` edges are left solid, and so are islands of solid of that size filled with cavity unless they hold
 /// a part of the outer surface.
 ///
@@ -81,15 +83,16 @@ pub fn hollow(outer: &Bvh, bounds: Bounds, spec: &HollowSpec, cancel: &Cancel) -
     let radius_mm = 0.5 * spec.least_cavity_mm;
     // Where the middle of the ball can be.
     let inwards = OffsetSpec { distance_mm: -(spec.wall_mm + radius_mm), cell_mm: spec.cell_mm };
-    let middles = Bvh::from(offset(outer, bounds, &inwards, cancel)?);
+    let middles = Bvh::from(sharp_offset(outer, bounds, &inwards, TIPS, cancel)?);
     let Some(bounds) = middles.bounds() else { return Ok(Mesh::default()) };
     // Where the ball can be.
     let fit = Rolled {
-        ball: Level { surface: &middles, distance_mm: radius_mm },
-        wall: Level { surface: outer, distance_mm: spec.wall_mm },
+        ball: Level { surface: &middles, distance_mm: radius_mm, overhang: OVERHANG },
+        wall: Level { surface: outer, distance_mm: spec.wall_mm, overhang: OVERHANG },
     };
     let outwards = OffsetSpec { distance_mm: radius_mm, cell_mm: spec.cell_mm };
     let mut cavity = trace(&middles, bounds, &outwards, &fit, cancel)?;
+    untangle(&mut cavity, &fit);
     drop(middles);
     give_way(&mut cavity, outer, spec.wall_mm, cancel)?;
     Ok(without_crumbs(cavity, outer, spec))
@@ -301,3 +304,6 @@ pub fn wall_report(outer: &Bvh, cavity: &Mesh) -> WallReport {
         samples,
     }
 }
+
+#[cfg(test)]
+mod tests;

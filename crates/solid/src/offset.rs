@@ -1,7 +1,7 @@
 //! The surface at one distance from another.
 
 use crate::bricks::{SampleError, sample};
-use crate::contour::{Cell, Fit, contour};
+use crate::contour::{Cell, Fit, contour, untangle};
 use crate::{Bounds, Bvh, Cancel, Cancelled, DMat3, DVec3, Mesh};
 
 /// How to offset.
@@ -53,7 +53,8 @@ pub enum OffsetError {
 ///
 /// The mesh is closed and oriented, faces away from the body it bounds, and each of its edges has two triangles; it is
 /// empty where nothing is that deep. Its vertices lie at the distance to within some micrometres, except in a few cells
-/// at creases; creases are kept sharp where one vertex a cell can. Self-intersections aren't excluded by construction.
+/// at creases; creases are kept sharp where one vertex a cell can,
+/// and cut by up to a third of a cell elsewhere. Self-intersections aren't excluded by construction.
 /// Parts thinner than a cell may be missing or ragged. Same input, same bytes, whatever the number of threads.
 ///
 /// `bounds` is a box around the whole surface.
@@ -62,6 +63,20 @@ pub enum OffsetError {
 ///
 /// See [`OffsetError`].
 pub fn offset(surface: &Bvh, bounds: Bounds, spec: &OffsetSpec, cancel: &Cancel) -> Result<Mesh, OffsetError> {
+    let mut mesh = sharp_offset(surface, bounds, spec, OVERHANG, cancel)?;
+    untangle(&mut mesh, &Level { surface, distance_mm: spec.distance_mm.abs(), overhang: OVERHANG });
+    Ok(mesh)
+}
+
+/// [`offset`] with creases that may reach `overhang` cells out of their own cell, and folds left in. With a large
+/// overhang, thin edges are there to their tip: right for distances, wrong for a mesh to be made.
+pub(crate) fn sharp_offset(
+    surface: &Bvh,
+    bounds: Bounds,
+    spec: &OffsetSpec,
+    overhang: f64,
+    cancel: &Cancel,
+) -> Result<Mesh, OffsetError> {
     if !(spec.distance_mm.is_finite() && spec.distance_mm != 0.0) {
         return Err(OffsetError::Distance(spec.distance_mm));
     }
@@ -76,7 +91,7 @@ pub fn offset(surface: &Bvh, bounds: Bounds, spec: &OffsetSpec, cancel: &Cancel)
     if !(bounds.min.cmple(body.min).all() && bounds.max.cmpge(body.max).all() && bounds.size().is_finite()) {
         return Err(OffsetError::Bounds(bounds));
     }
-    trace(surface, body, spec, &Level { surface, distance_mm }, cancel)
+    trace(surface, body, spec, &Level { surface, distance_mm, overhang }, cancel)
 }
 
 /// Samples around a level and runs the surface through them, placed by `fit`. The spec has been looked at.
@@ -99,12 +114,18 @@ pub(crate) struct Level<'a> {
     pub(crate) surface: &'a Bvh,
     /// Without sign, mm.
     pub(crate) distance_mm: f64,
+    /// How far out of its cell a vertex may go to a crease, in cells.
+    pub(crate) overhang: f64,
 }
 
 /// A cell counts as smooth while its corners miss a linear function by less than this part of its edge.
 const SMOOTH: f64 = 0.03;
-/// A vertex at a crease may be this part of a cell's edge outside its cell.
-const OVERHANG: f64 = 0.05;
+/// Overhang for meshes that are to be made.
+pub(crate) const OVERHANG: f64 = 0.5;
+/// Overhang for a vertex that isn't right to within [`SURE_MM`] where it wants to go.
+const UNSURE: f64 = 0.05;
+/// See [`UNSURE`].
+const SURE_MM: f64 = 0.02;
 /// Weight of staying at the middle of the crossings, against one crossing's plane: enough to hold the vertex on an edge or
 /// a face, too little to pull it off.
 const STAY: f64 = 2e-3;
@@ -120,25 +141,18 @@ impl Fit for Level<'_> {
         self.snap(start)
     }
 
-    /// The point moved to the distance, along the way from its nearest point and by at most [`STEP`] at once. On the way
-    /// towards the surface, another part of it mustn't come nearer than the distance.
+    /// The point moved along the way from its nearest point until that is at the distance, by at most [`STEP`] at once.
+    ///
+    /// A move towards the surface is safe: whatever else is there was farther away, and stays so by at least the
+    /// distance. After a move away another part may be nearer, so that moves away are looked at again.
     fn snap(&self, mut p: DVec3) -> DVec3 {
-        let cap_mm = STEP * self.distance_mm;
-        for _ in 0..2 {
-            let Some(near) = self.surface.nearest(p, self.distance_mm + 4.0 * cap_mm) else { return p };
-            let missing = self.distance_mm - near.distance_mm;
-            if missing.abs() < CLOSE_ENOUGH_MM || near.distance_mm < 1e-6 {
+        let most = STEP * self.distance_mm;
+        for _ in 0..3 {
+            let Some(near) = self.surface.nearest(p, self.distance_mm + 4.0 * most) else { return p };
+            let missing = (self.distance_mm - near.distance_mm).clamp(-most, most);
+            p += (p - near.point).normalize_or_zero() * missing;
+            if missing < CLOSE_ENOUGH_MM && missing > -most {
                 return p;
-            }
-            let step = (p - near.point) * (missing.clamp(-cap_mm, cap_mm) / near.distance_mm);
-            if missing > 0.0 {
-                p += step;
-                continue;
-            }
-            let is_clear = |q: DVec3| self.surface.rough_distance(q, self.distance_mm - CLOSE_ENOUGH_MM).is_none();
-            match [1.0, 0.5, 0.25].into_iter().map(|part| p + step * part).find(|q| is_clear(*q)) {
-                Some(q) => return q,
-                None => return p,
             }
         }
         p
@@ -176,8 +190,16 @@ impl Level<'_> {
             matrix += DMat3::from_cols(*normal * normal.x, *normal * normal.y, *normal * normal.z);
             right += *normal * normal.dot(*foot - center);
         }
-        let overhang = DVec3::splat(OVERHANG * cell.size_mm);
-        let (low, high) = (cell.corner - overhang, cell.corner + cell.size_mm + overhang);
-        (center + matrix.inverse() * right).clamp(low, high)
+        let best = center + matrix.inverse() * right;
+        let within = |overhang: f64| {
+            let over_mm = overhang * cell.size_mm;
+            best.clamp(cell.corner - over_mm, cell.corner + cell.size_mm + over_mm)
+        };
+        let near = within(UNSURE);
+        let far = within(self.overhang);
+        if far != near && self.miss_mm(far) < SURE_MM { far } else { near }
     }
 }
+
+#[cfg(test)]
+mod tests;
