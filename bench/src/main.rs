@@ -17,6 +17,7 @@ const RUNS: usize = 3;
 #[derive(Clone, Copy, Debug)]
 struct Cost {
     seconds: f64,
+    cpu_s: f64,
     peak_mb: f64,
     result: f64,
 }
@@ -41,9 +42,16 @@ fn main() -> ExitCode {
 }
 
 fn table(sizes: &[usize]) -> ExitCode {
-    println!("{:>9}  {:<10} {:>9} {:>9}  {:>9} {:>9}  {:>6}", "triangles", "step", "s", "MB", "peer s", "peer MB", "ratio");
+    println!(
+        "{:>9}  {:<10} {:>9} {:>9}  {:>9} {:>9}  {:>6}",
+        "triangles", "step", "s", "MB", "peer s", "peer MB", "ratio"
+    );
     let mut well = true;
     for triangles in sizes {
+        match steps::walls(*triangles) {
+            Ok(words) => println!("{triangles:>9}  wall of 2 mm: {words}"),
+            Err(fault) => println!("{triangles:>9}  wall: {fault}"),
+        }
         for (name, _) in steps::STEPS {
             let own = measure(&mut own_step(name, *triangles));
             let peer = if steps::has_peer(name) { peer(name, *triangles) } else { None };
@@ -60,15 +68,19 @@ fn table(sizes: &[usize]) -> ExitCode {
 }
 
 fn row(triangles: usize, name: &str, own: Cost, peer: Option<Cost>) -> String {
-    let mut text = format!("{triangles:>9}  {name:<10} {:>9.2} {:>9.0}", own.seconds, own.peak_mb);
+    let mut text = format!("{triangles:>9}  {name:<7}{}", columns(own));
     if let Some(peer) = peer {
-        text += &format!("  {:>9.2} {:>9.0}  {:>6.2}", peer.seconds, peer.peak_mb, own.seconds / peer.seconds);
+        text += &format!("{}{:>8.2}", columns(peer), own.seconds / peer.seconds);
         // Both cut the same solid: their parts hold the same.
         if (own.result - peer.result).abs() > 1e-4 * peer.result.abs() {
             text += &format!("  results differ: {} and {}", own.result, peer.result);
         }
     }
     text
+}
+
+fn columns(cost: Cost) -> String {
+    format!("{:>8.2}{:>8.2}{:>8.0}", cost.seconds, cost.cpu_s, cost.peak_mb)
 }
 
 fn own_step(name: &str, triangles: usize) -> Command {
@@ -102,18 +114,27 @@ fn blade_file(triangles: usize) -> Option<PathBuf> {
     Some(path)
 }
 
-/// The fastest of some runs, with the largest memory. A step prints seconds, peak megabytes and one number to compare.
+/// The fastest of some runs, with the largest memory. A step prints seconds, processor seconds, peak megabytes and one
+/// number to compare.
 fn measure(command: &mut Command) -> Result<Cost, String> {
     let mut best: Option<Cost> = None;
     for _ in 0..RUNS {
         let output = command.output().map_err(|e| e.to_string())?;
         let text = String::from_utf8_lossy(&output.stdout);
         let numbers: Vec<f64> = text.split_whitespace().filter_map(|w| w.parse().ok()).collect();
-        let [seconds, peak_mb, result] = numbers[..] else {
+        let [seconds, cpu_s, peak_mb, result] = numbers[..] else {
             return Err(format!("{}{}", text.trim(), String::from_utf8_lossy(&output.stderr).trim()));
         };
-        let worst_mb = best.map_or(peak_mb, |b| b.peak_mb.max(peak_mb));
-        best = Some(Cost { seconds: best.map_or(seconds, |b| b.seconds.min(seconds)), peak_mb: worst_mb, result });
+        let this = Cost { seconds, cpu_s, peak_mb, result };
+        best = Some(match best {
+            Some(b) => Cost {
+                seconds: b.seconds.min(seconds),
+                cpu_s: b.cpu_s.min(cpu_s),
+                peak_mb: b.peak_mb.max(peak_mb),
+                result,
+            },
+            None => this,
+        });
     }
     best.ok_or_else(|| "no run".to_owned())
 }
