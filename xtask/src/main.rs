@@ -1,4 +1,4 @@
-//! The repository's own commands: `cargo xtask demo`, `cargo xtask test`, `cargo xtask shape`.
+//! The repository's own commands: `cargo xtask demo`, `cargo xtask test` and what keeps committed files fresh.
 
 mod gate;
 mod run;
@@ -9,15 +9,17 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 const HELP: &str = "\
-cargo xtask demo    build the reed glaive's pack and say where it lies
-cargo xtask test    set up what the tests need, then pass every one of them
-cargo xtask shape   write the reed glaive's shape file again from its generator";
+cargo xtask demo      build the reed glaive's pack and say where it lies
+cargo xtask test      set up what the tests need, then pass every one of them
+cargo xtask pictures  build the pack and copy the guide's pictures from it
+cargo xtask shape     write the reed glaive's shape file again from its generator";
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
     let done = match words.iter().map(String::as_str).collect::<Vec<_>>()[..] {
         ["demo"] => demo(),
         ["test"] => gate::test(),
+        ["pictures"] => pictures(),
         ["shape"] => shape(),
         _ => {
             run::say(HELP);
@@ -58,6 +60,23 @@ fn build_pack() -> std::process::Command {
     let mut command = run::cargo(&["run", "--package", "lanthorn", "--", "build"]);
     command.arg("examples/reed-glaive/prop.toml").arg("--out").arg(pack_dir());
     command
+}
+
+/// Pictures of the guide: in the pack, in `docs/pictures`.
+const PICTURES: [(&str, &str); 3] = [
+    ("drawings/side.svg", "side.svg"),
+    ("drawings/sections.svg", "sections.svg"),
+    ("pictures/06-blade.png", "piece.png"),
+];
+
+fn pictures() -> Result<(), Failure> {
+    demo()?;
+    for (from, to) in PICTURES {
+        let (from, to) = (pack_dir().join(from), root().join("docs/pictures").join(to));
+        std::fs::copy(&from, &to).map_err(|e| Failure::new(format!("{} to {}: {e}", from.display(), to.display())))?;
+        run::say(&to.display().to_string());
+    }
+    Ok(())
 }
 
 fn shape() -> Result<(), Failure> {
