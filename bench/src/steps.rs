@@ -75,7 +75,7 @@ fn hollow(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
     Box::new(move || {
         let bounds = blade.bounds().ok_or("an empty blade")?;
         let outer = Bvh::new(&blade);
-        let spec = HollowSpec { wall_mm: 2.0, least_cavity_mm: 2.0, cell_mm: 0.5 };
+        let spec = HollowSpec { wall_mm: 2.0, least_cavity_mm: 2.0, cell_mm: 0.5, even_mm: 0.2 };
         let cavity = solid::hollow(&outer, bounds, &spec, &Cancel::default()).map_err(|e| e.to_string())?;
         Ok(cavity.volume_mm3())
     })
@@ -85,7 +85,7 @@ fn hollow(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
 pub(crate) fn walls(triangles: usize) -> Result<String, String> {
     let blade = blade(triangles);
     let outer = Bvh::new(&blade);
-    let spec = HollowSpec { wall_mm: 2.0, least_cavity_mm: 2.0, cell_mm: 0.5 };
+    let spec = HollowSpec { wall_mm: 2.0, least_cavity_mm: 2.0, cell_mm: 0.5, even_mm: 0.2 };
     let bounds = blade.bounds().ok_or("an empty blade")?;
     let cavity = solid::hollow(&outer, bounds, &spec, &Cancel::default()).map_err(|e| e.to_string())?;
     let found = solid::wall_report(&outer, &cavity);

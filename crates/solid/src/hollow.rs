@@ -14,6 +14,9 @@ pub struct HollowSpec {
     pub least_cavity_mm: f64,
     /// Edge of the lattice cells, mm: at most half the wall and a quarter of the least cavity.
     pub cell_mm: f64,
+    /// Where the ball leaves the wall thicker by no more than this, the cavity follows the wall and not the ball, mm: so
+    /// that shallow relief doesn't make the wall uneven.
+    pub even_mm: f64,
 }
 
 /// Why there is no cavity.
@@ -28,6 +31,9 @@ pub enum HollowError {
     /// The cell is not a positive number.
     #[error("a lattice cell of {0} mm isn't one: it must be a positive number")]
     Cell(f64),
+    /// The evenness is not between zero and a quarter of the ball.
+    #[error("an evenness of {0} mm isn't one: it must be above zero and at most an eighth of the least cavity")]
+    Even(f64),
     /// The cell is too large for the wall or the least cavity.
     #[error("a lattice cell of {cell_mm} mm is too coarse for this wall and least cavity: at most {most_mm} mm")]
     CellTooLarge {
@@ -52,8 +58,6 @@ pub enum HollowError {
     Cancelled(#[from] Cancelled),
 }
 
-/// Nearer to the wall distance than this, a vertex belongs to the wall and is put exactly there, mm.
-const TOUCHING_MM: f64 = 0.05;
 /// Deepest that the flat of a triangle may reach into the wall before its corners give way, mm.
 const INTRUSION_MM: f64 = 0.015;
 /// How far thin edges of the set of the ball's middles are followed, in cells.
@@ -66,8 +70,8 @@ const ROUNDS: usize = 4;
 ///
 /// The cavity is the set of points at least `wall_mm` deep, opened by a ball of diameter `least_cavity_mm`: a ball of
 /// that size can be rolled to touch every point of it, so it has no parts thinner than the ball, its outward edges are
-/// rounded to the ball's radius, and thin edges of the body stay solid. Where the ball touches the wall distance, the
-/// wall is `wall_mm`; in what it can't reach, the wall is thicker. Edges of the cavity sharper than about 40 degrees may end up to a cell early. Components of the cavity smaller than a cube with
+/// rounded to the ball's radius, and thin edges of the body stay solid. Where the ball leaves the wall no more than
+/// `even_mm` thicker, the wall is `wall_mm`; in what it can't reach, the wall is thicker. Edges of the cavity sharper than about 40 degrees may end up to a cell early. Components of the cavity smaller than a cube with
 /// `least_cavity_mm` edges are left solid, and so are islands of solid of that size filled with cavity unless they hold
 /// a part of the outer surface.
 ///
@@ -80,13 +84,14 @@ const ROUNDS: usize = 4;
 /// See [`HollowError`].
 pub fn hollow(outer: &Bvh, bounds: Bounds, spec: &HollowSpec, cancel: &Cancel) -> Result<Mesh, HollowError> {
     check(spec)?;
-    let radius_mm = 0.5 * spec.least_cavity_mm;
+    let radius_mm = radius_of(spec);
     // Where the middle of the ball can be.
     let inwards = OffsetSpec { distance_mm: -(spec.wall_mm + radius_mm), cell_mm: spec.cell_mm };
     let middles = Bvh::from(sharp_offset(outer, bounds, &inwards, TIPS, cancel)?);
     let Some(bounds) = middles.bounds() else { return Ok(Mesh::default()) };
     // Where the ball can be.
     let fit = Rolled {
+        even_mm: spec.even_mm,
         ball: Level { surface: &middles, distance_mm: radius_mm, overhang: OVERHANG },
         wall: Level { surface: outer, distance_mm: spec.wall_mm, overhang: OVERHANG },
     };
@@ -96,6 +101,11 @@ pub fn hollow(outer: &Bvh, bounds: Bounds, spec: &HollowSpec, cancel: &Cancel) -
     drop(middles);
     give_way(&mut cavity, outer, spec.wall_mm, cancel)?;
     Ok(without_crumbs(cavity, outer, spec))
+}
+
+/// The ball's radius, mm.
+fn radius_of(spec: &HollowSpec) -> f64 {
+    0.5 * spec.least_cavity_mm
 }
 
 fn check(spec: &HollowSpec) -> Result<(), HollowError> {
@@ -108,6 +118,9 @@ fn check(spec: &HollowSpec) -> Result<(), HollowError> {
     }
     if !is_positive(spec.cell_mm) {
         return Err(HollowError::Cell(spec.cell_mm));
+    }
+    if !is_positive(spec.even_mm) || spec.even_mm > 0.25 * radius_of(spec) {
+        return Err(HollowError::Even(spec.even_mm));
     }
     let most_mm = (0.5 * spec.wall_mm).min(0.25 * spec.least_cavity_mm);
     if spec.cell_mm > most_mm {
@@ -131,6 +144,7 @@ impl From<OffsetError> for HollowError {
 
 /// The surface of all places of the ball, put exactly on the wall distance where it touches it.
 struct Rolled<'a> {
+    even_mm: f64,
     ball: Level<'a>,
     wall: Level<'a>,
 }
@@ -150,10 +164,17 @@ impl Fit for Rolled<'_> {
 }
 
 impl Rolled<'_> {
-    /// The point put exactly on the wall distance, if it touches it or goes beyond.
+    /// The point put exactly on the wall distance where the ball leaves the wall at most `even_mm` thicker, or goes
+    /// beyond; from there to three times as thick the cavity runs over to what the ball can reach.
     fn on_the_wall(&self, p: DVec3) -> DVec3 {
-        let is_touching = self.wall.surface.rough_distance(p, self.wall.distance_mm + TOUCHING_MM).is_some();
-        if is_touching { self.wall.snap(p) } else { p }
+        let wall_mm = self.wall.distance_mm;
+        let Some(distance) = self.wall.surface.rough_distance(p, wall_mm + 3.0 * self.even_mm) else { return p };
+        let thicker = distance - wall_mm;
+        if thicker <= self.even_mm {
+            return self.wall.snap(p);
+        }
+        let kept = 1.5 * (thicker - self.even_mm) / thicker;
+        p.lerp(self.wall.snap(p), 1.0 - kept.min(1.0))
     }
 }
 
@@ -213,7 +234,7 @@ fn without_crumbs(cavity: Mesh, outer: &Bvh, spec: &HollowSpec) -> Mesh {
     let is_kept = |shell: &Vec<u32>| {
         let part = cavity.subset(shell);
         let volume = part.volume_mm3();
-        let touches = |p: &DVec3| outer.rough_distance(*p, spec.wall_mm + TOUCHING_MM).is_some();
+        let touches = |p: &DVec3| outer.rough_distance(*p, spec.wall_mm + spec.even_mm).is_some();
         volume.abs() >= least_mm3 || (volume < 0.0 && part.vertices.iter().any(touches))
     };
     let kept: Vec<u32> = shells.iter().filter(|s| is_kept(s)).flatten().copied().collect();

@@ -11,6 +11,8 @@ use solid::{HollowSpec, hollow};
 /// Cells of the lattice that the cavity is found on: this share of the wall, mm and at most.
 const CELL_SHARE: f64 = 0.25;
 const CELL_MOST_MM: f64 = 0.5;
+/// Relief this shallow doesn't make the wall uneven: share of the least cavity.
+const EVEN_SHARE: f64 = 0.1;
 
 /// A core body with its inside.
 pub struct InsideBody {
@@ -90,7 +92,8 @@ fn cavity_of(
     let spec = HollowSpec {
         wall_mm: rules.wall_mm,
         least_cavity_mm: rules.least_cavity_mm,
-        cell_mm: (rules.wall_mm * CELL_SHARE).min(CELL_MOST_MM),
+        cell_mm: (rules.wall_mm * CELL_SHARE).min(CELL_MOST_MM).min(rules.least_cavity_mm * CELL_SHARE),
+        even_mm: EVEN_SHARE * rules.least_cavity_mm,
     };
     let failed = |message: String| {
         Refusal::of(

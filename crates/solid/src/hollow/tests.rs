@@ -14,7 +14,7 @@ const WALL: f64 = 2.0;
 const R: f64 = 1.5;
 /// How deep the middle of the ball stays.
 const DEPTH: f64 = WALL + R;
-const SPEC: HollowSpec = HollowSpec { wall_mm: WALL, least_cavity_mm: 2.0 * R, cell_mm: 0.5 };
+const SPEC: HollowSpec = HollowSpec { wall_mm: WALL, least_cavity_mm: 2.0 * R, cell_mm: 0.5, even_mm: 0.05 };
 
 fn cavity_of(body: &Mesh) -> (Bvh, Mesh) {
     let bvh = Bvh::new(body);
