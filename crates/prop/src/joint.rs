@@ -234,22 +234,16 @@ fn pegs(place: &Place) -> Result<Option<Fastening>, JointError> {
     // Material of both pieces around the cut, as far as a socket goes.
     let mut material = common(place.outer[0], &place.basis, &[-0.05, -depth / 2.0, -depth])?;
     material = intersect(&material, &common(place.outer[1], &place.basis, &[0.05, depth / 2.0, depth])?)?;
-    if let Some(cavity) = place.cavity {
-        for d in [-depth, -depth / 2.0, 0.0, depth / 2.0, depth] {
-            material = subtract(&material, &section(cavity, &at(&place.basis, d))?)?;
+    let empty = Mesh::default();
+    let (ribs, bore) = place.rail.map_or((&empty, &empty), |r| (&r.ribs, &r.bore));
+    for d in [-depth, -depth / 2.0, 0.0, depth / 2.0, depth] {
+        let here = at(&place.basis, d);
+        if let Some(cavity) = place.cavity {
+            // Ribs are solid material too.
+            let hollow = subtract(&section(cavity, &here)?, &section(ribs, &here)?)?;
+            material = subtract(&material, &hollow)?;
         }
-        if let Some(rail) = place.rail {
-            // Ribs are solid, but for the slots and bumps.
-            material = subtract(&material, &vec![rail.layout.bore()])?;
-        }
-    } else if let Some(rail) = place.rail {
-        let reaches = |m: &Mesh| !m.is_empty();
-        if reaches(&rail.bore) {
-            for d in [-depth, 0.0, depth] {
-                let bore = section(&rail.bore, &at(&place.basis, d))?;
-                material = subtract(&material, &bore)?;
-            }
-        }
+        material = subtract(&material, &section(bore, &here)?)?;
     }
     let radius = PEG_MM / 2.0 + place.glue_gap_mm;
     let room = inset(&material, solid::around_mm(radius, 24) + SOCKET_WALL_MM)?;

@@ -2,4 +2,5 @@
 
 mod faults;
 mod packs;
+mod trade;
 mod wand;

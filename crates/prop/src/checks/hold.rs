@@ -1,9 +1,8 @@
 //! Is there enough glue at each joint to hold what hangs on it?
 
-use super::{Checked, Work};
+use super::{Checked, Work, note};
 use crate::finding::{Band, Finding};
 use crate::outcome::JointKind;
-use solid::DVec3;
 
 /// Tension that glue on printed plastic may be trusted with, N/mm2 (common practice, no source).
 const GLUE_N_MM2: f64 = 1.0;
@@ -16,6 +15,15 @@ const LEAST_MM2: f64 = 100.0;
 const GRAVITY_MM_S2: f64 = 9.81;
 
 pub(super) fn check(work: &Work) -> Vec<Finding> {
+    let bare = work.split.joints.iter().filter(|j| j.kind == JointKind::Faces).map(|j| {
+        let s = j.frame.station_mm;
+        let message = "Neither collar nor pegs have room here: the spine alone places the pieces. Tape them straight while the glue sets.";
+        note("joint_faces", format!("joint J{}", j.number), Some([s, s]), j.glue_mm2, "mm2", message.into())
+    });
+    bare.chain(glue(work)).collect()
+}
+
+fn glue(work: &Work) -> Vec<Finding> {
     let path = &work.placed.path;
     work.split
         .joints
@@ -73,7 +81,6 @@ fn thickness(work: &Work, piece: u32, station_mm: f64) -> f64 {
     let x = work.placed.path.point(station_mm).x;
     let mesh = &work.placed.bodies[made.body].mesh;
     let slice = crate::slices::slices(mesh, &[x - 1.0])[0];
-    let size: solid::DVec2 = slice.high - slice.low;
-    debug_assert!(DVec3::new(size.x, size.y, 0.0).is_finite() || size.x.is_infinite());
+    let size = slice.high - slice.low;
     if size.is_finite() { size.min_element().max(1.0) } else { 1.0 }
 }

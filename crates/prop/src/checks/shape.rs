@@ -29,7 +29,7 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
         .zip(laid)
         .enumerate()
         .map(|(i, ((piece, made), laid))| {
-            let mut found = vec![closed(piece), single(piece), volumes(piece, made), outer_kept(work, piece, made, laid)];
+            let mut found = vec![closed(piece), uncrossed(piece, made), single(piece), volumes(piece, made), outer_kept(work, piece, made, laid)];
             found.extend(wall(work, piece, made));
             if made.made.filled > 0 {
                 found.push(note(
@@ -73,6 +73,25 @@ fn closed(piece: &Piece) -> Finding {
         source: "3MF core specification: a closed, oriented surface".into(),
         message: format!("{bad} edges are open, turned or shared by more than two faces."),
         remedy: "move the cuts next to it a little (cuts.shift) or remesh the body there".into(),
+    }
+    .finding()
+}
+
+/// Surfaces that cross themselves fill wrongly. Looked at before rounding, which may let faces touch that lie within a
+/// thousandth of a millimetre.
+fn uncrossed(piece: &Piece, made: &SplitPiece) -> Finding {
+    let crosses = solid::self_intersects(&made.made.mesh).unwrap_or(true);
+    Checked {
+        id: "piece_uncrossed",
+        subject: piece_name(piece),
+        station_mm: Some(piece.station_mm),
+        value: Band::exact(f64::from(u8::from(crosses))),
+        unit: "1",
+        min: None,
+        max: Some(0.0),
+        source: "a solid's surface crosses nothing".into(),
+        message: if crosses { "Its surface crosses itself." } else { "Its surface crosses itself nowhere." }.into(),
+        remedy: "unite overlapping parts of the body in the modelling program, or move the cuts next to it a little (cuts.shift)".into(),
     }
     .finding()
 }

@@ -63,8 +63,7 @@ pub fn place(project: &Project, shape: &Shape) -> Result<Placed, Refusal> {
         }
     };
     let to_prop = file_to_prop(&raw, &how, length_mm);
-    let mended: Vec<Result<(solid::Mesh, Vec<Mend>), Vec<Fault>>> =
-        raw.par_iter().map(|b| mend(b.mesh.clone())).collect();
+    let mended: Vec<_> = raw.par_iter().map(|b| mend(b.mesh.clone())).collect();
     let mut bodies = Vec::new();
     let mut mends = Vec::new();
     for (body, result) in raw.iter().zip(mended) {

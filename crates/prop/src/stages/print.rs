@@ -62,6 +62,13 @@ struct Plan {
     on: Vec<On>,
 }
 
+/// A pose, the printers that take the piece so, and how good it is: taken at all, overhang, foot (less is better).
+struct Choice {
+    rank: (bool, f64, f64),
+    pose: Pose,
+    takes: Vec<usize>,
+}
+
 struct On {
     printer: usize,
     time_s: Band,
@@ -96,7 +103,7 @@ fn plan(project: &Project, piece: &SplitPiece) -> Result<Plan, Refusal> {
     if rules.may_lie {
         poses.push(Pose::Lying);
     }
-    let mut best: Option<((bool, f64, f64), Pose, Vec<usize>)> = None;
+    let mut best: Option<Choice> = None;
     for pose in poses {
         let takes: Vec<usize> = suited
             .iter()
@@ -107,14 +114,14 @@ fn plan(project: &Project, piece: &SplitPiece) -> Result<Plan, Refusal> {
         let bed = to_bed(&piece.made.mesh, pose, &piece.frame, &project.printers[first]);
         let report = bed_report(&bed.mesh, &project.printers[first]).map_err(|e| broken(piece, e))?;
         let rank = (takes.is_empty(), report.overhang.area_mm2, -report.first_layer_mm2);
-        let better = best.as_ref().is_none_or(|(r, _, _)| {
+        let better = best.as_ref().is_none_or(|Choice { rank: r, .. }| {
             (rank.0, rank.1, rank.2).partial_cmp(&(r.0, r.1, r.2)).is_some_and(std::cmp::Ordering::is_lt)
         });
         if better {
-            best = Some((rank, pose, takes));
+            best = Some(Choice { rank, pose, takes });
         }
     }
-    let (_, pose, takes) = best.unwrap_or(((true, 0.0, 0.0), Pose::Upright, Vec::new()));
+    let (pose, takes) = best.map_or((Pose::Upright, Vec::new()), |b| (b.pose, b.takes));
     let on = if takes.is_empty() { suited } else { takes };
     let on = on
         .into_iter()

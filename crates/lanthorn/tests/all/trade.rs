@@ -1,0 +1,40 @@
+//! Facts of the trade that the planned prop must meet. Common practice, no source.
+
+use prop::Monitor;
+use prop::catalogue::Catalogue;
+use prop::outcome::Role;
+use solid::Cancel;
+use solid::read::{NamedMesh, Shape};
+
+/// The example's project with its printers as tall as asked, on its own shape at a tenth of the detail.
+fn pieces_of_blade(height: &str) -> usize {
+    let text = include_str!("../../../../examples/reed-glaive/prop.toml");
+    let taller = |t: &str| {
+        t.replace(
+            "kind = \"filament-220\"",
+            &format!("kind = \"filament-220\"\nbed = [\"220 mm\", \"220 mm\", \"{height}\"]"),
+        )
+        .replace(
+            "kind = \"filament-180\"",
+            &format!("kind = \"filament-180\"\nbed = [\"180 mm\", \"180 mm\", \"{height}\"]"),
+        )
+    };
+    let project = prop::project::parse(&taller(text), &Catalogue::built_in()).unwrap();
+    let bodies = reed_glaive_shape::glaive(30_000).into_iter().map(|(name, mesh)| NamedMesh { name, mesh }).collect();
+    let shape = Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() };
+    let monitor = Monitor { cancel: Cancel::default(), report: &|_, _| {} };
+    let placed = prop::stages::place(&project, &shape).unwrap();
+    let inside = prop::stages::inside(&project, &placed, &monitor).unwrap();
+    let core: Vec<_> = placed.core().collect();
+    let cuts = prop::cutting::plan_cuts(&project, &core, &placed.path, inside.rail.as_ref()).unwrap();
+    let blade = core.iter().find(|b| b.role == Role::Lit).unwrap();
+    let inside_blade = |s: f64| s > blade.station_mm[0] + 1.0 && s < blade.station_mm[1] - 1.0;
+    cuts.iter().filter(|c| inside_blade(c.station_mm)).count() + 1
+}
+
+#[test]
+fn a_glaives_blade_makes_about_seven_pieces_for_a_printer_that_takes_16_cm() {
+    // A printer whose frame leaves 16 cm after its margin. Blade of 110 cm: seven pieces, give or take one.
+    let pieces = pieces_of_blade("170 mm");
+    assert!((6..=8).contains(&pieces), "{pieces} pieces");
+}
