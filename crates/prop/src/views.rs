@@ -58,7 +58,7 @@ pub fn fittings(inside: &Inside, placed: &Placed) -> (Vec<Bar>, Vec<Bar>, Vec<DV
             spines.push(bar(format!("spine {}", k + 1), rail, &slider.nominal, *span));
         }
     }
-    (strips, spines, wire_way(inside, rail, placed))
+    (strips, spines, wire_way(&inside.cores(placed), rail))
 }
 
 fn bar(name: String, rail: &crate::rail::fitting::Rail, outline: &[DVec2], [from, to]: [f64; 2]) -> Bar {

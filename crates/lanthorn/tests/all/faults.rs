@@ -102,6 +102,10 @@ fn a_missing_shape_and_a_misspelt_key_are_underlined() {
     let (code, said) = Bench::new(|t| t.replace("wall = ", "wal = ").replace("rows = 2", "rows = 7")).check();
     assert_eq!(code, 2, "{said}");
     assert!(said.contains("\"wall\"") && said.contains("rows"), "both mistakes at once: {said}");
+    let (code, said) = Bench::new(|t| t.replace("wand.3mf", "wind.3mf").replace("rows = 2", "rows = 7")).check();
+    assert_eq!(code, 2, "{said}");
+    let places = ["there is no file", "7 is out of range"].map(|words| said.find(words));
+    assert!(places[0].is_some() && places[0] < places[1], "both, in the order of the text: {said}");
 }
 
 #[test]
@@ -120,6 +124,31 @@ fn bodies_that_do_not_meet_are_refused() {
 }
 
 #[test]
+fn a_new_project_says_what_would_be_mended_and_refused() {
+    let mut open = blade();
+    open.triangles.remove(0);
+    let bench = Bench::with(&[("blade", open), ("grip", grip().reversed())], same);
+    let new = |folder: &str, more: &[&str]| {
+        let output = bench.lanthorn().args(["new", folder, "--shape", "wand.3mf"]).args(more).output().unwrap();
+        let said = [output.stdout, output.stderr].map(|b| String::from_utf8(b).unwrap()).concat();
+        assert_eq!(output.status.code(), Some(0), "{said}");
+        assert!(bench.path(folder).join("prop.toml").is_file());
+        said
+    };
+    let said = new("sized", &["--length", "72 cm"]);
+    assert!(said.contains("blade cannot be built yet: the surface is open here: a hole"), "{said}");
+    assert!(said.contains("to mend it: ") && said.contains("at station "), "{said}");
+    assert!(said.contains("grip will be mended: 1 inside-out shells turned"), "{said}");
+    // A 3MF file states its unit, so that reading comes first, as it does in `check`.
+    let said = new("unsized", &["--wearer", "168 cm"]);
+    assert!(
+        said.contains("would be:\n  36.0 cm if it is in the file's own unit, 21 % of the wearer's height"),
+        "{said}"
+    );
+    assert!(said.contains("At a length of 36.0 cm:"), "{said}");
+}
+
+#[test]
 fn rubbish_is_refused_without_a_panic() {
     let bench = Bench::new(same);
     for (name, bytes) in [("empty.stl", &b""[..]), ("text.obj", b"v 1 2\nf 9 9 9\n"), ("cut.glb", b"glTF\x02\0\0\0")] {
@@ -129,4 +158,66 @@ fn rubbish_is_refused_without_a_panic() {
         assert_eq!(output.status.code(), Some(2), "{said}");
         assert!(said.contains(name) && !said.contains("panicked"), "{said}");
     }
+}
+
+fn without_spine(text: &str) -> String {
+    text.replace("[spine]\nbar = \"flat-aluminium-12x3\"\nleast-length = \"60 mm\"\n", "")
+}
+
+#[test]
+fn a_prop_without_a_spine_holds() {
+    let (code, said) = Bench::new(without_spine).check();
+    assert_eq!(code, 0, "{said}");
+}
+
+#[test]
+fn a_plain_tip_beyond_the_blade_holds_and_the_wires_leave_by_the_grip() {
+    let finial = body(&[(360.0, 15.0, 10.0), (380.0, 15.0, 10.0), (400.0, 6.0, 5.0)]);
+    let bodies = [("blade", blade()), ("grip", grip()), ("finial", finial)];
+    let (code, said) = Bench::with(&bodies, |t| without_spine(&t.replace("36 cm", "40 cm"))).check();
+    assert_eq!(code, 0, "{said}");
+    let (code, said) = Bench::with(&bodies, |t| t.replace("36 cm", "40 cm")).check();
+    assert_eq!(code, 0, "{said}");
+}
+
+#[test]
+fn a_lit_body_that_nothing_opens_is_refused() {
+    let lamp = body(&[(0.0, 20.0, 20.0), (50.0, 20.0, 20.0), (100.0, 20.0, 20.0)]);
+    let alone = |t: &str| {
+        without_spine(t)
+            .replace("[body.grip]\nrole = \"plain\"\nmaterial = \"abs-white\"\n", "")
+            .replace("36 cm", "10 cm")
+    };
+    let (code, said) = Bench::with(&[("blade", lamp)], alone).check();
+    assert_eq!(code, 2, "{said}");
+    assert!(said.contains("closed all round") && said.contains("cuts.lock"), "{said}");
+}
+
+#[test]
+fn a_cut_locked_through_a_pixel_fails() {
+    // The strip begins where the end block and room for solder end: 120 + 12 + 6 = 138 mm; its seventh pixel lies
+    // 6.5 pitches of 16.67 mm further.
+    let (code, said) = Bench::new(|t| format!("{t}\n[cuts]\nlock = [\"246.3 mm\"]\n")).check();
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("cut_clear") && said.contains("goes through pixel 7"), "{said}");
+    let (code, said) = Bench::new(|t| format!("{t}\n[cuts]\nshift = [{{ joint = 9, by = \"5 mm\" }}]\n")).check();
+    assert_eq!(code, 2, "{said}");
+    assert!(said.contains("there is no joint 9"), "{said}");
+}
+
+#[test]
+fn a_coarse_mesh_is_measured_all_over() {
+    // A grip with no corner between its ends: its skin must still be compared with what prints.
+    let coarse = body(&[(0.0, 19.0, 16.0), (120.0, 19.0, 16.0)]);
+    let bench = Bench::with(&[("blade", blade()), ("grip", coarse)], same);
+    let run = bench.lanthorn().args(["build", "prop.toml", "--out", "pack"]).output().unwrap();
+    assert_eq!(run.status.code(), Some(0), "{}", String::from_utf8_lossy(&run.stdout));
+    let findings = std::fs::read(bench.path("pack/findings.json")).unwrap();
+    let findings: serde_json::Value = serde_json::from_slice(&findings).unwrap();
+    let kept = findings["findings"].as_array().unwrap().iter().filter(|f| f["id"] == "outer_kept");
+    // Every piece was really measured: an exact zero would mean that nothing was.
+    assert!(
+        kept.clone().count() >= 3 && kept.clone().all(|f| f["measured"]["value"].as_f64().unwrap() > 0.0),
+        "{findings}"
+    );
 }

@@ -1,6 +1,6 @@
 //! Do strip, spine and wires go in and through, and does each piece fit its printer and print without trouble?
 
-use super::{Checked, Laid, Work, note, piece_name, to_material};
+use super::{Checked, Laid, Work, note, piece_name, spread, to_material};
 use crate::catalogue::Process;
 use crate::finding::{Band, Finding};
 use crate::outcome::Role;
@@ -21,6 +21,8 @@ const AROUND_MM: f64 = 0.7;
 const OVERHANG_MM2: f64 = 60.0;
 /// A piece that leans less than this before it tips needs a brim, degrees (our choice).
 const TIP_DEG: f64 = 5.0;
+/// About so many points of a cover are measured.
+const COVER_SAMPLES: usize = 20_000;
 /// Smallest first layer that holds on by itself, mm2 (our choice).
 const FIRST_LAYER_MM2: f64 = 60.0;
 
@@ -31,6 +33,7 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
         found.extend(wires(work, laid, rail));
     }
     found.extend(covers(work));
+    found.extend(cuts_clear(work));
     for (i, piece) in work.printed.pieces.iter().enumerate() {
         let bed = &work.printed.beds[i];
         let at = Some(piece.station_mm);
@@ -43,7 +46,7 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
                 id: "fits_printer",
                 subject: piece_name(piece),
                 station_mm: at,
-                value: Band::exact(if work.printed.fits[i] { room.max(0.0) } else { room.min(-0.01) }),
+                value: Band::exact(if room.abs() < 1e-6 { 0.0 } else { room }),
                 unit: "mm",
                 min: Some(0.0),
                 max: None,
@@ -193,11 +196,19 @@ struct Sliding<'a> {
     turned: bool,
     spans: Vec<[f64; 2]>,
     what: &'static str,
+    remedy: &'static str,
 }
 
 fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
     let mut all: Vec<Sliding> = Vec::new();
-    if let (Some(slider), Some(span)) = (&rail.layout.strip, rail.strip_mm) {
+    if let (Some(slider), Some([seat, end])) = (&rail.layout.strip, rail.strip_mm) {
+        // The strip comes in at the first joint of the bore (the butt side of the grip), and so passes everything from there.
+        let open = |s: f64| {
+            let d = rail.way.distance_at(s);
+            rail.bore_mm.is_some_and(|b| d > b[0] && d < seat)
+        };
+        let entry = work.split.joints.iter().map(|j| j.frame.station_mm).find(|s| open(*s));
+        let span = [entry.map_or(seat, |s| rail.way.distance_at(s)), end];
         for row in 1..=rail.layout.rows {
             all.push(Sliding {
                 id: "strip_slides",
@@ -206,6 +217,7 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
                 turned: row == 2,
                 spans: vec![span],
                 what: "its widest board and its solder bumps",
+                remedy: "take a narrower strip, or give the printer its measured slide-gap and slot-loss",
             });
         }
     }
@@ -217,6 +229,7 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
             turned: false,
             spans: rail.spine_mm.clone(),
             what: "the fattest stock of its tolerance",
+            remedy: "widen the slot (spine.slot-thickness, spine.slot-height, or leave them out), take slimmer stock, or measure it with calipers and give spine.thickness and spine.tolerance",
         });
     }
     let loss = rail.fit.slot_loss_mm / 2.0;
@@ -252,7 +265,7 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
                     "Swept along its whole way with {}, {:.2} mm a side is left where the slot prints narrow by {:.2} mm (tightest at station {at:.0} mm).",
                     s.what, worst - loss, rail.fit.slot_loss_mm
                 ),
-                remedy: "widen the slot (spine.slot-thickness, spine.slot-height, or leave them out), take slimmer stock, or measure it with calipers and give spine.thickness and spine.tolerance".into(),
+                remedy: s.remedy.into(),
             }
             .finding(),
         );
@@ -284,20 +297,44 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
             format!("A straight run of {length:.0} mm is too short for a length of spine (spine.least-length) and stays empty."),
         ));
     }
-    if rail.spine_mm.len() > 1 {
-        let lengths: Vec<String> = rail.spine_mm.iter().map(|s| format!("{:.0}", s[1] - s[0])).collect();
-        let longest = rail.spine_mm.iter().map(|s| s[1] - s[0]).fold(0.0, f64::max);
-        found.push(note(
+    found.extend(spine_lengths(work, rail));
+    found.extend(dark_end(work, rail));
+    found
+}
+
+/// Which straight lengths the spine goes in as, and where each goes in: at the first joint beyond its butt-side end, while
+/// the next piece is still off. From there its whole way to its seat is straight; the next pieces slide over what
+/// sticks out.
+fn spine_lengths(work: &Work, rail: &Rail) -> Option<Finding> {
+    let longest = rail.spine_mm.iter().map(|s| s[1] - s[0]).fold(0.0, f64::max);
+    let each: Vec<String> = rail
+        .spine_mm
+        .iter()
+        .map(|span| {
+            let start = rail.way.station_at(span[0]);
+            let joint = work.split.joints.iter().find(|j| j.frame.station_mm > start);
+            let way_in = joint.map_or_else(
+                || "at its own end".to_owned(),
+                |j| format!("at J{} before piece {:02} goes on", j.number, j.pieces[1]),
+            );
+            format!("{:.0} mm, in {way_in}", span[1] - span[0])
+        })
+        .collect();
+    (!each.is_empty()).then(|| {
+        let why = if each.len() > 1 {
+            "The body is curved, so the spine goes in as straight lengths"
+        } else {
+            "The spine goes in as one straight length"
+        };
+        note(
             "spine_lengths",
             "spine".into(),
             None,
-            rail.spine_mm.len() as f64,
-            "1",
-            format!("The body is curved, so the spine goes in as {} straight lengths of {} mm; the longest straight run is {longest:.0} mm.", lengths.len(), lengths.join(", ")),
-        ));
-    }
-    found.extend(dark_end(work, rail));
-    found
+            longest,
+            "mm",
+            format!("{why}: {}. The longest straight run is {longest:.0} mm.", each.join("; ")),
+        )
+    })
 }
 
 fn dark_end(work: &Work, rail: &Rail) -> Option<Finding> {
@@ -318,9 +355,28 @@ fn dark_end(work: &Work, rail: &Rail) -> Option<Finding> {
 }
 
 fn wires(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
-    let way = crate::rail::wires::wire_way(work.inside, rail, work.placed);
-    if way.len() < 2 {
+    let way = crate::rail::wires::wire_way(&work.inside.cores(work.placed), rail);
+    if rail.strip_mm.is_none() {
         return Vec::new();
+    }
+    if way.len() < 2 {
+        return vec![
+            Checked {
+                id: "wire_way",
+                subject: "wires".into(),
+                station_mm: None,
+                value: Band::exact(0.0),
+                unit: "mm",
+                min: Some(work.project.wire_bundle_mm),
+                max: None,
+                source: "wires.bundle".into(),
+                message:
+                    "The wires have no way out: there is no solid body with a bore on the butt side of the lit one."
+                        .into(),
+                remedy: "add a grip on the butt side of the lit body, or open its end in the modelling program".into(),
+            }
+            .finding(),
+        ];
     }
     let mut worst = (f64::INFINITY, DVec3::ZERO);
     for pair in way.windows(2) {
@@ -355,13 +411,52 @@ fn wires(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
     ]
 }
 
+/// Cuts that the maker locked or moved may lie where the plan would not cut.
+fn cuts_clear(work: &Work) -> Vec<Finding> {
+    let (Some(rail), Some(light)) = (&work.inside.rail, &work.project.light) else { return Vec::new() };
+    let lit = |s: f64| work.placed.core().any(|b| b.role == Role::Lit && s > b.station_mm[0] && s < b.station_mm[1]);
+    work.split
+        .joints
+        .iter()
+        .filter(|j| lit(j.frame.station_mm))
+        .filter_map(|j| {
+            let s = j.frame.station_mm;
+            let near =
+                rail.pixels.iter().min_by(|a, b| (a.station_mm - s).abs().total_cmp(&(b.station_mm - s).abs()))?;
+            let air = (near.station_mm - s).abs() - light.strip.pixel_mm / 2.0;
+            Some(
+                Checked {
+                    id: "cut_clear",
+                    subject: format!("joint J{}", j.number),
+                    station_mm: Some([s, s]),
+                    value: Band::exact(air),
+                    unit: "mm",
+                    min: Some(0.0),
+                    max: None,
+                    source: "a joint line in front of a pixel shows".into(),
+                    message: if air < 0.0 {
+                        format!("The cut goes through pixel {} of strip {}.", near.number, near.strip)
+                    } else {
+                        format!("The cut lies {air:.1} mm beside pixel {}.", near.number)
+                    },
+                    remedy: format!(
+                        "move it by {:.0} mm (cuts.lock, cuts.shift)",
+                        (light.strip.pitch_mm / 2.0 - (near.station_mm - s).abs()).ceil()
+                    ),
+                }
+                .finding(),
+            )
+        })
+        .collect()
+}
+
 /// Each cover must clear the bodies that it slides over.
 fn covers(work: &Work) -> Vec<Finding> {
     let mut found = Vec::new();
     for (index, body) in work.placed.bodies.iter().enumerate().filter(|(_, b)| b.role == Role::Cover) {
-        let gap = body
-            .mesh
-            .vertices
+        let mut points = spread(&body.mesh, COVER_SAMPLES, &|_| true);
+        points.extend(&body.mesh.vertices);
+        let gap = points
             .par_iter()
             .map(|p| work.inside.bodies.iter().map(|b| b.outer.signed_distance(*p)).fold(f64::INFINITY, f64::min))
             .reduce(|| f64::INFINITY, f64::min);
@@ -383,6 +478,22 @@ fn covers(work: &Work) -> Vec<Finding> {
             }
             .finding(),
         );
+        let [from, to] = body.station_mm;
+        let middle = (from + to) / 2.0;
+        let away = |j: &&crate::outcome::Joint| (j.frame.station_mm - middle).abs();
+        if let Some(joint) = work.split.joints.iter().min_by(|a, b| away(a).total_cmp(&away(b))) {
+            found.push(note(
+                "cover_order",
+                format!("piece {number:02}"),
+                Some(body.station_mm),
+                joint.frame.station_mm,
+                "mm",
+                format!(
+                    "{} has no way over the finished prop's ends: put it on before joint J{} beside it is glued.",
+                    body.name, joint.number
+                ),
+            ));
+        }
     }
     found
 }

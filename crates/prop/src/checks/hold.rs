@@ -39,6 +39,10 @@ fn glue(work: &Work) -> Vec<Finding> {
                     moment_n_mm += piece.mass_g.high / 1000.0 * GRAVITY_MM_S2 * (at - s);
                 }
             }
+            for (mass, at) in fittings(work, s) {
+                mass_g += mass;
+                moment_n_mm += mass / 1000.0 * GRAVITY_MM_S2 * (at - s);
+            }
             let bridged = work.inside.rail.as_ref().is_some_and(|rail| {
                 let d = rail.way.distance_at(s);
                 rail.spine_mm.iter().any(|l| l[0] < d - BRIDGE_MM && l[1] > d + BRIDGE_MM)
@@ -73,6 +77,25 @@ fn glue(work: &Work) -> Vec<Finding> {
             .finding()
         })
         .collect()
+}
+
+/// Mass of spine and strips beyond a station, each with the station of its middle: g, mm.
+fn fittings(work: &Work, station_mm: f64) -> Vec<(f64, f64)> {
+    let Some(rail) = &work.inside.rail else { return Vec::new() };
+    let from = rail.way.distance_at(station_mm);
+    let part = |span: &[f64; 2], g_mm: f64| {
+        let start = span[0].max(from);
+        (span[1] > start).then(|| ((span[1] - start) * g_mm, rail.way.station_at((start + span[1]) / 2.0)))
+    };
+    let bar_g_mm = work.project.spine.as_ref().map_or(0.0, |s| {
+        let [a, b] = s.bar.size_mm;
+        let section = if s.bar.round { core::f64::consts::PI / 4.0 * a * b } else { a * b };
+        section * s.bar.density_g_cm3 / 1000.0
+    });
+    let strip_g_mm =
+        work.project.light.as_ref().map_or(0.0, |l| l.strip.mass_g_m / 1000.0 * f64::from(rail.layout.rows));
+    let spine = rail.spine_mm.iter().filter_map(|s| part(s, bar_g_mm));
+    spine.chain(rail.strip_mm.iter().filter_map(|s| part(s, strip_g_mm))).collect()
 }
 
 /// Thickness of the prop at a station, mm.

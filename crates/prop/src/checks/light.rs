@@ -2,55 +2,53 @@
 
 use super::{Checked, Laid, Work};
 use crate::finding::{Band, Finding};
-use crate::outcome::Role;
+use crate::project::Glow;
+use crate::stages::InsideBody;
 use rayon::prelude::*;
-use solid::{DVec3, RayHit};
+use solid::{Bvh, DVec3, RayHit};
 
-/// Least share of a pixel's rays that must reach the wall (our choice until the light itself is computed).
-const OPEN_SHARE: f64 = 0.9;
-/// A ray that ends this much deeper than the wall has met a rib, a collar or a number, mm.
-const DEEPER_MM: f64 = 0.3;
-/// Rays fan out to this angle in steps, degrees. A pixel's light falls to half at 60.
-const FAN_DEG: [f64; 7] = [-45.0, -30.0, -15.0, 0.0, 15.0, 30.0, 45.0];
+/// Least share of the worst pixel's rays that must reach the wall (our choice until the light itself is computed).
+const OPEN_SHARE: f64 = 0.8;
+/// A ray has reached the wall where it ends this near to the cavity's own surface, mm; ribs, collars and numbers stand
+/// further out.
+const ON_WALL_MM: f64 = 0.15;
+/// Rays fan out along the prop to these angles, degrees. A pixel's light falls to half at 60.
+const ALONG_DEG: [f64; 5] = [-30.0, -15.0, 0.0, 15.0, 30.0];
+/// Across that, towards a window all round or in the faces.
+const WIDE_DEG: [f64; 7] = [-45.0, -30.0, -15.0, 0.0, 15.0, 30.0, 45.0];
+/// Across that, towards a window along the edges: that is where the pixels look.
+const EDGE_DEG: [f64; 5] = [-10.0, -5.0, 0.0, 5.0, 10.0];
 
 pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
     let Some(rail) = &work.inside.rail else { return Vec::new() };
     if rail.pixels.is_empty() {
         return Vec::new();
     }
+    let lit: Vec<(&InsideBody, Bvh)> =
+        work.inside.bodies.iter().filter_map(|b| b.cavity.as_ref().map(|c| (b, Bvh::new(c)))).collect();
     let shares: Vec<f64> = rail
         .pixels
         .par_iter()
         .map(|pixel| {
             let (run, _) = rail.way.locate(rail.way.distance_at(pixel.station_mm));
-            let Some(own) = work.inside.bodies.iter().find(|b| {
-                let body = &work.placed.bodies[b.body];
-                body.role == Role::Lit
-                    && pixel.station_mm >= body.station_mm[0]
-                    && pixel.station_mm <= body.station_mm[1]
+            let Some((own, cavity)) = lit.iter().find(|(b, _)| {
+                let [from, to] = work.placed.bodies[b.body].station_mm;
+                pixel.station_mm >= from && pixel.station_mm <= to
             }) else {
                 return 0.0;
             };
+            let fan: &[f64] = if own.rules.glow == Glow::Edges { &EDGE_DEG } else { &WIDE_DEG };
+            let turn = |deg: f64| (libm::cos(deg.to_radians()), libm::sin(deg.to_radians()));
             let mut open = 0;
-            let mut all = 0;
-            for up in FAN_DEG {
-                for along in [-30.0, 0.0, 30.0] {
-                    let turn = |deg: f64| (libm::cos(f64::to_radians(deg)), libm::sin(f64::to_radians(deg)));
-                    let ((cu, su), (ca, sa)) = (turn(up), turn(along));
+            for up in fan {
+                for along in ALONG_DEG {
+                    let ((cu, su), (ca, sa)) = (turn(*up), turn(along));
                     let direction = (pixel.facing * (cu * ca) + run.v * (su * ca) + run.along * sa).normalize();
-                    all += 1;
-                    if let Some(p) = first_hit(laid, pixel.point, direction) {
-                        let depth = -own.outer.signed_distance(p);
-                        // Solid thin edges count: light enters them.
-                        if depth < own.rules.wall_mm + own.rules.least_cavity_mm + DEEPER_MM
-                            && faces_out(own, p, direction)
-                        {
-                            open += 1;
-                        }
-                    }
+                    let hit = first_hit(laid, pixel.point, direction);
+                    open += usize::from(hit.is_some_and(|p| cavity.nearest(p, ON_WALL_MM).is_some()));
                 }
             }
-            f64::from(open) / f64::from(all)
+            open as f64 / (fan.len() * ALONG_DEG.len()) as f64
         })
         .collect();
     let worst =
@@ -63,14 +61,14 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
             id: "light_way",
             subject: "strip".into(),
             station_mm: Some(ends),
-            value: Band { value: mean, low: worst.0.min(mean), high: mean },
+            value: Band::exact(worst.0),
             unit: "1",
             min: Some(OPEN_SHARE),
             max: None,
             source: "our choice until the light itself is computed".into(),
             message: format!(
-                "{:.0} % of the pixels' rays within 45 degrees reach the wall without meeting rib, collar or number; at the worst pixel ({} of strip {}, station {:.0} mm) {:.0} %.",
-                mean * 100.0, pixel.number, pixel.strip, pixel.station_mm, worst.0 * 100.0
+                "Of the worst pixel's rays towards the window {:.0} % reach the wall without meeting rib, collar or number (pixel {} of strip {}, station {:.0} mm); of all pixels' rays {:.0} %.",
+                worst.0 * 100.0, pixel.number, pixel.strip, pixel.station_mm, mean * 100.0
             ),
             remedy: "ask for pegs instead of collars (joint = \"pegs\"), or take a strip whose pixels stand further out".into(),
         }
@@ -87,10 +85,4 @@ fn first_hit(laid: &[Laid], origin: DVec3, direction: DVec3) -> Option<DVec3> {
         .map(|RayHit { distance_mm, .. }| distance_mm)
         .fold(f64::INFINITY, f64::min);
     hit.is_finite().then(|| origin + direction * hit)
-}
-
-/// Whether the maker's surface lies ahead of a hit, within the wall's reach, rather than beside it.
-fn faces_out(own: &crate::stages::InsideBody, p: DVec3, direction: DVec3) -> bool {
-    let reach = own.rules.wall_mm + own.rules.least_cavity_mm + DEEPER_MM;
-    own.outer.nearest(p, reach).is_some_and(|n| (n.point - p).dot(direction) > 0.0)
 }

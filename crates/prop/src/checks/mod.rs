@@ -52,6 +52,34 @@ fn lay_back(piece: &Piece) -> Laid {
     Laid { surface: Bvh::new(&mesh), low_x: bounds.map_or(0.0, |b| b.min.x), high_x: bounds.map_or(0.0, |b| b.max.x) }
 }
 
+/// About `count` points spread over a surface by area, those for which `wanted` holds.
+pub(crate) fn spread(mesh: &Mesh, count: usize, wanted: &dyn Fn(&DVec3) -> bool) -> Vec<DVec3> {
+    let step_mm2 = mesh.area_mm2() / count as f64;
+    let mut points = Vec::new();
+    // What small faces owe towards the next point.
+    let mut owed = 0.0;
+    for t in 0..mesh.triangles.len() {
+        owed += mesh.area_vector(t).length() / step_mm2;
+        if owed < 1.0 {
+            continue;
+        }
+        let [a, b, c] = mesh.corners(t);
+        // A triangular lattice with about as many points as are owed.
+        let k = owed.sqrt().ceil() as usize;
+        owed = 0.0;
+        for i in 0..k {
+            for j in 0..k - i {
+                let (u, v) = ((i as f64 + 1.0 / 3.0) / k as f64, (j as f64 + 1.0 / 3.0) / k as f64);
+                let p = a + (b - a) * u + (c - a) * v;
+                if wanted(&p) {
+                    points.push(p);
+                }
+            }
+        }
+    }
+    points
+}
+
 /// Distance from a point to the nearest printed material, mm; negative inside it.
 pub(crate) fn to_material(laid: &[Laid], p: DVec3) -> f64 {
     const NEAR_MM: f64 = 12.0;

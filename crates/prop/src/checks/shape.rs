@@ -1,6 +1,6 @@
 //! Is each piece a sound solid, with the maker's surface outside and the asked wall inside?
 
-use super::{Checked, Laid, Work, note, piece_name};
+use super::{Checked, Laid, Work, note, piece_name, spread};
 use crate::finding::{Band, Finding};
 use crate::joint::SOCKET_MM;
 use crate::outcome::{JointKind, Piece, Role};
@@ -77,10 +77,11 @@ fn closed(piece: &Piece) -> Finding {
     .finding()
 }
 
-/// Surfaces that cross themselves fill wrongly. Looked at before rounding, which may let faces touch that lie within a
-/// thousandth of a millimetre.
+/// Surfaces that cross themselves fill wrongly. The void (cavity, ribs, bores, sockets, number) is what the program makes;
+/// the maker's own surface is looked at when it is mended. Looked at before rounding, which may let faces touch that
+/// lie within a thousandth of a millimetre.
 fn uncrossed(piece: &Piece, made: &SplitPiece) -> Finding {
-    let crosses = solid::self_intersects(&made.made.mesh).unwrap_or(true);
+    let crosses = solid::self_intersects(&made.made.void).unwrap_or(true);
     Checked {
         id: "piece_uncrossed",
         subject: piece_name(piece),
@@ -90,8 +91,13 @@ fn uncrossed(piece: &Piece, made: &SplitPiece) -> Finding {
         min: None,
         max: Some(0.0),
         source: "a solid's surface crosses nothing".into(),
-        message: if crosses { "Its surface crosses itself." } else { "Its surface crosses itself nowhere." }.into(),
-        remedy: "unite overlapping parts of the body in the modelling program, or move the cuts next to it a little (cuts.shift)".into(),
+        message: if crosses {
+            "Inside it, cavity, ribs, bores or sockets cross each other."
+        } else {
+            "Inside it nothing crosses: cavity, ribs, bores and sockets are one clean surface."
+        }
+        .into(),
+        remedy: "move the cuts next to it a little (cuts.shift), or change wall or least-cavity by a tenth".into(),
     }
     .finding()
 }
@@ -137,32 +143,45 @@ fn volumes(piece: &Piece, made: &SplitPiece) -> Finding {
     .finding()
 }
 
-/// The maker's points between the cuts, thinned out.
+/// Points spread evenly over the maker's surface between the cuts, by area, whatever the size of its faces.
 fn between_cuts(mesh: &Mesh, made: &SplitPiece, off_mm: f64) -> Vec<DVec3> {
     let inside = |p: &DVec3| {
         made.planes[0].is_none_or(|c| c.distance_mm(*p) > off_mm)
             && made.planes[1].is_none_or(|c| c.distance_mm(*p) < -off_mm)
     };
-    let all: Vec<DVec3> = mesh.vertices.iter().copied().filter(inside).collect();
-    let every = all.len().div_ceil(SAMPLES).max(1);
-    all.into_iter().step_by(every).collect()
+    spread(mesh, SAMPLES, &inside)
 }
 
 fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid) -> Finding {
     let body = &work.placed.bodies[made.body];
     // A cover's number is sunk into its bore: those points are the label's, not the surface's.
     let label = made.made.label.filter(|_| body.role == Role::Cover).map(|l| l.at);
-    let worst = between_cuts(&body.mesh, made, OFF_CUT_MM)
-        .into_iter()
+    let points = between_cuts(&body.mesh, made, OFF_CUT_MM);
+    let worst = points
+        .iter()
+        .copied()
         .filter(|p| label.is_none_or(|l| (*p - l).length() > 2.0 * LABEL_MM))
         .map(|p| (laid.surface.nearest(p, f64::INFINITY).map_or(f64::INFINITY, |n| n.distance_mm), p))
         .fold((0.0, DVec3::ZERO), |a, b| if b.0 > a.0 { b } else { a });
+    // The other way: nothing of the piece may stand out of the maker's surface between the cuts.
+    let maker = work.inside.bodies.iter().find(|b| b.body == made.body).map(|b| &b.outer);
+    let standing = maker.map_or((0.0, DVec3::ZERO), |outer| {
+        spread(&piece.mesh.transformed(&piece.to_prop), SAMPLES, &|p| {
+            made.planes[1].is_none_or(|c| c.distance_mm(*p) < -OFF_CUT_MM)
+        })
+        .into_iter()
+        .filter_map(|p| outer.nearest(p, 2.0).map(|n| (n.distance_mm, p)))
+        .filter(|(d, p)| *d > OUTER_MM && !outer.is_inside(*p))
+        .fold((0.0, DVec3::ZERO), |a, b| if b.0 > a.0 { b } else { a })
+    });
+    let measured = if points.is_empty() { f64::NAN } else { worst.0.max(standing.0) };
+    let worst = if standing.0 > worst.0 { standing } else { worst };
     let at = work.placed.path.station_of(worst.1);
     Checked {
         id: "outer_kept",
         subject: piece_name(piece),
         station_mm: Some(piece.station_mm),
-        value: Band::exact(worst.0),
+        value: Band::exact(measured),
         unit: "mm",
         min: None,
         max: Some(OUTER_MM),
@@ -190,7 +209,9 @@ fn wall(work: &Work, piece: &Piece, made: &SplitPiece) -> Vec<Finding> {
     // From inside: where the void's face looks straight at the maker's surface it is wall, and nowhere thicker.
     let samples = facing(work, own, made, asked);
     let far = samples.iter().copied().fold((0.0, DVec3::ZERO), |a, b| if b.0 > a.0 { b } else { a });
-    let (Some(least), true) = (near, far.0 > 0.0) else { return Vec::new() };
+    // A piece without a stretch of free wall has nothing to measure; one that has must be measured.
+    let Some(least) = near else { return Vec::new() };
+    let far = if far.0 > 0.0 { far } else { least };
     let station = |p: DVec3| work.placed.path.station_of(p);
     let value = if (asked - least.0).abs() > (far.0 - asked).abs() { least.0 } else { far.0 };
     vec![

@@ -90,6 +90,9 @@ pub enum RailError {
     /// The section itself cannot be laid out.
     #[error(transparent)]
     Layout(#[from] LayoutError),
+    /// The ribs could not be made.
+    #[error("the ribs could not be made: {0}")]
+    Ribs(#[from] solid::BooleanError),
     /// Nowhere in the lit body is there room.
     #[error(
         "no station of {body} has room for the rail: strip and spine with their gaps take {width_mm:.1} x {height_mm:.1} mm inside the wall"
@@ -164,14 +167,15 @@ pub fn fit_rail(project: &Project, cores: &[Core], path: &CentrePath) -> Result<
     let ranges = strip_range.iter().chain(&spine_range);
     let whole = ranges.fold([f64::INFINITY, 0.0f64], |r, x| [r[0].min(x[0]), r[1].max(x[1])]);
     // Wires run on to the butt-most body even where the spine ends earlier.
-    let from = if strip_range.is_some() { whole[0].min(wire_end(cores)) } else { whole[0] };
+    let grip = strip_range.and(wire_end(cores));
+    let from = grip.map_or(whole[0], |g| whole[0].min(g));
     let inside = |range: &Option<[f64; 2]>, s: f64| range.is_some_and(|r| s >= r[0] && s <= r[1]);
     let fits = |s: f64, point: DVec3, u: DVec3, v: DVec3| {
         room.fits(s, point, u, v, Need { strip: inside(&strip_range, s), spine: inside(&spine_range, s) })
     };
     let search = RunSearch { path, from_mm: from, to_mm: whole[1], faces_across, fits: &fits };
     let way = find_way(&search).ok_or(RailError::NoWay { from_mm: from, to_mm: whole[1] })?;
-    Ok(Some(furnish(project, cores, layout, fit, way, strip_range, spine_range, lit_mm)))
+    furnish(project, cores, layout, fit, way, strip_range, spine_range, lit_mm).map(Some)
 }
 
 fn no_room(lit: Option<&Core>, layout: &Layout) -> RailError {
@@ -183,10 +187,11 @@ fn no_room(lit: Option<&Core>, layout: &Layout) -> RailError {
     }
 }
 
-/// Where the wires may end: the middle of the butt-most body that isn't lit.
-fn wire_end(cores: &[Core]) -> f64 {
-    let grip = cores.iter().rev().find(|c| c.body.role == Role::Plain);
-    grip.map_or(f64::INFINITY, |c| (c.body.station_mm[0] + c.body.station_mm[1]) / 2.0)
+/// Where the wires end: the middle of the body on the butt side of the first lit one (the grip), if there is one.
+fn wire_end(cores: &[Core]) -> Option<f64> {
+    let lit = cores.iter().position(|c| c.body.role == Role::Lit)?;
+    let grip = &cores.get(lit.checked_sub(1)?)?.body;
+    Some((grip.station_mm[0] + grip.station_mm[1]) / 2.0)
 }
 
 #[derive(Clone, Copy)]
@@ -273,7 +278,7 @@ fn furnish(
     strip_range: Option<[f64; 2]>,
     spine_range: Option<[f64; 2]>,
     lit_mm: Option<[f64; 2]>,
-) -> Rail {
+) -> Result<Rail, RailError> {
     let to_distance = |r: [f64; 2]| [way.distance_at(r[0]), way.distance_at(r[1])];
     let mut pixels = Vec::new();
     let mut strip_mm = None;
@@ -323,15 +328,23 @@ fn furnish(
         let stem = needs_stem(cores, &layout, &way, [from, to]);
         let upper = layout.rib(reach, stem);
         let lower: Vec<DVec2> = upper.iter().rev().map(|p| DVec2::new(p.x, -p.y)).collect();
-        ribs.append(&solid::loft(&way.rings(&upper, from, to)));
-        ribs.append(&solid::loft(&way.rings(&lower, from, to)));
+        let [upper, lower] = [upper, lower].map(|outline| solid::loft(&way.rings(&outline, from, to)));
+        // Without a spine the two share a web.
+        ribs = solid::union(&upper, &lower)?;
     }
     // The bore starts where the spine does or where the wires end, and runs through the lit body's end wall.
     let bore_to = lit_mm.map_or(last, |lit| way.distance_at(lit[0] + END_BLOCK_MM + 4.0));
-    let bore_from = first.min(0.0f64.max(way.distance_at(strip_range.map_or(f64::INFINITY, |_| wire_end(cores)))));
+    let grip = strip_range.and(wire_end(cores)).map_or(f64::INFINITY, |g| way.distance_at(g).max(0.0));
+    let bore_from = first.min(grip);
     let bore_mm = (bore_to > bore_from).then_some([bore_from, bore_to]);
-    let bore = bore_mm.map_or_else(Mesh::default, |[from, to]| solid::loft(&way.rings(&layout.bore(), from, to)));
-    Rail { layout, way, fit, ribs_mm, strip_mm, spine_mm, bore_mm, pixels, ribs, bore, dropped_spine_mm }
+    let bored = |[from, to]: [f64; 2]| solid::loft(&way.rings(&layout.bore(), from, to));
+    let mut bore = bore_mm.map_or_else(Mesh::default, bored);
+    // Where the spine goes on beyond the lit body, through its other end block.
+    let beyond = lit_mm.map(|lit| [way.distance_at(lit[1] - END_BLOCK_MM - 4.0), last]);
+    if let Some(span) = beyond.filter(|b| b[1] > b[0] + 8.0) {
+        bore.append(&bored(span));
+    }
+    Ok(Rail { layout, way, fit, ribs_mm, strip_mm, spine_mm, bore_mm, pixels, ribs, bore, dropped_spine_mm })
 }
 
 /// Whether somewhere the cavity is so much taller than the slots that a full-width rib would be a waste.

@@ -1,8 +1,7 @@
 //! The way of the wires: from the strip's far end, beside the rail, through the end walls and bores to the grip.
 
-use super::fitting::Rail;
+use super::fitting::{Core, Rail};
 use crate::outcome::Role;
-use crate::stages::{Inside, Placed};
 use solid::{DVec2, DVec3};
 
 /// Distance between the places that a way is measured at, mm.
@@ -16,15 +15,12 @@ const AIR_MM: f64 = 0.5;
 ///
 /// In the lit body the wires lie beside the ribs as far from the pixels' light as there is room for the bundle everywhere;
 /// in end walls and solid bodies they run in the bore.
-pub fn wire_way(inside: &Inside, rail: &Rail, placed: &Placed) -> Vec<DVec3> {
+pub fn wire_way(cores: &[Core], rail: &Rail) -> Vec<DVec3> {
     let (Some([_, strip_end]), Some([bore_from, bore_to])) = (rail.strip_mm, rail.bore_mm) else { return Vec::new() };
     let u = rail.layout.wire_u;
     let lit = |d: f64| {
         let s = rail.way.station_at(d);
-        inside.bodies.iter().find(|b| {
-            let body = &placed.bodies[b.body];
-            body.role == Role::Lit && s >= body.station_mm[0] && s <= body.station_mm[1]
-        })
+        cores.iter().find(|c| c.body.role == Role::Lit && s >= c.body.station_mm[0] && s <= c.body.station_mm[1])
     };
     let point = |d: f64, v: f64| {
         let (run, at) = rail.way.locate(d);

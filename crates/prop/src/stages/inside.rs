@@ -34,6 +34,17 @@ pub struct Inside {
     pub rail: Option<Rail>,
 }
 
+impl Inside {
+    /// The core bodies with what is needed to measure in them.
+    pub fn cores<'a>(&'a self, placed: &'a Placed) -> Vec<Core<'a>> {
+        cores(&self.bodies, placed)
+    }
+}
+
+fn cores<'a>(bodies: &'a [InsideBody], placed: &'a Placed) -> Vec<Core<'a>> {
+    bodies.iter().map(|b| Core { body: &placed.bodies[b.body], rules: &b.rules, outer: &b.outer }).collect()
+}
+
 /// Hollows the lit bodies and lays the rail.
 ///
 /// # Errors
@@ -60,9 +71,7 @@ pub fn inside(project: &Project, placed: &Placed, monitor: &Monitor) -> Result<I
         return Err(Refusal::Problems(problems));
     }
     monitor.step("laying the rail", 0.36)?;
-    let cores: Vec<Core> =
-        bodies.iter().map(|b| Core { body: &placed.bodies[b.body], rules: &b.rules, outer: &b.outer }).collect();
-    let rail = fit_rail(project, &cores, &placed.path).map_err(|e| rail_refusal(&e))?;
+    let rail = fit_rail(project, &cores(&bodies, placed), &placed.path).map_err(|e| rail_refusal(&e))?;
     Ok(Inside { bodies, rail })
 }
 
@@ -72,6 +81,7 @@ fn rail_refusal(error: &RailError) -> Refusal {
         RailError::NoRoom { .. } => {
             "take a thinner wall, a slimmer strip or spine, or a larger shape; one row of pixels needs less than two"
         }
+        RailError::Ribs(_) => "change light.tape or the strip a little",
         RailError::NoWay { .. } => {
             "give the spine a shorter stretch with spine.from and spine.to, or take a slimmer one"
         }

@@ -7,7 +7,7 @@ use crate::outcome::{Body, Joint, JointKind, Role};
 use crate::path::PathFrame;
 use crate::pieces::{Label, Made, PieceError, PieceSpec, TRIM_MM, make, number_cover};
 use crate::project::{BodyRules, Glow, Project};
-use crate::refusal::Refusal;
+use crate::refusal::{Refusal, problem};
 use rayon::prelude::*;
 use solid::section::Basis;
 use solid::{DVec3, Mesh, Plane};
@@ -56,6 +56,8 @@ pub fn split(project: &Project, placed: &Placed, inside: &Inside, monitor: &Moni
             "name a larger printer for that body, let its pieces lie (may-lie = true), or unlock and allow more cuts",
         )
     })?;
+    let specs = spans(placed, &cuts);
+    openings(placed, &specs, &cuts, project)?;
     monitor.step("working out joints", 0.42)?;
     let fastenings: Vec<Fastening> = cuts
         .par_iter()
@@ -63,7 +65,6 @@ pub fn split(project: &Project, placed: &Placed, inside: &Inside, monitor: &Moni
         .collect::<Result<_, _>>()
         .map_err(|e: PieceError| failed(&e, "a joint"))?;
     monitor.step("making the pieces", 0.46)?;
-    let specs = spans(placed, &cuts);
     let done = AtomicUsize::new(0);
     let made: Vec<Result<SplitPiece, PieceError>> = specs
         .par_iter()
@@ -92,6 +93,55 @@ fn failed(error: &PieceError, what: &str) -> Refusal {
         ),
     }
 }
+
+/// What cannot be built at all: a lit body that no cut opens, and cuts moved past their neighbours.
+fn openings(placed: &Placed, specs: &[SpanSpec], cuts: &[Cut], project: &Project) -> Result<(), Refusal> {
+    let mut problems = Vec::new();
+    for spec in specs {
+        let body = &placed.bodies[spec.body];
+        if body.role == Role::Lit && spec.cuts == [None, None] {
+            problems.push(problem(
+                &["body", &body.name],
+                format!(
+                    "{} is closed all round and fits a printer in one piece: nothing could be put into it",
+                    body.name
+                ),
+                "lock a cut in it (cuts.lock), or join a grip on to it",
+            ));
+        }
+        if spec.station_mm[1] - spec.station_mm[0] < SHORTEST_MM {
+            problems.push(problem(
+                &["cuts"],
+                format!(
+                    "the cuts at stations {:.1} and {:.1} mm leave a piece of {:.1} mm",
+                    spec.station_mm[0],
+                    spec.station_mm[1],
+                    spec.station_mm[1] - spec.station_mm[0]
+                ),
+                format!("keep at least {SHORTEST_MM:.0} mm between cuts: change cuts.lock or cuts.shift"),
+            ));
+        }
+    }
+    for (joint, _) in &project.cuts.shift_mm {
+        match cuts.get((*joint as usize).wrapping_sub(1)) {
+            None => problems.push(problem(
+                &["cuts", "shift"],
+                format!("there is no joint {joint} to move: the plan has {}", cuts.len()),
+                "name a joint of the side view",
+            )),
+            Some(c) if c.meeting => problems.push(problem(
+                &["cuts", "shift"],
+                format!("joint {joint} is where two bodies meet and cannot be moved"),
+                "move the bodies' ends in the modelling program",
+            )),
+            Some(_) => {}
+        }
+    }
+    if problems.is_empty() { Ok(()) } else { Err(Refusal::Problems(problems)) }
+}
+
+/// A piece shorter than this has no room for its joints, mm.
+const SHORTEST_MM: f64 = 12.0;
 
 /// One piece to be.
 struct SpanSpec {
