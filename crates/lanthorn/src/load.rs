@@ -4,7 +4,7 @@ use anyhow::{Context, Result, anyhow};
 use prop::Inputs;
 use prop::catalogue::Catalogue;
 use prop::diagnostic::Diagnostics;
-use prop::project::{missing_file, mistake_at, parse};
+use prop::project::{missing_file, mistake_at, parse, shape_file};
 use prop::refusal::Refusal;
 use sha2::{Digest, Sha256};
 use solid::read::{Format, Shape, shape};
@@ -26,13 +26,19 @@ pub(crate) fn load(path: &Path) -> Result<Loaded> {
     let text = String::from_utf8(bytes).map_err(|e| {
         anyhow!("{name} is not text in UTF-8 (byte {}); save it as UTF-8 in your editor", e.utf8_error().valid_up_to())
     })?;
-    let project = parse(&text, &Catalogue::built_in()).map_err(|d| anyhow!("{}", d.render(&name, &text)))?;
     let folder = path.parent().unwrap_or(Path::new("."));
+    let missing = shape_file(&text)
+        .map(|file| folder.join(file))
+        .filter(|file| !file.is_file())
+        .map(|file| missing_file(&text, &file.display().to_string()));
+    let project = match (parse(&text, &Catalogue::built_in()), missing) {
+        (Ok(project), None) => project,
+        (parsed, missing) => {
+            let all = parsed.err().map_or_else(Vec::new, |found| found.0).into_iter().chain(missing).collect();
+            return Err(anyhow!("{}", Diagnostics::sorted(all).render(&name, &text)));
+        }
+    };
     let file = folder.join(&project.shape.file);
-    if !file.is_file() {
-        let missing = missing_file(&text, &file.display().to_string());
-        return Err(anyhow!("{}", missing.render(&name, &text)));
-    }
     let (shape, bytes) = read_shape(&file)?;
     let mut hash = Sha256::new();
     for part in [env!("CARGO_PKG_VERSION").as_bytes(), text.as_bytes(), &bytes] {

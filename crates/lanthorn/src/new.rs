@@ -4,11 +4,12 @@ use crate::load::read_shape;
 use anyhow::{Context, Result, anyhow, bail};
 use prop::catalogue::Catalogue;
 use prop::outcome::Role;
-use prop::placing::{RawBody, lie, unit_guesses};
+use prop::placing::{Lie, RawBody, fault_words, file_to_prop, lie, mend_words, unit_guesses};
 use prop::project::{ShapeRules, parse, role_by_name};
 use prop::quantity::Quantity;
 use prop::starter::{StarterFacts, starter};
 use solid::Bounds;
+use solid::mend::mend;
 use std::fs;
 use std::path::Path;
 
@@ -55,6 +56,7 @@ pub(crate) fn run(dir: &Path, mesh: &Path, length: Option<&str>, wearer: Option<
         tip_high: how.tip_high,
         tip_reason: how.tip_reason.clone(),
         axis: how.axis,
+        aslant: how.aslant,
         axis_reason: how.axis_reason.clone(),
         wearer: wearer.map(str::to_owned),
     };
@@ -71,6 +73,12 @@ pub(crate) fn run(dir: &Path, mesh: &Path, length: Option<&str>, wearer: Option<
     fs::write(&project, text).with_context(|| format!("{} cannot be written", project.display()))?;
     println!("{} written.", project.display());
     let end = if how.tip_high { "high" } else { "low" };
+    if how.aslant {
+        println!(
+            "It lies aslant in its file and is taken along its own longest direction, because {}.",
+            how.axis_reason
+        );
+    }
     println!(
         "The tip is taken to be at the {end} end of the file's {}, because {}.",
         ["x", "y", "z"][how.axis],
@@ -82,15 +90,41 @@ pub(crate) fn run(dir: &Path, mesh: &Path, length: Option<&str>, wearer: Option<
     }
     if length_mm.is_none() {
         println!("No length was given. As it stands in the file the prop would be:");
-        for guess in unit_guesses(how.long_units, wearer_mm) {
-            let beside = wearer_mm
-                .map_or_else(String::new, |w| format!(", {:.0} % of the wearer's height", guess.length_mm / w * 100.0));
-            println!("  {:.1} cm if it is in {}{beside}", guess.length_mm / 10.0, guess.unit);
+        for guess in unit_guesses(how.long_units, shape.unit_mm, wearer_mm) {
+            println!("  {}", guess.describe(wearer_mm));
         }
         println!("Write the length you want under [shape] in {}.", project.display());
     }
+    tell_faults(&raw, &how, length_mm.unwrap_or_else(|| likeliest_mm(&how, shape.unit_mm, wearer_mm)));
     println!("Change any of this in {}, then: lanthorn build {} --out PACK", project.display(), project.display());
     Ok(())
+}
+
+/// The length to look at the shape in as long as none is given.
+fn likeliest_mm(how: &Lie, unit_mm: Option<f64>, wearer_mm: Option<f64>) -> f64 {
+    unit_guesses(how.long_units, unit_mm, wearer_mm).first().map_or(how.long_units, |guess| guess.length_mm)
+}
+
+/// Says what a build would mend, and what it would refuse.
+fn tell_faults(bodies: &[RawBody], how: &Lie, length_mm: f64) {
+    let to_prop = file_to_prop(bodies, how, length_mm);
+    let mut said = Vec::new();
+    for body in bodies {
+        match mend(body.mesh.clone()) {
+            Ok((_, mends)) => {
+                let each = mends.iter().map(|m| mend_words(m, to_prop.transform_point3(m.place)));
+                said.extend(each.map(|words| format!("{} will be mended: {words}", body.name)));
+            }
+            Err(faults) => said.extend(faults.iter().map(|f| {
+                let words = fault_words(f, to_prop.transform_point3(f.place), length_mm / how.long_units);
+                format!("{} cannot be built yet: {words}\n  to mend it: {}", body.name, f.kind.advice())
+            })),
+        }
+    }
+    if !said.is_empty() {
+        println!("At a length of {:.1} cm:", length_mm / 10.0);
+        said.iter().for_each(|line| println!("{line}"));
+    }
 }
 
 fn role_word(role: Role) -> &'static str {

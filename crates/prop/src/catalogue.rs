@@ -73,7 +73,7 @@ fn list<R>(
         rows = root.named_tables(name).into_iter().filter_map(|row| read(row, Standing::BuiltIn)).collect();
         root.finish();
     }
-    if report.is_empty() { Ok(rows) } else { Err(Diagnostics(report.into_sorted())) }
+    if report.is_empty() { Ok(rows) } else { Err(report.into_sorted()) }
 }
 
 /// How a printer makes a layer.

@@ -39,6 +39,12 @@ impl Diagnostic {
 }
 
 impl Diagnostics {
+    /// Mistakes in the order of their places, those without a place last.
+    pub fn sorted(mut all: Vec<Diagnostic>) -> Diagnostics {
+        all.sort_by_key(|d| d.span.as_ref().map_or((usize::MAX, 0), |span| (span.start, span.end)));
+        Diagnostics(all)
+    }
+
     /// All mistakes as plain text, a blank line between them.
     pub fn render(&self, file_name: &str, source: &str) -> String {
         let each: Vec<String> = self.0.iter().map(|d| d.render(file_name, source)).collect();

@@ -3,7 +3,7 @@
 //! A reader asks a [`Fields`] for each key it knows; a key that nobody asked for is unknown. What cannot be read comes
 //! out as `None` and has then been reported, so a reader goes on and gives up only when it puts its result together.
 
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Diagnostics};
 use crate::quantity::{Quantity, Wanted};
 use std::cell::RefCell;
 use std::ops::{Range, RangeInclusive};
@@ -45,11 +45,9 @@ impl Report {
         self.0.borrow().is_empty()
     }
 
-    /// All mistakes in the order of their places, those without a place last.
-    pub(crate) fn into_sorted(self) -> Vec<Diagnostic> {
-        let mut all = self.0.into_inner();
-        all.sort_by_key(|d| d.span.as_ref().map_or((usize::MAX, 0), |span| (span.start, span.end)));
-        all
+    /// All mistakes in the order of their places.
+    pub(crate) fn into_sorted(self) -> Diagnostics {
+        Diagnostics::sorted(self.0.into_inner())
     }
 }
 
@@ -352,6 +350,21 @@ pub(crate) fn place(text: &str, key: &[&str]) -> Option<Range<usize>> {
         }
     }
     place
+}
+
+/// The text at `key`, if there is one.
+pub(crate) fn text_at(text: &str, key: &[&str]) -> Option<String> {
+    let (table, _) = DeTable::parse_recoverable(text);
+    let (last, tables) = key.split_last()?;
+    let mut table = table.get_ref();
+    for part in tables {
+        let DeValue::Table(inner) = table.get(*part)?.get_ref() else { return None };
+        table = inner;
+    }
+    match table.get(*last)?.get_ref() {
+        DeValue::String(found) => Some(found.to_string()),
+        _ => None,
+    }
 }
 
 /// The name nearest to `name`, if one is near enough to be meant.

@@ -3,6 +3,7 @@
 use crate::outcome::Role;
 use crate::project::ShapeRules;
 use crate::slices::{Slice, slices};
+use solid::mend::{Fault, Mend};
 use solid::{Bounds, DAffine3, DMat3, DVec3, Mesh};
 
 /// A body of the shape before it is placed: name, role, mended mesh in the file's own coordinates.
@@ -23,6 +24,8 @@ pub struct Lie {
     pub turn: DMat3,
     /// The file's axis nearest the prop's length: 0, 1, 2.
     pub axis: usize,
+    /// Whether the prop's length runs aslant of that axis: along the shape's own longest direction, not the file's.
+    pub aslant: bool,
     /// Why that direction was taken.
     pub axis_reason: String,
     /// Whether the tip is at the high end of that axis.
@@ -44,6 +47,8 @@ pub struct UnitGuess {
 
 const AXES: [DVec3; 3] = [DVec3::X, DVec3::Y, DVec3::Z];
 const AXIS_NAMES: [&str; 3] = ["x", "y", "z"];
+/// Ends whose outlines differ by less than this share are alike.
+const ALIKE_SHARE: f64 = 0.01;
 
 /// Finds how the shape lies, keeping to what the maker said. `None` when there is no extent at all.
 ///
@@ -70,7 +75,7 @@ pub fn lie(bodies: &[RawBody], rules: &ShapeRules) -> Option<Lie> {
     let across = thick.cross(along);
     // Rows: the prop's axes in file coordinates.
     let turn = DMat3::from_cols(along, across, thick).transpose();
-    Some(Lie { turn, axis, axis_reason, tip_high, tip_reason, long_units: high - low })
+    Some(Lie { turn, axis, aslant: long != AXES[axis], axis_reason, tip_high, tip_reason, long_units: high - low })
 }
 
 fn extent(bodies: &[RawBody], direction: DVec3) -> Option<(f64, f64)> {
@@ -100,18 +105,23 @@ fn principal_direction(bodies: &[RawBody]) -> DVec3 {
     let patches = || {
         bodies.iter().flat_map(|b| {
             (0..b.mesh.triangles.len()).map(move |t| {
-                let [p, q, r] = b.mesh.corners(t);
-                ((p + q + r) / 3.0, b.mesh.area_vector(t).length())
+                let corners = b.mesh.corners(t);
+                let middle = (corners[0] + corners[1] + corners[2]) / 3.0;
+                (corners, middle, b.mesh.area_vector(t).length())
             })
         })
     };
-    let (sum, area) = patches().fold((DVec3::ZERO, 0.0), |(s, a), (m, w)| (s + m * w, a + w));
+    let (sum, area) = patches().fold((DVec3::ZERO, 0.0), |(s, a), (_, m, w)| (s + m * w, a + w));
     let center = sum / f64::max(area, f64::MIN_POSITIVE);
     let mut rows = [DVec3::ZERO; 3];
-    for (m, w) in patches() {
-        let m = m - center;
-        for k in 0..3 {
-            rows[k] += m * (m[k] * w);
+    // The second moment of a triangle about any point is that of a twelfth of its area at each corner and nine twelfths in
+    // its middle, so how a surface is cut into triangles does not tell.
+    for ([p, q, r], m, w) in patches() {
+        for (at, share) in [(p, 1.0), (q, 1.0), (r, 1.0), (m, 9.0)] {
+            let at = at - center;
+            for k in 0..3 {
+                rows[k] += at * (at[k] * w * share / 12.0);
+            }
         }
     }
     let mut v = DVec3::new(1.0, 0.9, 0.8).normalize();
@@ -190,12 +200,24 @@ fn guess_tip(bodies: &[RawBody], long: DVec3, low: f64, high: f64) -> (bool, Str
     // Near the ends, not at them: a flat end says nothing of how it got there.
     let inwards = (high - low) / 20.0;
     let (at_low, at_high) = (girth(bodies, long, low + inwards), girth(bodies, long, high - inwards));
-    (at_high <= at_low, "that end is the slimmer one".into())
+    if (at_high - at_low).abs() <= ALIKE_SHARE * at_high.max(at_low) {
+        return (true, "both ends are alike, so the high end was taken".into());
+    }
+    (at_high < at_low, "that end is the slimmer one".into())
 }
 
-/// The three likeliest readings of an extent without unit, likeliest first: those whose length is nearest, as a ratio, to
-/// the wearer's height (150 cm when unknown).
-pub fn unit_guesses(long_units: f64, wearer_mm: Option<f64>) -> Vec<UnitGuess> {
+impl UnitGuess {
+    /// "150.0 cm if it is in metres, 89 % of the wearer's height".
+    pub fn describe(&self, wearer_mm: Option<f64>) -> String {
+        let beside = wearer_mm
+            .map_or_else(String::new, |w| format!(", {:.0} % of the wearer's height", self.length_mm / w * 100.0));
+        format!("{:.1} cm if it is in {}{beside}", self.length_mm / 10.0, self.unit)
+    }
+}
+
+/// The three likeliest readings of an extent, likeliest first: what the file itself says of its unit (`unit_mm`, in
+/// millimetres), then those whose length is nearest, as a ratio, to the wearer's height (150 cm when unknown).
+pub fn unit_guesses(long_units: f64, unit_mm: Option<f64>, wearer_mm: Option<f64>) -> Vec<UnitGuess> {
     let mut all: Vec<UnitGuess> =
         [("millimetres", 1.0), ("inches", 25.4), ("centimetres", 10.0), ("metres", 1000.0), ("feet", 304.8)]
             .map(|(unit, mm)| UnitGuess { unit, length_mm: long_units * mm })
@@ -203,8 +225,37 @@ pub fn unit_guesses(long_units: f64, wearer_mm: Option<f64>) -> Vec<UnitGuess> {
     let wearer = wearer_mm.unwrap_or(1500.0);
     let far = |g: &UnitGuess| libm::fabs(libm::log(g.length_mm / wearer));
     all.sort_by(|a, b| far(a).total_cmp(&far(b)));
+    if let Some(mm) = unit_mm {
+        let said = UnitGuess { unit: "the file's own unit", length_mm: long_units * mm };
+        all.retain(|g| (g.length_mm - said.length_mm).abs() > 1e-9 * said.length_mm);
+        all.insert(0, said);
+    }
     all.truncate(3);
     all
+}
+
+/// What was mended, in words; `at` is the place in the prop frame.
+pub fn mend_words(m: &Mend, at: DVec3) -> String {
+    format!("{} {} (first near station {:.0} mm)", m.count, m.kind.describe(), rounded(at.x, 1.0))
+}
+
+/// What is wrong with a body, in words: `at` is the place in the prop frame, `scale` millimetres of the finished prop for
+/// one unit of the file.
+pub fn fault_words(f: &Fault, at: DVec3, scale: f64) -> String {
+    let finished = Fault { length_mm: f.length_mm * scale, ..*f };
+    let [x, y, z] = f.place.to_array().map(|v| rounded(v, 1e4));
+    format!(
+        "{} at station {:.0} mm, across {:.1}, through {:.1} mm; in the file's own coordinates at {x:.4}, {y:.4}, {z:.4}",
+        finished.describe(),
+        rounded(at.x, 1.0),
+        rounded(at.y, 10.0),
+        rounded(at.z, 10.0),
+    )
+}
+
+/// `value` in whole parts, so many to the unit, and never a zero with a minus before it.
+fn rounded(value: f64, parts: f64) -> f64 {
+    (value * parts).round() / parts + 0.0
 }
 
 /// The map from the file to the prop frame: turned, scaled so that the extent along the prop is `length_mm`, and moved so
@@ -300,14 +351,59 @@ mod tests {
         let lie = lie(&bodies, &rules()).unwrap();
         let map = file_to_prop(&bodies, &lie, 1000.0);
         let tip = map.transform_point3(DVec3::new(60.0, 80.0, 0.0));
-        assert!(tip.y.abs() < 3.0 && tip.z.abs() < 3.0 && (tip.x - 950.0).abs() < 60.0, "{tip}");
+        assert!((tip - DVec3::X * 1000.0).length() < 1e-6 && lie.aslant, "{tip}");
+    }
+
+    #[test]
+    fn ends_alike_leave_the_tip_at_the_high_end() {
+        let rod = |r: f64| {
+            let mesh = cone_frustum(DVec3::ZERO, DVec3::Y * 90.0, 3.0, r, 48);
+            lie(&[RawBody { name: "rod".into(), role: Role::Plain, mesh }], &rules()).unwrap()
+        };
+        for slightly in [2.99, 3.0, 3.01] {
+            let lie = rod(slightly);
+            assert!(lie.tip_high && lie.tip_reason.contains("both ends are alike"), "{lie:?}");
+        }
+        let lie = rod(3.2);
+        assert!(!lie.tip_high && lie.tip_reason.contains("slimmer"), "{lie:?}");
+    }
+
+    #[test]
+    fn a_fault_is_told_at_the_size_of_the_finished_prop() {
+        use solid::mend::{FaultKind, MendKind};
+        let fault = Fault {
+            kind: FaultKind::OpenEdges,
+            count: 2,
+            length_mm: 1.5,
+            place: DVec3::new(-1e-7, 0.25, -3.0),
+            size: DVec3::ONE,
+        };
+        let words = fault_words(&fault, DVec3::new(-0.4, -0.04, 12.34), 10.0);
+        assert_eq!(
+            words,
+            "the surface is open here: a hole 15.0 mm long, the longest of 2 at station 0 mm, across 0.0, through 12.3 mm; in the file's own coordinates at 0.0000, 0.2500, -3.0000"
+        );
+        let mend = Mend { kind: MendKind::InsideOut, count: 1, place: DVec3::ZERO };
+        assert!(mend_words(&mend, DVec3::X * -0.2).ends_with("(first near station 0 mm)"));
     }
 
     #[test]
     fn unitless_extents_get_three_readings() {
-        let guesses = unit_guesses(1.5, Some(1680.0));
+        let guesses = unit_guesses(1.5, None, Some(1680.0));
         assert_eq!(guesses[0], UnitGuess { unit: "metres", length_mm: 1500.0 });
         assert_eq!(guesses.len(), 3);
-        assert_eq!(unit_guesses(59.0, Some(1680.0))[0].unit, "inches");
+        assert_eq!(unit_guesses(59.0, None, Some(1680.0))[0].unit, "inches");
+    }
+
+    #[test]
+    fn what_the_file_says_of_its_unit_comes_first() {
+        let guesses = unit_guesses(59.0, Some(1.0), None);
+        let lengths: Vec<f64> = guesses.iter().map(|g| g.length_mm).collect();
+        assert_eq!((guesses[0].unit, guesses.len()), ("the file's own unit", 3));
+        assert!(lengths[0] == 59.0 && !lengths[1..].contains(&59.0), "the same reading is not said twice: {lengths:?}");
+        assert_eq!(
+            guesses[0].describe(Some(118.0)),
+            "5.9 cm if it is in the file's own unit, 50 % of the wearer's height"
+        );
     }
 }

@@ -20,6 +20,8 @@ pub struct StarterFacts {
     pub tip_reason: String,
     /// The file's axis that was taken for the long one: 0, 1, 2 for x, y, z.
     pub axis: usize,
+    /// Whether the length runs aslant of that axis, along the shape's own longest direction.
+    pub aslant: bool,
     /// Why, as the end of a sentence that begins "because".
     pub axis_reason: String,
     /// The wearer's height as the maker wrote it.
@@ -87,6 +89,20 @@ fn shape(text: &mut String, facts: &StarterFacts) {
                  \x20                               # since a mesh file does not say how large it is meant to be."
             .to_owned(),
     };
+    let axis_reason = remark(&facts.axis_reason);
+    let axis_lines = if facts.aslant {
+        format!(
+            "# Guessed: the prop lies aslant in its file ({axis_reason}), so its length runs along its own longest direction.\n\
+             # To have it run straight along one of the file's axes instead, take the mark away and write \"x\", \"y\" or \"z\".\n\
+             # axis = \"{axis}\""
+        )
+    } else {
+        format!(
+            "# Guessed: the prop's length runs along the file's {axis} axis, because {axis_reason}.\n\
+             # To change it, write \"x\", \"y\" or \"z\".\n\
+             axis = \"{axis}\""
+        )
+    };
     let _ = write!(
         text,
         r##"
@@ -94,10 +110,8 @@ fn shape(text: &mut String, facts: &StarterFacts) {
 file = {file}
 {length}
 
-# Guessed: the prop's length runs along the file's {axis} axis, because {axis_reason}.
-# To change it, write "x", "y" or "z".
-axis = "{axis}"
-# Guessed: the tip is at the {tip} end of that axis, because {tip_reason}.
+{axis_lines}
+# Guessed: the tip is at the {tip} end of {whose}, because {tip_reason}.
 # If that is the butt, write "{other}".
 tip = "{tip}"
 # thickness = "{thickness}"               # the file's axis through the flat of the prop; found from the shape when left out
@@ -106,7 +120,7 @@ tip = "{tip}"
 # path = [["0 mm", "0 mm", "0 mm"], ["900 mm", "20 mm", "0 mm"], ["1500 mm", "60 mm", "0 mm"]]
 "##,
         file = quoted(&facts.shape_file),
-        axis_reason = remark(&facts.axis_reason),
+        whose = if facts.aslant { format!("the file's {axis} axis") } else { "that axis".to_owned() },
         tip_reason = remark(&facts.tip_reason),
     );
 }
@@ -244,6 +258,7 @@ mod tests {
             tip_high: true,
             tip_reason: "the prop is thinner there.".into(),
             axis: 2,
+            aslant: false,
             axis_reason: "the shape is longest along it".into(),
             wearer: Some("168 cm".into()),
         }
@@ -302,7 +317,8 @@ mod tests {
         };
         let no_light = StarterFacts { bodies: vec![("shaft".into(), Role::Plain, [900.0, 30.0, 30.0])], ..facts() };
         let unsized_facts = StarterFacts { length_text: None, wearer: None, ..facts() };
-        for facts in [facts(), no_light, unsized_facts] {
+        let aslant = StarterFacts { aslant: true, ..facts() };
+        for facts in [facts(), no_light, unsized_facts, aslant] {
             let text = starter(&facts);
             let open: Vec<String> = text.lines().map(|line| setting(line).unwrap_or_else(|| line.to_owned())).collect();
             let project = read(&open.join("\n"));
@@ -310,6 +326,34 @@ mod tests {
             assert_eq!(project.shape.path.as_ref().map(Vec::len), Some(3));
             assert!(project.light.is_some() && project.shape.length_mm.is_some());
         }
+    }
+
+    #[test]
+    fn a_rod_that_lies_aslant_is_built_straight() {
+        use crate::placing::{RawBody, file_to_prop, lie};
+        use solid::DVec3;
+        // 30 degrees off the file's x; cosine and sine from the half equilateral triangle.
+        let along = DVec3::new(libm::sqrt(3.0) / 2.0, 0.5, 0.0);
+        let (butt, tip) = (DVec3::new(4.0, -7.0, 2.0), DVec3::new(4.0, -7.0, 2.0) + along * 80.0);
+        let rod = solid::cone_frustum(butt, tip, 2.0, 1.0, 48);
+        let bodies = [RawBody { name: "rod".into(), role: Role::Plain, mesh: rod }];
+        let guess = |text: &str| {
+            let rules = read(text).shape;
+            lie(&bodies, &rules).map(|how| (file_to_prop(&bodies, &how, rules.length_mm.unwrap()), how)).unwrap()
+        };
+        let blank = StarterFacts { aslant: true, length_text: Some("1 m".into()), ..facts() };
+        let (_, found) = guess(&starter(&blank));
+        let begun = starter(&StarterFacts {
+            tip_high: found.tip_high,
+            axis: found.axis,
+            aslant: found.aslant,
+            axis_reason: found.axis_reason,
+            ..blank
+        });
+        assert!(begun.contains("lies aslant") && begun.contains("\n# axis = \"x\"\n"), "{begun}");
+        let (to_prop, _) = guess(&begun);
+        let ends = [butt, tip].map(|p| to_prop.transform_point3(p));
+        assert!(ends[0].length() < 1e-6 && (ends[1] - DVec3::X * 1000.0).length() < 1e-6, "{ends:?}");
     }
 
     proptest! {

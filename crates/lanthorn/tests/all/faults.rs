@@ -171,13 +171,16 @@ fn a_prop_without_a_spine_holds() {
 }
 
 #[test]
-fn a_plain_tip_beyond_the_blade_holds_and_the_wires_leave_by_the_grip() {
+fn beyond_a_plain_tip_the_wires_still_leave_by_the_grip() {
     let finial = body(&[(360.0, 15.0, 10.0), (380.0, 15.0, 10.0), (400.0, 6.0, 5.0)]);
     let bodies = [("blade", blade()), ("grip", grip()), ("finial", finial)];
-    let (code, said) = Bench::with(&bodies, |t| without_spine(&t.replace("36 cm", "40 cm"))).check();
-    assert_eq!(code, 0, "{said}");
-    let (code, said) = Bench::with(&bodies, |t| t.replace("36 cm", "40 cm")).check();
-    assert_eq!(code, 0, "{said}");
+    let longer = |t: &str| t.replace("36 cm", "40 cm");
+    for said in [Bench::with(&bodies, |t| without_spine(&longer(t))).check().1, Bench::with(&bodies, longer).check().1]
+    {
+        // The flat roof under the finial hangs over, and is found; nothing else may fail.
+        assert!(said.lines().filter(|l| l.starts_with("FAILS")).all(|l| l.contains("(overhang)")), "{said}");
+        assert!(said.contains(" findings: "), "{said}");
+    }
 }
 
 #[test]

@@ -180,6 +180,11 @@ pub fn role_by_name(name: &str) -> Role {
     role.unwrap_or(Role::Plain)
 }
 
+/// The path under `shape.file`, read by itself: it comes out even when other things in the text are wrong.
+pub fn shape_file(project_text: &str) -> Option<String> {
+    fields::text_at(project_text, &["shape", "file"]).filter(|file| !file.trim().is_empty())
+}
+
 /// The mistake of a shape file that is not there, underlined at `shape.file`. `path` is where it was looked for.
 pub fn missing_file(project_text: &str, path: &str) -> Diagnostic {
     let message = format!("there is no file {path}");

@@ -17,7 +17,7 @@ pub(super) const STATION: Wanted = Wanted::length(0.0, LONGEST_MM, "300 mm");
 /// Reads a project file. Every mistake is reported, in the order of its place.
 ///
 /// A missing `shape.length` is no mistake here; nor is a body that the shape does not have, or a shape file that is not
-/// there, since neither shows in the text: see [`super::missing_file`].
+/// there, since neither shows in the text: see [`super::shape_file`] and [`super::missing_file`].
 ///
 /// # Errors
 /// All mistakes of the file, at least one.
@@ -32,7 +32,7 @@ pub fn parse(text: &str, catalogue: &Catalogue) -> Result<Project, Diagnostics> 
     });
     match project {
         Some(project) if report.is_empty() => Ok(project),
-        _ => Err(Diagnostics(report.into_sorted())),
+        _ => Err(report.into_sorted()),
     }
 }
 
@@ -42,12 +42,12 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let wearer_mm = read_wearer(root);
     let shape = read_shape(root);
     let printers = read_printers(root, &stock);
-    let bodies = read_bodies(root, &stock, printers.as_deref());
+    let bodies = read_bodies(root, &stock, &printers);
     let light = read_light(root, &stock);
     let spine = read_spine(root, &stock);
     let wire_bundle_mm = read_wires(root);
     let cuts = read_cuts(root);
-    let printers = printers?;
+    let printers = printers.rows?;
     let unlisted = unlisted(&printers, &stock)?;
     let (name, inches) = prop?;
     Some(Project {
@@ -148,18 +148,27 @@ fn read_path(field: &Field<'_>) -> Option<Vec<[f64; 3]>> {
     Some(points)
 }
 
-fn read_printers(root: &mut Fields<'_>, stock: &Stock) -> Option<Vec<Printer>> {
+/// The printers of a project.
+struct Printers {
+    /// What they are called, in the order of the file, whether or not they could be read.
+    names: Vec<String>,
+    /// All of them in the same order; `None` when one could not be read.
+    rows: Option<Vec<Printer>>,
+}
+
+fn read_printers(root: &mut Fields<'_>, stock: &Stock) -> Printers {
     let tables = root.named_tables("printer");
     if tables.is_empty() {
-        let field = root.need("printer", "[printer.wide], and below it kind = \"filament-220\"")?;
-        if field.is_empty_table() {
+        let field = root.need("printer", "[printer.wide], and below it kind = \"filament-220\"");
+        if let Some(field) = field.filter(Field::is_empty_table) {
             field.error::<()>(
                 "there is no printer in it",
                 "name it: [printer.wide], and below it kind = \"filament-220\"",
             );
         }
-        return None;
+        return Printers { names: Vec::new(), rows: None };
     }
+    let names = tables.iter().map(|table| table.name.clone()).collect();
     let printers: Vec<Option<Printer>> = tables
         .into_iter()
         .map(|mut table| {
@@ -171,12 +180,12 @@ fn read_printers(root: &mut Fields<'_>, stock: &Stock) -> Option<Vec<Printer>> {
             row.map(|row| row.printer)
         })
         .collect();
-    printers.into_iter().collect()
+    Printers { names, rows: printers.into_iter().collect() }
 }
 
 const ROLES: [(&str, Role); 3] = [("lit", Role::Lit), ("plain", Role::Plain), ("cover", Role::Cover)];
 
-fn read_bodies(root: &mut Fields<'_>, stock: &Stock, printers: Option<&[Printer]>) -> Option<Vec<BodyRules>> {
+fn read_bodies(root: &mut Fields<'_>, stock: &Stock, printers: &Printers) -> Option<Vec<BodyRules>> {
     let dark = !root.has("light");
     let mut names: Vec<String> = Vec::new();
     let mut bodies = Vec::new();
@@ -193,7 +202,7 @@ fn read_bodies(root: &mut Fields<'_>, stock: &Stock, printers: Option<&[Printer]
 }
 
 /// Reads one body; `dark` when there is no `[light]`.
-fn read_body(mut body: Fields<'_>, stock: &Stock, printers: Option<&[Printer]>, dark: bool) -> Option<BodyRules> {
+fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: bool) -> Option<BodyRules> {
     const WALL: Wanted = Wanted::length(0.4, 50.0, "2 mm");
     const CAVITY: Wanted = Wanted::length(0.2, 100.0, "2 mm");
     const INFILL: Wanted = Wanted::of(Quantity::Share, 0.0, 1.0, "20 %");
@@ -231,12 +240,13 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: Option<&[Printer]>, 
 }
 
 /// The material of a body, with those of its printers that can print it.
-fn read_printed(body: &mut Fields<'_>, stock: &Stock, printers: Option<&[Printer]>) -> Option<(Material, Vec<usize>)> {
+fn read_printed(body: &mut Fields<'_>, stock: &Stock, printers: &Printers) -> Option<(Material, Vec<usize>)> {
     let material_field = body.get("material");
     let printers_field = body.get("printers");
     let asked = material_field.as_ref().map(|field| stock.find(field, &stock.rows.materials));
-    let printers = printers?;
-    let chosen = printers_field.as_ref().map(|field| read_choice(field, printers));
+    let chosen = printers_field.as_ref().map(|field| read_choice(field, &printers.names));
+    // What goes together can be said of printers that could be read only.
+    let printers = printers.rows.as_deref()?;
     let chosen = chosen.unwrap_or_else(|| Some((0..printers.len()).collect()))?;
     let material = match asked {
         Some(asked) => asked?,
@@ -258,18 +268,22 @@ fn read_printed(body: &mut Fields<'_>, stock: &Stock, printers: Option<&[Printer
 }
 
 /// The printers that a body names.
-fn read_choice(field: &Field<'_>, printers: &[Printer]) -> Option<Vec<usize>> {
+fn read_choice(field: &Field<'_>, printers: &[String]) -> Option<Vec<usize>> {
     let items = field.items("[\"wide\"]")?;
     if items.is_empty() {
         return field.error("no printer is named", "name one at least, or leave this key out to allow all");
+    }
+    if printers.is_empty() {
+        // That there is none has been said.
+        return None;
     }
     let mut chosen: Vec<usize> = Vec::new();
     let mut sound = true;
     for item in &items {
         let found = item.text().and_then(|name| {
-            let at = printers.iter().position(|printer| printer.name == name);
+            let at = printers.iter().position(|printer| printer == name);
             at.or_else(|| {
-                let help = nearest_help(name, printers.iter().map(|p| p.name.as_str()), "this file has");
+                let help = nearest_help(name, printers.iter().map(String::as_str), "this file has");
                 item.error(format!("there is no [printer.{name}]"), help)
             })
         });

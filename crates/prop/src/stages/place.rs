@@ -3,12 +3,12 @@
 use crate::centre::{core_slices, find_path};
 use crate::outcome::{Body, MendNote, Role};
 use crate::path::CentrePath;
-use crate::placing::{RawBody, file_to_prop, lie, unit_guesses};
+use crate::placing::{RawBody, fault_words, file_to_prop, lie, mend_words, unit_guesses};
 use crate::project::Project;
 use crate::refusal::{Problem, Refusal, problem};
 use rayon::prelude::*;
 use solid::DVec3;
-use solid::mend::{Fault, Mend, mend};
+use solid::mend::{Fault, mend};
 use solid::read::Shape;
 
 /// The shape in the prop frame.
@@ -72,7 +72,7 @@ pub fn place(project: &Project, shape: &Shape) -> Result<Placed, Refusal> {
                 let mesh = mesh.transformed(&to_prop);
                 mends.extend(notes.iter().map(|m| MendNote {
                     body: body.name.clone(),
-                    what: described(m, to_prop.transform_point3(m.place)),
+                    what: mend_words(m, to_prop.transform_point3(m.place)),
                 }));
                 bodies.push(Body { name: body.name.clone(), role: body.role, mesh, station_mm: [0.0; 2] });
             }
@@ -189,22 +189,8 @@ fn missing_bodies(project: &Project, shape: &Shape) -> Vec<Problem> {
 }
 
 fn no_length(project: &Project, long_units: f64, unit_mm: Option<f64>) -> Problem {
-    let mut guesses = unit_guesses(long_units, project.wearer_mm);
-    if let Some(mm) = unit_mm {
-        // What the file itself says comes first.
-        let said = crate::placing::UnitGuess { unit: "the file's own unit", length_mm: long_units * mm };
-        guesses.insert(0, said);
-        guesses.truncate(3);
-    }
-    let each: Vec<String> = guesses
-        .iter()
-        .map(|g| {
-            let beside = project
-                .wearer_mm
-                .map_or_else(String::new, |w| format!(", {:.0} % of the wearer's height", g.length_mm / w * 100.0));
-            format!("{:.1} cm if it is in {}{beside}", g.length_mm / 10.0, g.unit)
-        })
-        .collect();
+    let guesses = unit_guesses(long_units, unit_mm, project.wearer_mm);
+    let each: Vec<String> = guesses.iter().map(|g| g.describe(project.wearer_mm)).collect();
     problem(
         &["shape", "length"],
         format!("the finished length is not given and the shape is {long_units:.4} units long: {}", each.join("; ")),
@@ -215,25 +201,6 @@ fn no_length(project: &Project, long_units: f64, unit_mm: Option<f64>) -> Proble
     )
 }
 
-fn described(m: &Mend, at: DVec3) -> String {
-    format!("{} {} (first near station {:.0} mm)", m.count, m.kind.describe(), at.x)
-}
-
 fn fault_problem(body: &str, f: &Fault, at: DVec3, scale: f64) -> Problem {
-    problem(
-        &["shape", "file"],
-        format!(
-            "{body}: {} ({} places, {:.1} mm of the finished prop) at station {:.0} mm, across {:.1}, through {:.1} mm; in the file's own coordinates at {:.4}, {:.4}, {:.4}",
-            f.kind.describe(),
-            f.count,
-            f.length_mm * scale,
-            at.x,
-            at.y,
-            at.z,
-            f.place.x,
-            f.place.y,
-            f.place.z
-        ),
-        f.kind.advice(),
-    )
+    problem(&["shape", "file"], format!("{body}: {}", fault_words(f, at, scale)), f.kind.advice())
 }

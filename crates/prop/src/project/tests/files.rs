@@ -359,6 +359,11 @@ lock = ["512 mm"]
                   |        ^^^^^
               to mend it: it must lie from 0.4 mm to 50 mm
 
+            prop.toml, line 18, column 21: body.blade.printers[2]: there is no [printer.smal]
+               18 | printers = ["wide", "smal"]
+                  |                     ^^^^^^
+              to mend it: this file has: "wide"
+
             prop.toml, line 22, column 8: light.from: "dm" is no unit that is known here
                22 | from = "9 dm"
                   |        ^^^^^^

@@ -279,6 +279,25 @@ fn twice_another_case() {
 }
 
 #[test]
+fn a_printer_not_there_beside_one_that_cannot_be_read() {
+    let text = format!("{LEAST}bed = [\"220 mm\"]\n[body.blade]\nrole = \"plain\"\nprinters = [\"wid\"]\n");
+    let all = parse(&text, &Catalogue::built_in()).unwrap_err();
+    let keys: Vec<&str> = all.0.iter().map(|d| d.key.as_str()).collect();
+    assert_eq!(keys, ["printer.wide.bed", "body.blade.printers[1]"]);
+    assert_eq!(all.0[1].help, "did you mean \"wide\"?");
+}
+
+#[test]
+fn the_shape_file_is_found_among_mistakes() {
+    let file = |text: &str| shape_file(text);
+    assert_eq!(file("[prop]\nnam = 1\n[shape]\nfile = \"a.stl\"\nlength = 3\n").as_deref(), Some("a.stl"));
+    assert_eq!(file("[shape]\nfile = \"a.stl\"\nlength = 3 mm\n").as_deref(), Some("a.stl"));
+    for none in ["", "[shape]\nfile = 3\n", "shape = 1\n", "[shape]\nfile = \" \"\n"] {
+        assert_eq!(file(none), None, "{none}");
+    }
+}
+
+#[test]
 fn printer_and_material() {
     check_more(
         r#"[printer.fine]
