@@ -72,7 +72,17 @@ class Pack:
     @functools.cached_property
     def inside(self):
         """Strips and lengths of spine by name, as solids in the prop frame."""
-        return {named.name: named.mesh for named in read_3mf(self.home / "pieces/inside.3mf").objects}
+        return by_name(read_3mf(self.home / "pieces/inside.3mf").objects)
+
+
+def by_name(objects):
+    """Meshes by name; every name must be there once, or a mesh would go unchecked."""
+    meshes = {}
+    for named in objects:
+        assert named.name, "an object without a name"
+        assert named.name not in meshes, f"two objects are called {named.name!r}"
+        meshes[named.name] = named.mesh
+    return meshes
 
 
 def read_3mf(path):
@@ -122,5 +132,5 @@ def read(home=None):
         home=home,
         findings=json.loads((home / "findings.json").read_text()),
         pieces=pieces,
-        bodies={named.name: named.mesh for named in shape.objects},
+        bodies=by_name(shape.objects),
     )

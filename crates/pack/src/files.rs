@@ -1,7 +1,7 @@
 //! The pieces and the shape as mesh files.
 
 use crate::Artifact;
-use prop::outcome::{Outcome, Piece};
+use prop::outcome::{Bar, Outcome, Piece};
 use solid::write::{Part, stl, threemf};
 use solid::{DAffine3, Mesh};
 
@@ -28,9 +28,21 @@ pub(crate) fn shape(outcome: &Outcome) -> Artifact {
 
 /// What goes into the rail, as solids in the prop frame, one object a length of strip or spine; `None` without any.
 pub(crate) fn inside(outcome: &Outcome) -> Option<Artifact> {
-    let bars = outcome.strips.iter().chain(&outcome.spines).map(|b| (&b.name, &b.mesh));
+    let bars: Vec<&Bar> = outcome.strips.iter().chain(&outcome.spines).collect();
+    let names = lengths(&bars);
     let title = format!("{}: strips and spine", outcome.prop);
-    (bars.clone().count() > 0).then(|| Artifact::new("pieces/inside.3mf", in_place(&title, bars)))
+    let solids = names.iter().zip(bars.iter().map(|b| &b.mesh));
+    (!bars.is_empty()).then(|| Artifact::new("pieces/inside.3mf", in_place(&title, solids)))
+}
+
+/// A name of its own for each bar: where several straight lengths share one, "strip 1 length 1", "strip 1 length 2".
+fn lengths(bars: &[&Bar]) -> Vec<String> {
+    let same = |bars: &[&Bar], name: &str| bars.iter().filter(|b| b.name == name).count();
+    let name = |(at, bar): (usize, &&Bar)| match same(bars, &bar.name) {
+        1 => bar.name.clone(),
+        _ => format!("{} length {}", bar.name, same(&bars[..=at], &bar.name)),
+    };
+    bars.iter().enumerate().map(name).collect()
 }
 
 /// Meshes that already lie where they belong, as one 3MF.

@@ -1,6 +1,7 @@
 //! The pack as a whole, on a made-up outcome.
 
 use crate::{Artifact, PackError, pack, sample};
+use prop::finding::Verdict;
 use prop::outcome::Outcome;
 use quick_xml::Reader;
 use quick_xml::events::Event;
@@ -98,6 +99,31 @@ fn drawings_are_well_formed_with_unique_ids_and_short_numbers() {
             }
         }
     }
+}
+
+#[test]
+fn every_length_inside_has_a_name_of_its_own() {
+    let bytes = &packed().iter().find(|a| a.path == "pieces/inside.3mf").unwrap().bytes;
+    let read = solid::read::shape(solid::read::Format::ThreeMf, bytes, "inside").unwrap();
+    let names: Vec<&str> = read.bodies.iter().map(|b| b.name.as_str()).collect();
+    assert_eq!(names, ["strip 1 length 1", "strip 1 length 2", "spine 1", "spine 2"]);
+}
+
+#[test]
+fn nothing_that_fails_is_no_cause_for_alarm() {
+    let mut outcome = sample::glaive();
+    let page = |outcome: &Outcome| text(&pack(outcome, &|_, _| true).unwrap(), "index.html");
+    assert!(text(packed(), "index.html").contains("<li class=\"fails\">"));
+    outcome.findings.retain(|f| f.verdict != Verdict::Fails);
+    let page = page(&outcome);
+    assert!(page.contains("<li class=\"holds\">0 fail</li>") && !page.contains("<li class=\"fails\">"));
+}
+
+#[test]
+fn pegs_are_told_by_rod_and_length() {
+    let page = text(packed(), "index.html");
+    // The sockets go 8 mm into each piece, for stock rod of 3 mm.
+    assert!(page.contains("2 pegs of 3\u{202f}mm rod, 16\u{202f}mm long"), "{page}");
 }
 
 /// The scale that is stated is the scale that is drawn.

@@ -80,7 +80,7 @@ fn head(out: &mut String, outcome: &Outcome) {
     let count = |v: Verdict| outcome.findings.iter().filter(|f| f.verdict == v).count();
     let tally: Vec<String> = [Verdict::Fails, Verdict::Unsure, Verdict::Note, Verdict::Holds]
         .into_iter()
-        .map(|v| format!("<li class=\"{}\">{} {}</li>", findings::class(v), count(v), findings::plural(v, count(v))))
+        .map(|v| format!("<li class=\"{}\">{} {}</li>", mark(v, count(v)), count(v), findings::plural(v, count(v))))
         .collect();
     out.push_str(&format!("<ul class=\"tally\" aria-label=\"Findings by verdict\">\n{}\n</ul>\n", tally.join("\n")));
     let places = [
@@ -94,6 +94,14 @@ fn head(out: &mut String, outcome: &Outcome) {
     ];
     let links: Vec<String> = places.iter().map(|(id, w)| format!("<li><a href=\"#{id}\">{w}</a></li>")).collect();
     out.push_str(&format!("<nav aria-label=\"On this page\"><ul>\n{}\n</ul></nav>\n</header>\n", links.join("\n")));
+}
+
+/// Class of a count: that nothing fails, or is unsure, is good news and gets a tick.
+fn mark(verdict: Verdict, count: usize) -> &'static str {
+    match (verdict, count) {
+        (Verdict::Fails | Verdict::Unsure, 0) => findings::class(Verdict::Holds),
+        _ => findings::class(verdict),
+    }
 }
 
 fn drawing(out: &mut String, id: &str, heading: &str, file: &str, sheet: &Sheet) {

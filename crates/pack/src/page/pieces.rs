@@ -3,6 +3,7 @@
 use crate::html::{escape, link};
 use crate::side::role;
 use crate::words::{self, short, with_unit};
+use prop::joint::{PEG_MM, SOCKET_MM};
 use prop::outcome::{JointKind, Outcome, Piece, Pose};
 
 const COLUMNS: [&str; 11] = [
@@ -104,15 +105,18 @@ pub(crate) fn joints(out: &mut String, outcome: &Outcome) {
     out.push_str("</tr></thead>\n<tbody>\n");
     for j in &outcome.joints {
         let kind = match j.kind {
-            JointKind::Collar => "a collar that reaches into the next piece",
-            JointKind::Pegs => "loose pegs of stock rod",
-            JointKind::Faces => "the spine that runs through",
+            JointKind::Collar => "a collar that reaches into the next piece".to_owned(),
+            JointKind::Pegs => {
+                let [rod, long] = [PEG_MM, 2.0 * SOCKET_MM].map(|mm| with_unit(&short(mm, 1), "mm"));
+                format!("2 pegs of {rod} rod, {long} long")
+            }
+            JointKind::Faces => "the spine that runs through".to_owned(),
         };
         let [a, b] = j.pieces.map(words::piece);
         let cells = [
             with_unit(&short(j.frame.station_mm, 1), "mm"),
             format!("{a} and {b}"),
-            kind.to_owned(),
+            kind,
             with_unit(&short(j.glue_mm2, 0), "mm2"),
             if j.locked { "you" } else { "the plan" }.to_owned(),
         ];
