@@ -21,6 +21,8 @@ const SHORT_MM: f64 = 1.0;
 pub const END_BLOCK_MM: f64 = 12.0;
 /// Wall left at the butt and the tip of the prop by the spine's slot, mm.
 const END_WALL_MM: f64 = 3.0;
+/// Air between the strip's end and an end block, mm.
+const APART_MM: f64 = 2.0;
 /// Kept between the body's end block or wall and the first pixel's piece of strip, mm: room to solder the wires.
 const SOLDER_ROOM_MM: f64 = 6.0;
 
@@ -145,7 +147,8 @@ pub fn fit_rail(project: &Project, cores: &[Core], path: &CentrePath) -> Result<
     let strip_range = match (light, lit_mm) {
         (Some(rules), Some([from, to])) => {
             let first = rules.from_mm.unwrap_or(from + END_BLOCK_MM + SOLDER_ROOM_MM);
-            let last = rules.to_mm.unwrap_or(to);
+            let meets = cores.iter().any(|c| (c.body.station_mm[0] - to).abs() < MEETING_MM);
+            let last = rules.to_mm.unwrap_or(if meets { to - END_BLOCK_MM - APART_MM } else { to });
             Some(
                 room.longest(path, faces_across, [first, last], Need { strip: true, spine: false })
                     .ok_or_else(|| no_room(lit, &layout))?,
