@@ -177,8 +177,13 @@ fn beyond_a_plain_tip_the_wires_still_leave_by_the_grip() {
     let longer = |t: &str| t.replace("36 cm", "40 cm");
     for said in [Bench::with(&bodies, |t| without_spine(&longer(t))).check().1, Bench::with(&bodies, longer).check().1]
     {
-        // The flat roof under the finial hangs over, and is found; nothing else may fail.
-        assert!(said.lines().filter(|l| l.starts_with("FAILS")).all(|l| l.contains("(overhang)")), "{said}");
+        // The flat roof under the finial hangs over, its small face has no room for a number: found, and nothing else fails.
+        assert!(
+            said.lines()
+                .filter(|l| l.starts_with("FAILS"))
+                .all(|l| l.contains("(overhang)") || l.contains("(label_readable)")),
+            "{said}"
+        );
         assert!(said.contains(" findings: "), "{said}");
     }
 }
