@@ -1,8 +1,8 @@
 //! Making the pieces: each one the maker's solid between two cuts, less the void inside it, plus what holds it to the next.
 //!
-//! The maker's surface never goes through a boolean: the void (cavity less ribs, bores, sockets) is worked out as a solid of
-//! its own, strictly inside the body, and set into the body's mesh turned inside out. Only cuts touch the outer
-//! surface, and they split triangles without moving any.
+//! The void (cavity less ribs, bores, sockets) is worked out as a solid of its own, strictly inside the body, and set
+//! into the body's mesh turned inside out; cuts split triangles of the outer surface without moving any. The one
+//! boolean that sees a whole piece unites it with its collar, which touches nothing but the inside.
 
 use crate::joint::{Fastening, JointError};
 use crate::path::PathFrame;
