@@ -24,7 +24,7 @@ pub const SOCKET_MM: f64 = 8.0;
 /// Wall kept around a socket, mm.
 const SOCKET_WALL_MM: f64 = 2.1;
 /// A collar narrower than this in all is not worth printing, mm.
-const LEAST_COLLAR_MM: f64 = 16.0;
+const LEAST_COLLAR_MM: f64 = 8.0;
 
 type Loops = Vec<Vec<DVec2>>;
 
@@ -71,19 +71,11 @@ pub struct Fastening {
     pub sockets: Mesh,
     /// Glue area besides the faces, mm2.
     pub extra_glue_mm2: f64,
-    /// Volume of the collar beyond the cut plane, mm3.
-    pub beyond_mm3: f64,
 }
 
 impl Fastening {
     fn faces() -> Fastening {
-        Fastening {
-            kind: JointKind::Faces,
-            collar: Mesh::default(),
-            sockets: Mesh::default(),
-            extra_glue_mm2: 0.0,
-            beyond_mm3: 0.0,
-        }
+        Fastening { kind: JointKind::Faces, collar: Mesh::default(), sockets: Mesh::default(), extra_glue_mm2: 0.0 }
     }
 }
 
@@ -132,36 +124,58 @@ fn rect(x: [f64; 2], y: [f64; 2]) -> Loops {
     vec![vec![DVec2::new(x[0], y[0]), DVec2::new(x[1], y[0]), DVec2::new(x[1], y[1]), DVec2::new(x[0], y[1])]]
 }
 
-fn extent(loops: &Loops) -> [DVec2; 2] {
+pub(crate) fn extent(loops: &[Vec<DVec2>]) -> [DVec2; 2] {
     loops.iter().flatten().fold([DVec2::INFINITY, DVec2::NEG_INFINITY], |[l, h], p| [l.min(*p), h.max(*p)])
 }
 
-/// Where a collar may be: off the ribs and wires, and off the way of the light. Each zone is a box in the section.
-fn collar_zones(place: &Place, inside: &Loops) -> Vec<([f64; 2], [f64; 2])> {
-    let [low, high] = extent(inside);
-    let gap = place.glue_gap_mm;
-    let far = 1e4;
-    let (left, right, emit) = match place.rail {
-        Some(rail) => {
-            let [l, r] = rail.layout.rib_reach();
-            (l - gap, r.max(rail.layout.wire_u + rail.layout.wire_radius) + gap, rail.layout.emit_u)
-        }
-        None => (0.0, 0.0, 0.0),
-    };
-    match place.glow {
+/// A box in the section: range of x, range of y, mm.
+pub(crate) type Zone = ([f64; 2], [f64; 2]);
+
+/// Beyond anything in a section, mm.
+const FAR_MM: f64 = 1e4;
+
+/// The parts of a section whose skin stays dark, given the extent of the cavity there: everything that is not window.
+pub(crate) fn dark_zones(glow: Glow, rail: Option<&Rail>, [low, high]: [DVec2; 2]) -> Vec<Zone> {
+    let all = [-FAR_MM, FAR_MM];
+    match glow {
         Glow::Around => Vec::new(),
         Glow::Edges => {
-            // The outer third of each half, 8 mm at least, stays open for the light.
+            // The outer third of each half, 8 mm at least, is window.
             let open = |reach: f64| (reach / 3.0).max(8.0);
-            vec![([right, high.x - open(high.x)], [-far, far]), ([low.x + open(-low.x), left], [-far, far])]
+            vec![([low.x + open(-low.x), high.x - open(high.x)], all)]
         }
         Glow::Faces => {
-            // Light spreads 60 degrees from the pixels to the faces; a collar stays beside that.
-            let reach = high.x.max(-low.x) - emit;
-            let beside = place.rail.map_or(0.0, |r| r.layout.open_v) + 1.732 * reach.max(0.0);
-            vec![([-far, far], [beside, far]), ([-far, far], [-far, -beside])]
+            // Light spreads 60 degrees from the pixels to the faces; the edges beside that are dark.
+            let (emit, slot) = rail.map_or((0.0, 0.0), |r| (r.layout.emit_u, r.layout.open_v));
+            let beside = slot + 1.732 * (high.x.max(-low.x) - emit).max(0.0);
+            vec![(all, [beside, FAR_MM]), (all, [-FAR_MM, -beside])]
         }
     }
+}
+
+/// Where a collar may be: behind dark skin, off the ribs and what stands out between their lips, and off the wires,
+/// which run on the +x side above the ribs' middle.
+fn collar_room(place: &Place, inside: &Loops) -> Result<Loops, JointError> {
+    let gap = place.glue_gap_mm;
+    let mut room: Loops = Vec::new();
+    for (x, y) in dark_zones(place.glow, place.rail, extent(inside)) {
+        if x[0] < x[1] && y[0] < y[1] {
+            room.extend(rect(x, y));
+        }
+    }
+    let Some(rail) = place.rail else { return Ok(room) };
+    let [left, right] = rail.layout.rib_reach();
+    let (wire, radius) = (rail.layout.wire_u, rail.layout.wire_radius + gap);
+    let (crown_u, crown_v) = (rail.layout.crown_u + gap, rail.layout.open_v + gap);
+    let kept_free: [Zone; 3] = [
+        ([left - gap, right + gap], [-FAR_MM, FAR_MM]),
+        ([-crown_u, crown_u], [-crown_v, crown_v]),
+        ([0.0, right.max(wire + radius)], [-radius, FAR_MM]),
+    ];
+    for (x, y) in kept_free {
+        room = subtract(&room, &rect(x, y))?;
+    }
+    Ok(room)
 }
 
 fn collar(place: &Place) -> Result<Option<Fastening>, JointError> {
@@ -175,31 +189,22 @@ fn collar(place: &Place) -> Result<Option<Fastening>, JointError> {
     let core = |share: f64| inset(&inside, (gap + COLLAR_MM) * share);
     let mut tongues: Loops = Vec::new();
     let mut roots: Vec<(f64, f64, Loops)> = Vec::new();
-    let zones = collar_zones(place, &inside);
+    let room = collar_room(place, &inside)?;
+    let large = |loops: Loops| -> Loops {
+        loops.into_iter().filter(|l| area_mm2(std::slice::from_ref(l)).abs() > 2.0).collect()
+    };
+    tongues.extend(large(subtract(&intersect(&skin, &room)?, &core(1.0)?)?));
     // The root grows out of the wall at 45 degrees, in steps of a layer or so.
     let steps = 8;
-    for (x, y) in zones {
-        if x[0] >= x[1] || y[0] >= y[1] {
-            continue;
-        }
-        let ring = subtract(&intersect(&skin, &rect(x, y))?, &core(1.0)?)?;
-        let ring: Loops = ring.into_iter().filter(|l| area_mm2(std::slice::from_ref(l)).abs() > 2.0).collect();
-        if ring.is_empty() {
-            continue;
-        }
-        tongues.extend(ring);
-        for k in 0..=steps {
-            // Slightly different outlines at each step, so that no two surfaces coincide.
-            let apart = 0.004 * f64::from(k);
-            let (x, y) = ([x[0] - apart, x[1] + apart], [y[0] - apart, y[1] + apart]);
-            let wall = inset(&behind, -SUNK_MM - apart)?;
-            let share = 1.0 - f64::from(k) / f64::from(steps + 1);
-            let ring = subtract(&intersect(&wall, &rect(x, y))?, &core(share)?)?;
-            let step = (gap + COLLAR_MM) / f64::from(steps + 1);
-            let top = if k == 0 { -0.03 } else { -ROOT_MM - step * f64::from(k) + step + 0.05 };
-            let bottom = -ROOT_MM - step * f64::from(k);
-            roots.push((bottom, top, ring));
-        }
+    for k in 0..=steps {
+        // Slightly different outlines at each step, so that no two surfaces coincide.
+        let apart = 0.004 * f64::from(k + 1);
+        let wall = inset(&behind, -SUNK_MM - apart)?;
+        let share = 1.0 - f64::from(k) / f64::from(steps + 1);
+        let ring = large(subtract(&intersect(&wall, &inset(&room, apart)?)?, &core(share)?)?);
+        let step = (gap + COLLAR_MM) / f64::from(steps + 1);
+        let top = if k == 0 { -0.03 } else { -ROOT_MM - step * f64::from(k) + step + 0.05 };
+        roots.push((-ROOT_MM - step * f64::from(k), top, ring));
     }
     let width: f64 = tongues.iter().map(|l| outline_mm(l) / 2.0 - COLLAR_MM).sum();
     if width < LEAST_COLLAR_MM {
@@ -214,14 +219,12 @@ fn collar(place: &Place) -> Result<Option<Fastening>, JointError> {
         solids.extend(loops.iter().filter(|l| l.len() > 2).map(|l| solid::prism(l, &axes, *from, *to)));
     }
     let collar = solid::union_all(&solids)?;
-    let area: f64 = area_mm2(&tongues);
     Ok(Some(Fastening {
         kind: JointKind::Collar,
         collar,
         sockets: Mesh::default(),
         // Each tongue is glued on its outer face.
         extra_glue_mm2: width * reach,
-        beyond_mm3: area * reach,
     }))
 }
 
@@ -264,7 +267,6 @@ fn pegs(place: &Place) -> Result<Option<Fastening>, JointError> {
         collar: Mesh::default(),
         sockets,
         extra_glue_mm2: 2.0 * core::f64::consts::PI * PEG_MM * SOCKET_MM,
-        beyond_mm3: 0.0,
     }))
 }
 

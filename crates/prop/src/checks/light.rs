@@ -1,11 +1,15 @@
-//! Is the light's way from the pixels to the wall left open?
+//! Is the light's way from the pixels to the wall left open, and does none leave by a seam that stays dark?
 
-use super::{Checked, Laid, Work};
+use super::{Checked, Laid, Work, to_material};
 use crate::finding::{Band, Finding};
+use crate::joint::{COLLAR_REACH_MM, dark_zones, extent};
+use crate::outcome::Joint;
 use crate::project::Glow;
-use crate::stages::InsideBody;
+use crate::rail::fitting::END_BLOCK_MM;
+use crate::stages::{InsideBody, basis_at};
 use rayon::prelude::*;
-use solid::{Bvh, DVec3, RayHit};
+use solid::section::{Basis, section};
+use solid::{Bvh, DVec2, DVec3, RayHit};
 
 /// Least share of the worst pixel's rays that must reach the wall (our choice until the light itself is computed).
 const OPEN_SHARE: f64 = 0.8;
@@ -19,7 +23,73 @@ const WIDE_DEG: [f64; 7] = [-45.0, -30.0, -15.0, 0.0, 15.0, 30.0, 45.0];
 /// Across that, towards a window along the edges: that is where the pixels look.
 const EDGE_DEG: [f64; 5] = [-10.0, -5.0, 0.0, 5.0, 10.0];
 
+/// Least share of a joint's dark seam that has material behind it (our choice: beside the wires and behind an empty
+/// spine slot nothing can stand).
+const TIGHT_SHARE: f64 = 0.8;
+/// Distance between the measured points of a seam, mm.
+const SEAM_STEP_MM: f64 = 1.0;
+
 pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
+    let mut found = way(work, laid);
+    found.extend(work.split.joints.iter().filter_map(|j| seam(work, laid, j)));
+    found
+}
+
+/// Share of a joint's seam under dark skin that is backed: looked at half a collar's reach beyond the cut, where only a
+/// collar, a rib or a solid edge can stand behind the wall.
+fn seam(work: &Work, laid: &[Laid], joint: &Joint) -> Option<Finding> {
+    let s = joint.frame.station_mm;
+    let own = work.inside.bodies.iter().find(|b| {
+        let [from, to] = work.placed.bodies[b.body].station_mm;
+        // Where bodies meet, both ends are solid.
+        b.cavity.is_some() && s > from + END_BLOCK_MM && s < to - END_BLOCK_MM
+    })?;
+    let cavity = own.cavity.as_ref()?;
+    let normal = joint.frame.along;
+    let at_cut = basis_at(work.placed, work.inside, s, normal);
+    let basis = Basis { origin: at_cut.origin + normal * (COLLAR_REACH_MM / 2.0), ..at_cut };
+    let inside = section(cavity, &basis).ok()?;
+    let dark = dark_zones(own.rules.glow, work.inside.rail.as_ref(), extent(&inside));
+    let within = |p: DVec2| dark.iter().any(|(x, y)| p.x > x[0] && p.x < x[1] && p.y > y[0] && p.y < y[1]);
+    let (mut backed, mut all) = (0usize, 0usize);
+    for outline in section(&work.placed.bodies[own.body].mesh, &basis).ok()? {
+        let mut owed = 0.0;
+        for i in 0..outline.len() {
+            let (a, b) = (outline[i], outline[(i + 1) % outline.len()]);
+            owed += (b - a).length();
+            if owed < SEAM_STEP_MM || !within(a) {
+                continue;
+            }
+            owed = 0.0;
+            // Material lies to the left of the outline.
+            let inwards = (b - a).perp().normalize_or_zero();
+            let deep = (1..=12).map(|k| own.rules.wall_mm + 0.25 * f64::from(k));
+            all += 1;
+            backed += usize::from(deep.map(|d| basis.raise(a + inwards * d)).any(|p| to_material(laid, p) < 0.0));
+        }
+    }
+    (all > 0).then(|| {
+        let share = backed as f64 / all as f64;
+        Checked {
+            id: "joint_tight",
+            subject: format!("joint J{}", joint.number),
+            station_mm: Some([s, s]),
+            value: Band::exact(share),
+            unit: "1",
+            min: Some(TIGHT_SHARE),
+            max: None,
+            source: "our choice: the rest is shut by glue and paint alone".into(),
+            message: format!(
+                "Under skin that stays dark, {:.0} % of the seam has collar, rib or solid behind it.",
+                share * 100.0
+            ),
+            remedy: "ask for a collar (joint = \"collar\"), or lay opaque tape behind the seam before the next piece goes on".into(),
+        }
+        .finding()
+    })
+}
+
+fn way(work: &Work, laid: &[Laid]) -> Vec<Finding> {
     let Some(rail) = &work.inside.rail else { return Vec::new() };
     if rail.pixels.is_empty() {
         return Vec::new();

@@ -16,6 +16,7 @@ use solid::read::Shape;
 pub use inside::{Inside, InsideBody, inside};
 pub use place::{Placed, place};
 pub use print::{Printed, print};
+pub(crate) use split::basis_at;
 pub use split::{Split, SplitPiece, split};
 
 /// What a build is made from.
