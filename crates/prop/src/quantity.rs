@@ -1,7 +1,7 @@
 //! Quantities as a maker writes them: "150 cm", "4 ft 11 in", "1/8 in", "20 min".
 //!
 //! Each kind is read into one unit: lengths into mm, times into s, angles into degrees, speeds into mm/s, shares into
-//! 0 to 1, densities into g/cm3, masses per length into g/m.
+//! 0 to 1, densities into g/cm3, masses per length into g/m, masses into g, volumes into cm3.
 
 use thiserror::Error;
 
@@ -22,6 +22,10 @@ pub enum Quantity {
     Density,
     /// Read into g/m.
     MassPerLength,
+    /// Read into g.
+    Mass,
+    /// Read into cm3.
+    Volume,
 }
 
 /// Why a text is not the quantity that was asked for. Every message says what is wrong; [`Wanted::help`] says what
@@ -181,11 +185,18 @@ const UNITS: &[(&str, Quantity, f64)] = &[
     ("kg/m3", Quantity::Density, 0.001),
     ("kg/m\u{b3}", Quantity::Density, 0.001),
     ("g/m", Quantity::MassPerLength, 1.0),
+    ("g", Quantity::Mass, 1.0),
+    ("kg", Quantity::Mass, 1000.0),
+    ("oz", Quantity::Mass, 28.349_523_125),
+    ("cm3", Quantity::Volume, 1.0),
+    ("cm\u{b3}", Quantity::Volume, 1.0),
+    ("ml", Quantity::Volume, 1.0),
+    ("l", Quantity::Volume, 1000.0),
 ];
 
 impl Quantity {
     /// Every kind.
-    pub const ALL: [Quantity; 7] = [
+    pub const ALL: [Quantity; 9] = [
         Quantity::Length,
         Quantity::Time,
         Quantity::Angle,
@@ -193,6 +204,8 @@ impl Quantity {
         Quantity::Share,
         Quantity::Density,
         Quantity::MassPerLength,
+        Quantity::Mass,
+        Quantity::Volume,
     ];
 
     /// Reads a quantity of this kind, in this kind's unit. Finite; the sign is kept.
@@ -271,6 +284,8 @@ impl Quantity {
             Quantity::Share => ("a share", "share"),
             Quantity::Density => ("a density", "density"),
             Quantity::MassPerLength => ("a mass per length", "mass per length"),
+            Quantity::Mass => ("a mass", "mass"),
+            Quantity::Volume => ("a volume", "volume"),
         }
     }
 
@@ -283,6 +298,8 @@ impl Quantity {
             Quantity::Share => "shares",
             Quantity::Density => "densities",
             Quantity::MassPerLength => "masses per length",
+            Quantity::Mass => "masses",
+            Quantity::Volume => "volumes",
         }
     }
 
@@ -295,6 +312,8 @@ impl Quantity {
             Quantity::Share => "%",
             Quantity::Density => "g/cm3, g/ml or kg/m3",
             Quantity::MassPerLength => "g/m",
+            Quantity::Mass => "g, kg or oz",
+            Quantity::Volume => "cm3, ml or l",
         }
     }
 }
