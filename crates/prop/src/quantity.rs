@@ -368,8 +368,11 @@ fn no_number(text: &str) -> QuantityError {
     QuantityError::NotANumber { text: text.split_whitespace().next().unwrap_or(text).to_owned() }
 }
 
-/// Length in bytes of the unit `text` begins with. A digit belongs to it only behind a stroke ("g/cm3").
+/// Length in bytes of the unit `text` begins with. A digit belongs to it only behind a stroke ("g/cm3") and in "cm3".
 fn unit_end(text: &str) -> usize {
+    if text.starts_with("cm3") {
+        return 3;
+    }
     let mut stroke = false;
     for (at, c) in text.char_indices() {
         if matches!(c, '\'' | '"' | '%' | '\u{b0}' | '\u{2032}' | '\u{2033}') {
