@@ -114,6 +114,32 @@ pub struct Printer {
     pub glue_gap_mm: f64,
     /// How much narrower a printed slot may come out, mm in all (both sides together).
     pub slot_loss_mm: f64,
+    /// Kept free between two pieces on a bed, mm.
+    pub spacing_mm: f64,
+    /// Width of the brim laid round a piece that needs one to stand, mm; 0 where none is laid.
+    pub brim_mm: f64,
+    /// Speed of moves without laying, mm/s (filament).
+    pub travel_mm_s: f64,
+    /// Time really taken for the layers as a multiple of the computed one: usual, least, most. What a maker's measured
+    /// times narrow.
+    pub pace: [f64; 3],
+}
+
+/// How a printing material is sold.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Supply {
+    /// Filament on a spool.
+    Spool {
+        /// Filament on it, g.
+        mass_g: f64,
+        /// Thickness of the filament, mm.
+        diameter_mm: f64,
+    },
+    /// Resin in a bottle.
+    Bottle {
+        /// Resin in it, ml.
+        volume_ml: f64,
+    },
 }
 
 /// A printing material.
@@ -127,6 +153,8 @@ pub struct Material {
     pub process: Process,
     /// Density, g/cm3: usual, lowest, highest.
     pub density_g_cm3: [f64; 3],
+    /// How it is sold.
+    pub supply: Supply,
     /// Source of the row.
     pub source: String,
 }
@@ -222,6 +250,8 @@ mod tests {
             // Flow of a bead at its mean speed, against the ceiling of 10 mm3/s that filament guides give for ABS.
             assert!(p.layer_mm * p.bead_mm * p.speed_mm_s <= 10.0, "{p:?}");
             assert_eq!(p.process == Process::Resin, p.speed_mm_s == 0.0, "{p:?}");
+            assert!(p.process == Process::Resin || p.travel_mm_s >= p.speed_mm_s, "{p:?}");
+            assert!(p.spacing_mm > 0.0 && p.pace[1] <= p.pace[0] && p.pace[0] <= p.pace[2], "{p:?}");
         }
     }
 

@@ -1,6 +1,6 @@
 //! Reading rows: the same keys in the built-in catalogue and in a project that adds or changes one.
 
-use super::{Bar, Catalogue, Material, Printer, PrinterRow, Process, Strip};
+use super::{Bar, Catalogue, Material, Printer, PrinterRow, Process, Strip, Supply};
 use crate::fields::{Field, Fields, nearest_help};
 use crate::quantity::{Quantity, Wanted};
 
@@ -82,9 +82,32 @@ pub(crate) fn material(mut row: Fields<'_>, standing: Standing<'_, Material>) ->
         },
         (_, None) => None,
     };
+    let supply = process.and_then(|process| supply(&mut row, process, base.map(|m| m.supply)));
     let name = row.name.clone();
     row.finish();
-    Some(Material { name, title: title?, process: process?, density_g_cm3: range?, source: source? })
+    Some(Material { name, title: title?, process: process?, density_g_cm3: range?, supply: supply?, source: source? })
+}
+
+/// A spool of filament or a bottle of resin; a project's own material comes in the usual ones.
+fn supply(row: &mut Fields<'_>, process: Process, base: Option<Supply>) -> Option<Supply> {
+    const SPOOL: Wanted = Wanted::of(Quantity::Mass, 10.0, 50_000.0, "1 kg");
+    const DIAMETER: Wanted = Wanted::length(1.0, 5.0, "1.75 mm");
+    const BOTTLE: Wanted = Wanted::of(Quantity::Volume, 10.0, 50_000.0, "1 l");
+    // The usual sizes. Common practice, no source.
+    let (mut mass_g, mut diameter_mm, mut volume_ml) = (1000.0, 1.75, 1000.0);
+    match base {
+        Some(Supply::Spool { mass_g: m, diameter_mm: d }) => (mass_g, diameter_mm) = (m, d),
+        Some(Supply::Bottle { volume_ml: v }) => volume_ml = v,
+        None => {}
+    }
+    match process {
+        Process::Filament => {
+            let mass = row.quantity("spool", &SPOOL, Some(mass_g));
+            let diameter = row.quantity("diameter", &DIAMETER, Some(diameter_mm));
+            Some(Supply::Spool { mass_g: mass?, diameter_mm: diameter? })
+        }
+        Process::Resin => Some(Supply::Bottle { volume_ml: row.quantity("bottle", &BOTTLE, Some(volume_ml))? }),
+    }
 }
 
 pub(crate) fn strip(mut row: Fields<'_>, standing: Standing<'_, Strip>) -> Option<Strip> {
@@ -187,6 +210,8 @@ pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -
     const START: Wanted = Wanted::of(Quantity::Time, 0.0, 7200.0, "8 min");
     const OVERHANG: Wanted = Wanted::of(Quantity::Angle, 0.0, 90.0, "45 deg");
     const GAP: Wanted = Wanted::length(0.0, 2.0, "0.2 mm");
+    const SPACING: Wanted = Wanted::length(0.5, 50.0, "5 mm");
+    const BRIM: Wanted = Wanted::length(0.0, 20.0, "4 mm");
     let base = standing.base().map(|row| &row.printer);
     let (title, source) = title_and_source(&mut row, &standing, |p| &p.title);
     let process = match base {
@@ -206,6 +231,10 @@ pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -
         Some(Process::Resin) => Some(0.0),
         _ => row.quantity("speed", &SPEED, base.map(|p| p.speed_mm_s)),
     };
+    let travel = match process {
+        Some(Process::Resin) => Some(0.0),
+        _ => row.quantity("travel", &SPEED, base.map(|p| p.travel_mm_s)),
+    };
     let layer_time = row.quantity("least-layer-time", &LAYER_TIME, base.map(|p| p.layer_time_s));
     let start_time = row.quantity("start-time", &START, base.map(|p| p.start_time_s));
     let overhang = row.quantity("overhang", &OVERHANG, base.map(|p| p.overhang_deg));
@@ -216,6 +245,9 @@ pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -
     };
     let glue_gap = row.quantity("glue-gap", &GAP, base.map(|p| p.glue_gap_mm));
     let slot_loss = row.quantity("slot-loss", &GAP, base.map(|p| p.slot_loss_mm));
+    let spacing = row.quantity("spacing", &SPACING, base.map(|p| p.spacing_mm));
+    let brim = row.quantity("brim", &BRIM, base.map(|p| p.brim_mm));
+    let pace = pace(&mut row, process.unwrap_or(Process::Filament), base.map(|p| p.pace));
     if let (Some(bed), Some(margin)) = (bed, margin)
         && standing.known()
         && (bed[0].min(bed[1]) <= 2.0 * margin || bed[2] <= margin)
@@ -245,8 +277,31 @@ pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -
         slide_gap_mm: slide_gap?,
         glue_gap_mm: glue_gap?,
         slot_loss_mm: slot_loss?,
+        spacing_mm: spacing?,
+        brim_mm: brim?,
+        travel_mm_s: travel?,
+        pace: pace?,
     };
     Some(PrinterRow { title: title?, printer, source: source? })
+}
+
+/// How far a time computed from the layers is off, as factors: usual, least, most. Corners and short lines slow a
+/// filament printer by its own firmware's rules; a resin printer keeps its layer time. Common practice, no source.
+const PACES: [(Process, [f64; 3]); 2] = [(Process::Filament, [1.0, 0.8, 1.25]), (Process::Resin, [1.0, 0.95, 1.1])];
+
+fn pace(row: &mut Fields<'_>, process: Process, base: Option<[f64; 3]>) -> Option<[f64; 3]> {
+    const PACE: Wanted = Wanted::of(Quantity::Share, 0.1, 10.0, "100 %");
+    let Some(field) = row.get("pace") else {
+        return base.or_else(|| PACES.iter().find(|(p, _)| *p == process).map(|(_, pace)| *pace));
+    };
+    let [usual, least, most] = field.quantities(&PACE)?;
+    if least <= usual && usual <= most {
+        return Some([usual, least, most]);
+    }
+    field.error(
+        "the usual pace lies outside its own range",
+        "write the usual one, the least and the most, in this order",
+    )
 }
 
 /// The catalogue with the project's own rows in it.

@@ -104,7 +104,7 @@ fn z_first(mesh: &Mesh) -> Mesh {
 mod trial {
     //! Printers and shapes to try things on.
 
-    use crate::catalogue::{Material, Printer, Process};
+    use crate::catalogue::{Material, Printer, Process, Supply};
     use solid::{DAffine3, DVec2, Mesh, prism};
 
     /// A usual filament printer.
@@ -123,6 +123,10 @@ mod trial {
             slide_gap_mm: [0.2, 0.3],
             glue_gap_mm: 0.15,
             slot_loss_mm: 0.2,
+            spacing_mm: 5.0,
+            brim_mm: 4.0,
+            travel_mm_s: 120.0,
+            pace: [1.0, 0.8, 1.25],
         }
     }
 
@@ -133,6 +137,7 @@ mod trial {
             title: "ABS, white".into(),
             process: Process::Filament,
             density_g_cm3: [1.04, 1.02, 1.06],
+            supply: Supply::Spool { mass_g: 1000.0, diameter_mm: 1.75 },
             source: "common practice".into(),
         }
     }

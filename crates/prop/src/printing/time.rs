@@ -25,15 +25,10 @@ pub struct PrintEstimate {
 
 /// Printers lay 5 % more or less than asked. Common practice, no source.
 const FLOW: f64 = 0.05;
-/// The mean speed really reached, as a share of the printer's: short moves are slower, long ones faster. Common
-/// practice, no source.
-const SPEED_SHARE: [f64; 2] = [0.8, 1.25];
 /// Moves without laying, as a share of the time spent laying. Common practice, no source.
 const TRAVEL_SHARE: f64 = 0.1;
-/// Lifting, wiping and moving to the next layer, s: usual, least, most. Common practice, no source.
-const LAYER_CHANGE_S: [f64; 3] = [1.0, 0.5, 2.0];
-/// A resin layer's time against the printer's, which already counts lifting. Common practice, no source.
-const RESIN_TIME_SHARE: [f64; 2] = [0.95, 1.1];
+/// Lifting, wiping and moving to the next layer, s. Common practice, no source.
+const LAYER_CHANGE_S: f64 = 1.0;
 
 /// Mass and time of a piece on a printer.
 ///
@@ -81,23 +76,20 @@ pub fn print_estimate(
         }
         Process::Resin => {
             above_zero(printer, "the time a layer takes", printer.layer_time_s)?;
-            let [low, high] = RESIN_TIME_SHARE;
-            (Band::factor(f64::from(layers) * printer.layer_time_s, low, high), 0.0)
+            let [value, low, high] = printer.pace.map(|pace| f64::from(layers) * printer.layer_time_s * pace);
+            (Band { value, low, high }, 0.0)
         }
     };
     Ok(PrintEstimate { mass_g, time_s: start.plus(time_s), volume_mm3, extruded_mm3, layers, path_mm })
 }
 
-/// Time for the layers, from the length of beads in each.
+/// Time for the layers, from the length of beads in each. The printer's pace holds for all of it.
 fn bead_time_s(beads_mm: &[f64], printer: &Printer) -> Band {
-    let all = |share: f64, change_s: f64| {
-        let pace = (1.0 + TRAVEL_SHARE) / (printer.speed_mm_s * share);
-        let layer = |bead: &f64| (bead * pace + change_s).max(printer.layer_time_s);
-        beads_mm.iter().filter(|b| **b > 0.0).map(layer).sum::<f64>()
-    };
-    let [slow, fast] = SPEED_SHARE;
-    let [usual_s, least_s, most_s] = LAYER_CHANGE_S;
-    Band { value: all(1.0, usual_s), low: all(fast, least_s), high: all(slow, most_s) }
+    let layer =
+        |bead: &f64| (bead * (1.0 + TRAVEL_SHARE) / printer.speed_mm_s + LAYER_CHANGE_S).max(printer.layer_time_s);
+    let computed: f64 = beads_mm.iter().filter(|b| **b > 0.0).map(layer).sum();
+    let [value, low, high] = printer.pace.map(|pace| computed * pace);
+    Band { value, low, high }
 }
 
 #[cfg(test)]
@@ -155,7 +147,11 @@ mod tests {
     fn small_layers_take_the_least_time() {
         let pin = cuboid(DVec3::ZERO, DVec3::new(4.0, 4.0, 40.0));
         let estimate = print_estimate(&pin, &filament(), &abs(), None, 0.0).unwrap();
-        assert_eq!(estimate.time_s, Band::exact(300.0 + 200.0 * 8.0));
+        assert_eq!(estimate.time_s, Band { value: 1900.0, low: 300.0 + 0.8 * 1600.0, high: 300.0 + 1.25 * 1600.0 });
+        // A maker who measured that the layers take a tenth longer.
+        let known = Printer { pace: [1.1, 1.08, 1.12], ..filament() };
+        let estimate = print_estimate(&pin, &known, &abs(), None, 0.0).unwrap();
+        assert!((estimate.time_s.value - (300.0 + 1760.0)).abs() < 1e-9);
     }
 
     #[test]

@@ -3,7 +3,7 @@ mod files;
 mod values;
 
 use super::*;
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, Supply};
 use crate::outcome::JointKind;
 use expect_test::{Expect, expect};
 
@@ -74,6 +74,9 @@ overhang = "50 deg"
 slide-gap = ["0.15 mm", "0.25 mm"]
 glue-gap = "0.1 mm"
 slot-loss = "0.15 mm"
+spacing = "6 mm"
+brim = "3 mm"
+pace = ["110 %", "105 %", "120 %"]
 
 [printer.fine]
 kind = "resin-small"
@@ -88,6 +91,7 @@ title = "Tough resin from the shop"
 process = "resin"
 density = "1.15 g/cm3"
 density-range = ["1.12 g/cm3", "1.17 g/cm3"]
+bottle = "500 ml"
 
 [strip.own-strip]
 kind = "strip-60"
@@ -134,6 +138,9 @@ fn every_key_is_read() {
     assert_eq!((small.bead_mm, small.layer_time_s, small.overhang_deg), (0.42, 12.0, 50.0));
     assert_eq!((small.slide_gap_mm, small.glue_gap_mm, small.slot_loss_mm), ([0.15, 0.25], 0.1, 0.15));
 
+    assert_eq!((small.spacing_mm, small.brim_mm, small.pace), (6.0, 3.0, [1.1, 1.05, 1.2]));
+    assert_eq!((p.printers[0].pace, p.printers[2].pace), ([1.0, 0.8, 1.25], [1.0, 0.95, 1.1]));
+
     let blade = &p.bodies[0];
     assert_eq!((blade.name.as_str(), blade.role, blade.material.name.as_str()), ("blade", Role::Lit, "abs-white"));
     assert_eq!((blade.wall_mm, blade.least_cavity_mm, blade.infill), (2.0, 2.5, 0.15));
@@ -142,6 +149,8 @@ fn every_key_is_read() {
     let end = &p.bodies[1];
     assert_eq!((end.name.as_str(), end.printers.as_slice()), ("end piece", &[2][..]), "the one that takes resin");
     assert_eq!(end.material.density_g_cm3, [1.15, 1.12, 1.17]);
+    assert_eq!(end.material.supply, Supply::Bottle { volume_ml: 500.0 });
+    assert_eq!(blade.material.supply, Supply::Spool { mass_g: 1000.0, diameter_mm: 1.75 });
 
     let light = p.light.as_ref().unwrap();
     assert_eq!((light.strip.name.as_str(), light.strip.width_mm[0], light.rows), ("own-strip", 12.0, 1));

@@ -339,7 +339,7 @@ lock = ["512 mm"]
                   |          ^^^
               to mend it: lengths need a unit (mm, cm, m, in or ft), for example "168 cm"
 
-            prop.toml, line 11, column 10: shape.length: "kg" is no unit that is known here
+            prop.toml, line 11, column 10: shape.length: "kg" is a unit of mass, and this must be a length
                11 | length = "150 kg"
                   |          ^^^^^^^^
               to mend it: lengths need a unit (mm, cm, m, in or ft), for example "150 cm"
