@@ -3,11 +3,14 @@
 //! The built-in rows stand in `catalogue/*.toml` at the repository's root, in the same keys that a project uses to add
 //! a row or to change one.
 
+pub(crate) mod hardware;
 pub(crate) mod rows;
 
 use crate::diagnostic::Diagnostics;
 use crate::fields::{Fields, Report, document};
 use rows::Standing;
+
+pub use hardware::{Connector, Insert, Magnet, Rod, Screw};
 
 /// Everything that can be named in a project.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,6 +23,16 @@ pub struct Catalogue {
     pub bars: Vec<Bar>,
     /// Kinds of printers.
     pub printers: Vec<PrinterRow>,
+    /// Round stock that pegs are cut from.
+    pub rods: Vec<Rod>,
+    /// Disc magnets.
+    pub magnets: Vec<Magnet>,
+    /// Heat-set inserts.
+    pub inserts: Vec<Insert>,
+    /// Screws.
+    pub screws: Vec<Screw>,
+    /// Wire connectors.
+    pub connectors: Vec<Connector>,
 }
 
 /// A kind of printer: a project's printer starts from one.
@@ -37,32 +50,59 @@ impl Catalogue {
     /// The catalogue that comes with the program. Names are unique within a list; every row has a source.
     ///
     /// # Panics
-    /// Never: the four files are part of the program, and a test reads them.
+    /// Never: the files are part of the program, and a test reads them.
     pub fn built_in() -> Catalogue {
         Catalogue::read([
             include_str!("../../../catalogue/materials.toml"),
             include_str!("../../../catalogue/strips.toml"),
             include_str!("../../../catalogue/bars.toml"),
             include_str!("../../../catalogue/printers.toml"),
+            include_str!("../../../catalogue/hardware.toml"),
         ])
         .expect("the built-in catalogue is tested")
     }
 
-    /// Reads the four files: materials, strips, bars, printers.
-    fn read([materials, strips, bars, printers]: [&str; 4]) -> Result<Catalogue, Diagnostics> {
+    /// Reads the files: materials, strips, bars, printers, hardware.
+    fn read([materials, strips, bars, printers, hardware]: [&str; 5]) -> Result<Catalogue, Diagnostics> {
         Ok(Catalogue {
             materials: list(materials, "material", rows::material)?,
             strips: list(strips, "strip", rows::strip)?,
             bars: list(bars, "bar", rows::bar)?,
             printers: list(printers, "printer", rows::printer)?,
+            rods: among(hardware, "rod", hardware::rod)?,
+            magnets: among(hardware, "magnet", hardware::magnet)?,
+            inserts: among(hardware, "insert", hardware::insert)?,
+            screws: among(hardware, "screw", hardware::screw)?,
+            connectors: among(hardware, "connector", hardware::connector)?,
         })
     }
 }
 
-/// The rows `[name.ROW]` of a file.
+/// The kinds of rows that stand together in the hardware file.
+const HARDWARE: [&str; 5] = ["rod", "magnet", "insert", "screw", "connector"];
+
+/// The rows `[name.ROW]` of a file that has no others.
 fn list<R>(
     text: &str,
     name: &'static str,
+    read: impl Fn(Fields<'_>, Standing<'_, R>) -> Option<R>,
+) -> Result<Vec<R>, Diagnostics> {
+    rows_of(text, name, &[], read)
+}
+
+/// The rows `[name.ROW]` of the hardware file.
+fn among<R>(
+    text: &str,
+    name: &'static str,
+    read: impl Fn(Fields<'_>, Standing<'_, R>) -> Option<R>,
+) -> Result<Vec<R>, Diagnostics> {
+    rows_of(text, name, &HARDWARE, read)
+}
+
+fn rows_of<R>(
+    text: &str,
+    name: &'static str,
+    beside: &[&'static str],
     read: impl Fn(Fields<'_>, Standing<'_, R>) -> Option<R>,
 ) -> Result<Vec<R>, Diagnostics> {
     let report = Report::default();
@@ -71,6 +111,9 @@ fn list<R>(
     if let Some(table) = &table {
         let mut root = Fields::root(table.get_ref(), &report);
         rows = root.named_tables(name).into_iter().filter_map(|row| read(row, Standing::BuiltIn)).collect();
+        for other in beside {
+            let _ = root.get(other);
+        }
         root.finish();
     }
     if report.is_empty() { Ok(rows) } else { Err(report.into_sorted()) }
@@ -233,6 +276,20 @@ mod tests {
         sound(c.strips.iter().map(|s| (s.name.as_str(), s.title.as_str(), s.source.as_str())), 4);
         sound(c.bars.iter().map(|b| (b.name.as_str(), b.title.as_str(), b.source.as_str())), 10);
         sound(c.printers.iter().map(|p| (p.printer.name.as_str(), p.title.as_str(), p.source.as_str())), 6);
+        sound(c.rods.iter().map(|r| (r.name.as_str(), r.title.as_str(), r.source.as_str())), 10);
+        sound(c.magnets.iter().map(|m| (m.name.as_str(), m.title.as_str(), m.source.as_str())), 4);
+        sound(c.inserts.iter().map(|i| (i.name.as_str(), i.title.as_str(), i.source.as_str())), 3);
+        sound(c.screws.iter().map(|s| (s.name.as_str(), s.title.as_str(), s.source.as_str())), 6);
+        sound(c.connectors.iter().map(|s| (s.name.as_str(), s.title.as_str(), s.source.as_str())), 3);
+        for s in &c.screws {
+            // A screw passes its own hole with a tenth of its thread to spare and more, and finds an insert.
+            let thread: f64 = s.thread[1..].parse().unwrap();
+            assert!(s.hole_mm > thread * 1.1 && s.hole_mm < s.head_mm && s.length_mm > s.head_height_mm, "{s:?}");
+            assert!(c.inserts.iter().any(|i| i.thread == s.thread && i.hole_mm > thread), "{s:?}");
+        }
+        for m in &c.magnets {
+            assert!(m.thickness_mm <= m.diameter_mm && m.tolerance_mm < 0.2, "{m:?}");
+        }
         for m in &c.materials {
             let [usual, low, high] = m.density_g_cm3;
             assert!(low <= usual && usual <= high && low > 0.9 && high < 1.4, "{m:?}");

@@ -27,7 +27,7 @@ pub(crate) enum Standing<'r, R> {
 }
 
 impl<'r, R> Standing<'r, R> {
-    fn base(&self) -> Option<&'r R> {
+    pub(super) fn base(&self) -> Option<&'r R> {
         match self {
             Standing::BuiltIn => None,
             Standing::Own(base) => *base,
@@ -36,13 +36,13 @@ impl<'r, R> Standing<'r, R> {
     }
 
     /// Whether values may be held against each other.
-    fn known(&self) -> bool {
+    pub(super) fn known(&self) -> bool {
         !matches!(self, Standing::Astray(_))
     }
 }
 
 /// Keys that every row has: title and source.
-fn title_and_source<R>(
+pub(super) fn title_and_source<R>(
     row: &mut Fields<'_>,
     standing: &Standing<'_, R>,
     title: impl Fn(&R) -> &str,
@@ -57,7 +57,7 @@ fn title_and_source<R>(
 }
 
 const PROCESSES: [(&str, Process); 2] = [("filament", Process::Filament), ("resin", Process::Resin)];
-const DENSITY: Wanted = Wanted::of(Quantity::Density, 0.1, 12.0, "1.04 g/cm3");
+pub(super) const DENSITY: Wanted = Wanted::of(Quantity::Density, 0.1, 12.0, "1.04 g/cm3");
 
 /// How far a spool's density lies from the maker's own figure when no range is given. Common practice, no source.
 const DENSITY_SPREAD: f64 = 0.03;

@@ -2,15 +2,17 @@
 
 mod cuts;
 mod defaults;
+mod joints;
 mod read;
 #[cfg(test)]
 mod tests;
 
-use crate::catalogue::{Bar, Material, Printer, Strip};
+use crate::catalogue::{Bar, Material, Printer, Rod, Strip};
 use crate::diagnostic::Diagnostic;
 use crate::fields;
 use crate::outcome::Role;
 
+pub use joints::{Hardware, JointRules, Pole, Side};
 pub use read::parse;
 
 /// A checked project file. Lengths in millimetres.
@@ -38,6 +40,10 @@ pub struct Project {
     pub printers: Vec<Printer>,
     /// `[cuts]`.
     pub cuts: CutRules,
+    /// `[joint.NAME]`: joints that are made to be opened, in file order.
+    pub joints: Vec<JointRules>,
+    /// Stock that pegs may be cut from: the catalogue's rods and the project's own.
+    pub rods: Vec<Rod>,
 }
 
 /// Where the shape comes from and how it lies.
@@ -69,6 +75,21 @@ pub enum Glow {
     Around,
 }
 
+/// Which side of a body is looked at: the show face of its pieces. The outside shows all round; a side that is named is
+/// kept freest of screw heads and seams.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Show {
+    /// All round.
+    Both,
+    /// Towards +z.
+    #[serde(rename = "+z")]
+    Up,
+    /// Towards -z.
+    #[serde(rename = "-z")]
+    Down,
+}
+
 /// What the maker wants of one body.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BodyRules {
@@ -92,6 +113,10 @@ pub struct BodyRules {
     pub may_lie: bool,
     /// Joint the maker asks for; `None` lets the tool choose.
     pub joint: Option<crate::outcome::JointKind>,
+    /// Stock that its pegs are cut from, if the maker names it; otherwise chosen by what fits.
+    pub peg: Option<Rod>,
+    /// The side that is looked at.
+    pub show: Show,
 }
 
 /// Strip and rail.

@@ -1,7 +1,9 @@
 //! From the project's text to the checked project.
 
 use super::cuts::read_cuts;
-use super::{BodyRules, Glow, LightRules, Project, ShapeRules, SpineRules, defaults, role_by_name};
+use super::joints::read_joints;
+use super::{BodyRules, Glow, LightRules, Project, ShapeRules, Show, SpineRules, defaults, role_by_name};
+use crate::catalogue::hardware;
 use crate::catalogue::rows::{self, Standing, Stock};
 use crate::catalogue::{Catalogue, Material, Printer, Process};
 use crate::diagnostic::Diagnostics;
@@ -47,6 +49,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let spine = read_spine(root, &stock);
     let wire_bundle_mm = read_wires(root);
     let cuts = read_cuts(root);
+    let joints = read_joints(root, &stock);
     let printers = printers.rows?;
     let unlisted = unlisted(&printers, &stock)?;
     let (name, inches) = prop?;
@@ -62,6 +65,8 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
         wire_bundle_mm: wire_bundle_mm?,
         printers,
         cuts: cuts?,
+        joints: joints?,
+        rods: stock.rows.rods,
     })
 }
 
@@ -76,6 +81,21 @@ fn read_stock(root: &mut Fields<'_>, catalogue: &Catalogue) -> Stock {
     }
     for row in root.named_tables("bar") {
         stock.add(row, |c| &mut c.bars, rows::bar);
+    }
+    for row in root.named_tables("rod") {
+        stock.add(row, |c| &mut c.rods, hardware::rod);
+    }
+    for row in root.named_tables("magnet") {
+        stock.add(row, |c| &mut c.magnets, hardware::magnet);
+    }
+    for row in root.named_tables("insert") {
+        stock.add(row, |c| &mut c.inserts, hardware::insert);
+    }
+    for row in root.named_tables("screw") {
+        stock.add(row, |c| &mut c.screws, hardware::screw);
+    }
+    for row in root.named_tables("connector") {
+        stock.add(row, |c| &mut c.connectors, hardware::connector);
     }
     stock
 }
@@ -209,6 +229,7 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: boo
     const GLOWS: [(&str, Glow); 3] = [("edges", Glow::Edges), ("faces", Glow::Faces), ("around", Glow::Around)];
     const JOINTS: [(&str, JointKind); 3] =
         [("collar", JointKind::Collar), ("pegs", JointKind::Pegs), ("faces", JointKind::Faces)];
+    const SHOWN: [(&str, Show); 3] = [("both", Show::Both), ("+z", Show::Up), ("-z", Show::Down)];
     let name = body.name.clone();
     let role = body.choice("role", &ROLES, Some(role_by_name(&name)));
     let known_role = role.unwrap_or(Role::Plain);
@@ -223,6 +244,8 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: boo
     let glow = body.choice("glow", &GLOWS, Some(defaults::GLOW));
     let may_lie = body.flag("may-lie", defaults::may_lie(known_role));
     let joint = body.optional("joint", |f| f.choice(&JOINTS));
+    let peg = body.optional("peg", |f| stock.find(&f, &stock.rows.rods));
+    let show = body.choice("show", &SHOWN, Some(Show::Both));
     body.finish();
     let (material, printers) = printed?;
     Some(BodyRules {
@@ -236,6 +259,8 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: boo
         printers,
         may_lie: may_lie?,
         joint: joint?,
+        peg: peg?.cloned(),
+        show: show?,
     })
 }
 
@@ -329,6 +354,8 @@ fn unlisted(printers: &[Printer], stock: &Stock) -> Option<BodyRules> {
         printers: able,
         may_lie: defaults::may_lie(Role::Plain),
         joint: None,
+        peg: None,
+        show: Show::Both,
     })
 }
 

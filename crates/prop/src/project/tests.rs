@@ -1,5 +1,6 @@
 mod endure;
 mod files;
+mod joints;
 mod values;
 
 use super::*;

@@ -48,7 +48,7 @@ wall = "2 mm"
             prop.toml, line 9, column 2: blade: there is no table [blade]
                 9 | [blade]
                   |  ^^^^^
-              to mend it: the table of a body is [body.NAME]; other tables are: "material", "strip", "bar", "prop", "wearer", "shape", "printer", "body", "light", "spine", "wires", "cuts"
+              to mend it: the table of a body is [body.NAME]; other tables are: "material", "strip", "bar", "rod", "magnet", "insert", "screw", "connector", "prop", "wearer", "shape", "printer", "body", "light", "spine", "wires", "cuts", "joint"
         "#]],
     );
 }
