@@ -6,14 +6,21 @@ mod bed;
 mod bridge;
 mod hull;
 mod mass;
+mod nest;
+#[cfg(test)]
+mod nest_tests;
 mod overhang;
 mod pose;
+mod raster;
+mod shadow;
 mod share;
 mod time;
 
 pub use bed::{BedReport, bed_report};
+pub use nest::{Bed, Footprint, Nest, Placing, gap_mm, nest};
 pub use overhang::Overhang;
 pub use pose::{OnBed, Spare, fits, to_bed};
+pub use shadow::shadow;
 pub use share::{Job, ShareError, Sharing, share};
 pub use time::{PrintEstimate, print_estimate};
 

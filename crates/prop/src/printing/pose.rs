@@ -103,11 +103,15 @@ fn turn_to_fit(
 }
 
 /// Sine and cosine, exact for quarter turns.
-fn sincos_deg(deg: f64) -> (f64, f64) {
+pub(super) fn sincos_deg(deg: f64) -> (f64, f64) {
     if deg == 0.0 {
         (0.0, 1.0)
     } else if deg == 90.0 {
         (1.0, 0.0)
+    } else if deg == 180.0 {
+        (0.0, -1.0)
+    } else if deg == 270.0 {
+        (-1.0, 0.0)
     } else {
         libm::sincos(deg.to_radians())
     }
