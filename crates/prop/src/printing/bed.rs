@@ -23,6 +23,18 @@ pub struct BedReport {
     pub center_of_mass: DVec3,
 }
 
+/// A piece that tips at less than this on its first layer gets a brim, degrees: twice what is too little. (Our choice.)
+const BRIM_BELOW_DEG: f64 = 10.0;
+/// So does one whose first layer is smaller than this, mm2: twice what is too small. (Our choice.)
+const BRIM_BELOW_MM2: f64 = 120.0;
+
+impl BedReport {
+    /// Whether the piece is better laid with a brim.
+    pub fn needs_brim(&self) -> bool {
+        self.tip_angle_deg < BRIM_BELOW_DEG || self.first_layer_mm2 < BRIM_BELOW_MM2
+    }
+}
+
 /// How a closed piece stands on the bed of a printer.
 ///
 /// # Errors

@@ -5,11 +5,13 @@
 mod bed;
 mod bridge;
 mod hull;
+mod loops;
 mod mass;
 mod nest;
 #[cfg(test)]
 mod nest_tests;
 mod overhang;
+mod plates;
 mod pose;
 mod raster;
 mod shadow;
@@ -19,10 +21,11 @@ mod time;
 pub use bed::{BedReport, bed_report};
 pub use nest::{Bed, Footprint, Nest, Placing, gap_mm, nest};
 pub use overhang::Overhang;
+pub use plates::{Allotment, Laid, Load, Reserved, Task, allot};
 pub use pose::{OnBed, Spare, fits, to_bed};
 pub use shadow::shadow;
 pub use share::{Job, ShareError, Sharing, share};
-pub use time::{PrintEstimate, print_estimate};
+pub use time::{PrintEstimate, plate_time, print_estimate};
 
 use crate::catalogue::Printer;
 use crate::slices::{Slice, slices};

@@ -9,7 +9,7 @@ use solid::DVec2;
 pub struct Bed {
     /// Width and depth, mm.
     pub size_mm: [f64; 2],
-    /// Kept free of pieces at each side, mm. A brim may run into it.
+    /// Kept free of pieces at each side, mm. A brim may run into it, and a wider one keeps its piece further in.
     pub margin_mm: f64,
     /// Kept free between what is laid, brims included, mm.
     pub spacing_mm: f64,
@@ -118,6 +118,11 @@ fn bounds(points: impl Iterator<Item = DVec2>) -> (DVec2, DVec2) {
     points.fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(l, h), p| (l.min(p), h.max(p)))
 }
 
+/// How far a piece's brim would reach over the margin, mm.
+fn over_mm(piece: &Footprint, bed: &Bed) -> f64 {
+    (piece.brim_mm - bed.margin_mm).max(0.0)
+}
+
 /// The room on a bed, in squares.
 struct Room {
     /// Without the margins, mm.
@@ -149,18 +154,24 @@ impl Room {
         Room { size, corner: DVec2::splat(bed.margin_mm), cell_mm, pad, rows }
     }
 
-    /// The piece at each turn at which it fits.
+    /// The piece at each turn at which it fits. Where its brim would not fit on the bed at any, the bed's edge cuts it.
     fn turns(&self, piece: &Footprint, bed: &Bed) -> Vec<Turned> {
+        let whole = self.turns_within(piece, bed, over_mm(piece, bed));
+        if whole.is_empty() { self.turns_within(piece, bed, 0.0) } else { whole }
+    }
+
+    fn turns_within(&self, piece: &Footprint, bed: &Bed, over_mm: f64) -> Vec<Turned> {
         let reach = piece.brim_mm + bed.spacing_mm / 2.0;
+        let over = DVec2::splat(over_mm);
         let at = |turn: u32| {
             let turn_deg = f64::from(turn * TURN_STEP_DEG);
             let outline: Vec<DVec2> = piece.outline.iter().map(|p| turned(*p, turn_deg)).collect();
             let (low, high) = bounds(outline.iter().copied());
-            let size = high - low;
+            let size = high - low + over * 2.0;
             // Rounding must not refuse a piece that fits exactly.
             ((self.size - size).min_element() >= -1e-6).then(|| {
-                let outline: Vec<DVec2> = outline.iter().map(|p| *p - low).collect();
-                Turned { turn_deg, shift: -low, size, runs: runs(&outline, reach, self.cell_mm) }
+                let outline: Vec<DVec2> = outline.iter().map(|p| *p - low + over).collect();
+                Turned { turn_deg, shift: over - low, size, runs: runs(&outline, reach, self.cell_mm) }
             })
         };
         (0..360 / TURN_STEP_DEG).filter_map(at).collect()
@@ -289,20 +300,12 @@ fn in_rows(room: &Room, bed: &Bed, pieces: &[Footprint], fitting: &[usize]) -> V
         depth: f64,
         end: f64,
     }
-    let boxed = |i: usize| {
-        let straight = bounds(pieces[i].outline.iter().copied());
-        let fits = |(low, high): (DVec2, DVec2)| (room.size - (high - low)).min_element() >= -1e-6;
-        (0..360 / TURN_STEP_DEG)
-            .map(|k| f64::from(k * TURN_STEP_DEG))
-            .map(|turn| (turn, bounds(pieces[i].outline.iter().map(|p| turned(*p, turn)))))
-            .find(|(_, b)| fits(*b))
-            .unwrap_or((0.0, straight))
-    };
     let mut boxes: Vec<(usize, f64, DVec2, DVec2)> = fitting
         .iter()
-        .map(|i| {
-            let (turn, (low, high)) = boxed(*i);
-            (*i, turn, low, high - low)
+        .filter_map(|i| {
+            // The first turn, straight where that fits.
+            let first = room.turns(&pieces[*i], bed).into_iter().next()?;
+            Some((*i, first.turn_deg, first.shift, first.size))
         })
         .collect();
     boxes.sort_by(|a, b| b.3.y.total_cmp(&a.3.y).then(a.0.cmp(&b.0)));
@@ -310,7 +313,7 @@ fn in_rows(room: &Room, bed: &Bed, pieces: &[Footprint], fitting: &[usize]) -> V
     let mut row: Option<Row> = None;
     // All boxes are as far apart as those with the widest brim must be.
     let between = bed.spacing_mm + 2.0 * pieces.iter().map(|p| p.brim_mm).fold(0.0, f64::max);
-    for (piece, turn_deg, low, size) in boxes {
+    for (piece, turn_deg, shift, size) in boxes {
         let next = row.as_ref().map(|r| {
             if r.end + size.x <= room.size.x + 1e-6 {
                 Row { plate: r.plate, y: r.y, depth: r.depth, end: r.end }
@@ -324,7 +327,7 @@ fn in_rows(room: &Room, bed: &Bed, pieces: &[Footprint], fitting: &[usize]) -> V
         if plates.len() <= at.plate {
             plates.push(Vec::new());
         }
-        plates[at.plate].push(Placing { piece, turn_deg, shift: room.corner + DVec2::new(at.end, at.y) - low });
+        plates[at.plate].push(Placing { piece, turn_deg, shift: room.corner + DVec2::new(at.end, at.y) + shift });
         at.end += size.x + between;
         row = Some(at);
     }
@@ -340,9 +343,17 @@ fn extent(plate: &[Placing], pieces: &[Footprint]) -> (DVec2, DVec2) {
     bounds(plate.iter().flat_map(|at| pieces[at.piece].outline.iter().map(|p| at.to_bed(*p))))
 }
 
-/// Shifts everything on a bed to its middle, where beds are flattest and warmest.
+/// Shifts everything on a bed to its middle, where beds are flattest and warmest; brims stay on the bed.
 fn centre(plate: &mut [Placing], pieces: &[Footprint], bed: &Bed) {
-    let (low, high) = extent(plate, pieces);
+    let grown = plate.iter().flat_map(|at| {
+        let over = DVec2::splat(over_mm(&pieces[at.piece], bed));
+        pieces[at.piece].outline.iter().map(|p| at.to_bed(*p)).flat_map(move |p| [p - over, p + over])
+    });
+    let (low, high) = bounds(grown);
     let shift = DVec2::from(bed.size_mm) / 2.0 - (low + high) / 2.0;
-    plate.iter_mut().for_each(|at| at.shift += shift);
+    // A brim that the bed's edge cuts would push others out.
+    let fits = (DVec2::from(bed.size_mm) - (high - low)).min_element() >= 2.0 * bed.margin_mm - 1e-6;
+    if fits {
+        plate.iter_mut().for_each(|at| at.shift += shift);
+    }
 }

@@ -146,6 +146,14 @@ fn what_fits_exactly_fits_and_what_is_larger_is_named() {
         outline: scaled(&[(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)], DVec2::new(w, h)),
         brim_mm: 4.0,
     };
+    // A brim wider than the margin keeps its piece 3 mm further in, unless there is no room for that.
+    let small = Footprint { brim_mm: 8.0, ..oblong(204.0, 100.0) };
+    let x = |p: &Footprint| {
+        let at = super::nest::nest(&BED, std::slice::from_ref(p)).plates[0][0];
+        at.to_bed(p.outline[0]).x.min(at.to_bed(p.outline[2]).x)
+    };
+    assert!((x(&small) - 8.0).abs() < 1e-6);
+    assert!(x(&Footprint { brim_mm: 8.0, ..oblong(208.0, 100.0) }) < 7.0);
     let pieces = [oblong(210.0, 190.0), oblong(190.0, 210.0), oblong(211.0, 190.0), oblong(1.0, 1.0)];
     let nest = nest(&BED, &pieces);
     assert_eq!((nest.plates.len(), nest.outsize.as_slice()), (3, &[2][..]));
