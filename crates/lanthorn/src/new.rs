@@ -3,8 +3,9 @@
 use crate::load::read_shape;
 use anyhow::{Context, Result, anyhow, bail};
 use prop::catalogue::Catalogue;
+use prop::mending::mend_note;
 use prop::outcome::Role;
-use prop::placing::{Lie, RawBody, fault_words, file_to_prop, lie, mend_words, unit_guesses};
+use prop::placing::{Lie, RawBody, fault_words, file_to_prop, lie, unit_guesses};
 use prop::project::{ShapeRules, parse, role_by_name};
 use prop::quantity::Quantity;
 use prop::starter::{StarterFacts, starter};
@@ -112,7 +113,7 @@ fn tell_faults(bodies: &[RawBody], how: &Lie, length_mm: f64) {
     for body in bodies {
         match mend(body.mesh.clone()) {
             Ok((_, mends)) => {
-                let each = mends.iter().map(|m| mend_words(m, to_prop.transform_point3(m.place)));
+                let each = mends.iter().map(|m| mend_note(&body.name, m, &to_prop).what);
                 said.extend(each.map(|words| format!("{} will be mended: {words}", body.name)));
             }
             Err(faults) => said.extend(faults.iter().map(|f| {

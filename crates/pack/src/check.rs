@@ -22,6 +22,10 @@ pub(crate) fn writable(outcome: &Outcome) -> Result<(), PackError> {
         let place = format!("a corner of the body {}", body.name);
         body.mesh.vertices.iter().try_for_each(|v| finite(&place, &v.to_array()))?;
     }
+    for spot in outcome.mends.iter().flat_map(|m| &m.spots) {
+        finite("a mended place", &spot.place.to_array())?;
+        finite("a mended place", &[spot.size_mm])?;
+    }
     for view in &outcome.views {
         let place = format!("the outline of {}", view.name);
         view.side.edge.iter().chain(&view.top.edge).try_for_each(|e| finite(&place, e))?;

@@ -3,9 +3,11 @@
 use crate::Artifact;
 use prop::outcome::{Bar, Outcome, Piece};
 use solid::write::{Part, stl, threemf};
-use solid::{DAffine3, Mesh};
+use solid::{DAffine3, Mesh, sphere};
 
 const PROGRAM: &str = "Lanthorn";
+/// Corner radius of the smallest mark, mm: seen over the surface on a prop of any size.
+const LEAST_MARK_MM: f64 = 3.0;
 
 /// One piece as 3MF and STL, as it prints.
 pub(crate) fn piece(outcome: &Outcome, piece: &Piece) -> Vec<Artifact> {
@@ -24,6 +26,18 @@ pub(crate) fn piece(outcome: &Outcome, piece: &Piece) -> Vec<Artifact> {
 pub(crate) fn shape(outcome: &Outcome) -> Artifact {
     let bodies = outcome.bodies.iter().map(|b| (&b.name, &b.mesh));
     Artifact::new("shape/prop.3mf", in_place(&outcome.prop, bodies))
+}
+
+/// A small octahedron around each place that was mended, in the prop frame; `None` where nothing was.
+pub(crate) fn mends(outcome: &Outcome) -> Option<Artifact> {
+    let marks: Vec<(String, Mesh)> = outcome
+        .mends
+        .iter()
+        .flat_map(|m| m.spots.iter().enumerate().map(move |(k, s)| (format!("{}: {} {}", m.body, m.kind, k + 1), s)))
+        .map(|(name, s)| (name, sphere(s.place, (0.6 * s.size_mm).max(LEAST_MARK_MM), 4)))
+        .collect();
+    let title = format!("{}: what was mended", outcome.prop);
+    (!marks.is_empty()).then(|| Artifact::new("shape/mends.3mf", in_place(&title, marks.iter().map(|(n, m)| (n, m)))))
 }
 
 /// What goes into the rail, as solids in the prop frame, one object a length of strip or spine; `None` without any.

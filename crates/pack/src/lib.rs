@@ -132,6 +132,7 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     step("the outer shape", 0.92)?;
     artifacts.push(files::shape(outcome));
     artifacts.extend(files::inside(outcome));
+    artifacts.extend(files::mends(outcome));
     artifacts.sort_by(|a, b| a.path.cmp(&b.path));
     step("the pack", 1.0)?;
     Ok(artifacts)

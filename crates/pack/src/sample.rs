@@ -269,7 +269,12 @@ pub(crate) fn glaive() -> Outcome {
                 station_mm: [*from, *to],
             })
             .collect(),
-        mends: vec![MendNote { body: blade.into(), what: "32 duplicate vertices joined".into() }],
+        mends: vec![MendNote {
+            body: blade.into(),
+            what: "1 holes filled (4.00 mm across at station 700.0 mm, across 20.0, through 3.0 mm)".into(),
+            kind: "holes filled",
+            spots: vec![MendSpot { place: DVec3::new(700.0, 20.0, 3.0), size_mm: 4.0 }],
+        }],
         pieces,
         joints,
         pixels,

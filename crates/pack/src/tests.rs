@@ -53,6 +53,7 @@ fn every_file_is_there_once() {
         "drawings/side.svg",
         "drawings/sections.svg",
         "index.html",
+        "shape/mends.3mf",
         "shape/prop.3mf",
         "pieces/inside.3mf",
     ] {
@@ -271,6 +272,7 @@ fn a_bare_outcome_is_packed_too() {
     let page = text(&artifacts, "index.html");
     assert!(page.contains("Everything that was checked holds") && page.contains("prints in one piece"));
     assert!(!page.contains("NaN") && !page.contains("inches"));
+    assert!(!page.contains("mends.3mf") && artifacts.iter().all(|a| a.path != "shape/mends.3mf"));
     read_xml(&text(&artifacts, "drawings/side.svg"));
     read_xml(&text(&artifacts, "drawings/sections.svg"));
 }

@@ -11,6 +11,7 @@ pub mod diagnostic;
 mod fields;
 pub mod finding;
 pub mod joint;
+pub mod mending;
 pub mod outcome;
 pub mod path;
 pub mod pieces;

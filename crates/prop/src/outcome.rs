@@ -196,8 +196,22 @@ pub struct BodyView {
 pub struct MendNote {
     /// Body.
     pub body: String,
-    /// What was done, in words with its count ("32 duplicate vertices joined").
+    /// What was done, in words with count, place and size.
     pub what: String,
+    /// What was done, without them ("duplicate vertices joined").
+    pub kind: &'static str,
+    /// Where it was done, the largest place first.
+    pub spots: Vec<MendSpot>,
+}
+
+/// A place where the maker's mesh was changed.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct MendSpot {
+    /// Its middle, prop frame, mm.
+    #[serde(skip)]
+    pub place: DVec3,
+    /// Diagonal of the box around it, mm.
+    pub size_mm: f64,
 }
 
 /// Everything that a build comes to.

@@ -3,7 +3,7 @@
 use crate::outcome::Role;
 use crate::project::ShapeRules;
 use crate::slices::{Slice, slices};
-use solid::mend::{Fault, Mend};
+use solid::mend::Fault;
 use solid::{Bounds, DAffine3, DMat3, DVec3, Mesh};
 
 /// A body of the shape before it is placed: name, role, mended mesh in the file's own coordinates.
@@ -234,11 +234,6 @@ pub fn unit_guesses(long_units: f64, unit_mm: Option<f64>, wearer_mm: Option<f64
     all
 }
 
-/// What was mended, in words; `at` is the place in the prop frame.
-pub fn mend_words(m: &Mend, at: DVec3) -> String {
-    format!("{} {} (first near station {:.0} mm)", m.count, m.kind.describe(), rounded(at.x, 1.0))
-}
-
 /// What is wrong with a body, in words: `at` is the place in the prop frame, `scale` millimetres of the finished prop for
 /// one unit of the file.
 pub fn fault_words(f: &Fault, at: DVec3, scale: f64) -> String {
@@ -370,7 +365,7 @@ mod tests {
 
     #[test]
     fn a_fault_is_told_at_the_size_of_the_finished_prop() {
-        use solid::mend::{FaultKind, MendKind};
+        use solid::mend::FaultKind;
         let fault = Fault {
             kind: FaultKind::OpenEdges,
             count: 2,
@@ -383,8 +378,6 @@ mod tests {
             words,
             "the surface is open here: a hole 15.0 mm long, the longest of 2 at station 0 mm, across 0.0, through 12.3 mm; in the file's own coordinates at 0.0000, 0.2500, -3.0000"
         );
-        let mend = Mend { kind: MendKind::InsideOut, count: 1, place: DVec3::ZERO };
-        assert!(mend_words(&mend, DVec3::X * -0.2).ends_with("(first near station 0 mm)"));
     }
 
     #[test]

@@ -123,6 +123,12 @@ fn mended(out: &mut String, outcome: &Outcome) {
             out.push_str(&format!("<li><b>{}</b>: {}</li>\n", escape(&m.body), escape(&m.what)));
         }
         out.push_str("</ul>\n");
+        if outcome.mends.iter().any(|m| !m.spots.is_empty()) {
+            out.push_str(
+                "<p>Each place is marked in <a href=\"shape/mends.3mf\">shape/mends.3mf</a>: open it together with \
+                          <a href=\"shape/prop.3mf\">shape/prop.3mf</a>.</p>\n",
+            );
+        }
     }
     out.push_str("</section>\n");
 }

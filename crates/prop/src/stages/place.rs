@@ -1,9 +1,10 @@
 //! First stage: mend the shape, find how it lies and how large it is, and bring it into the prop frame.
 
 use crate::centre::{core_slices, find_path};
+use crate::mending::mend_note;
 use crate::outcome::{Body, MendNote, Role};
 use crate::path::CentrePath;
-use crate::placing::{RawBody, fault_words, file_to_prop, lie, mend_words, unit_guesses};
+use crate::placing::{RawBody, fault_words, file_to_prop, lie, unit_guesses};
 use crate::project::Project;
 use crate::refusal::{Problem, Refusal, problem};
 use rayon::prelude::*;
@@ -70,10 +71,7 @@ pub fn place(project: &Project, shape: &Shape) -> Result<Placed, Refusal> {
         match result {
             Ok((mesh, notes)) => {
                 let mesh = mesh.transformed(&to_prop);
-                mends.extend(notes.iter().map(|m| MendNote {
-                    body: body.name.clone(),
-                    what: mend_words(m, to_prop.transform_point3(m.place)),
-                }));
+                mends.extend(notes.iter().map(|m| mend_note(&body.name, m, &to_prop)));
                 bodies.push(Body { name: body.name.clone(), role: body.role, mesh, station_mm: [0.0; 2] });
             }
             Err(faults) => {

@@ -1,6 +1,7 @@
 //! Faces: those without area taken out, those on top of each other dropped.
 
-use super::{Mend, MendKind, middle};
+use super::note::spots_of_faces;
+use super::{Mend, MendKind};
 use crate::Mesh;
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -11,8 +12,10 @@ pub(super) fn drop_zero_area(mesh: &mut Mesh, same: f64, mends: &mut Vec<Mend>) 
     let points = drop_edges(mesh, mends);
     let flat: Vec<u32> =
         (0..mesh.triangles.len() as u32).into_par_iter().filter(|t| is_flat(mesh, *t as usize, same)).collect();
-    let Some(first) = flat.first() else { return points };
-    let place = middle(mesh, *first as usize);
+    if flat.is_empty() {
+        return points;
+    }
+    let places = spots_of_faces(mesh, flat.iter().copied());
     let mut patch = Patch::around(mesh, &flat);
     let mut waiting = flat.clone();
     loop {
@@ -28,11 +31,12 @@ pub(super) fn drop_zero_area(mesh: &mut Mesh, same: f64, mends: &mut Vec<Mend>) 
     }
     let dead = patch.dead;
     let kept = waiting.len();
-    if let Some(first) = waiting.first() {
-        mends.push(Mend { kind: MendKind::ZeroAreaKept, count: kept, place: middle(mesh, *first as usize) });
+    if kept > 0 {
+        let spots = spots_of_faces(mesh, waiting.iter().copied());
+        mends.push(Mend::new(MendKind::ZeroAreaKept, kept, spots));
     }
     if flat.len() > kept {
-        mends.push(Mend { kind: MendKind::ZeroAreaFaces, count: flat.len() - kept, place });
+        mends.push(Mend::new(MendKind::ZeroAreaFaces, flat.len() - kept, places));
     }
     let mut t = 0;
     mesh.triangles.retain(|_| {
@@ -46,11 +50,14 @@ pub(super) fn drop_zero_area(mesh: &mut Mesh, same: f64, mends: &mut Vec<Mend>) 
 /// Drops triangles that use a vertex twice. Each is an edge used once each way, so nothing opens without it.
 fn drop_edges(mesh: &mut Mesh, mends: &mut Vec<Mend>) -> bool {
     let twice = |[a, b, c]: &[u32; 3]| a == b || b == c || c == a;
-    let Some(first) = mesh.triangles.iter().position(twice) else { return false };
-    let (before, place) = (mesh.triangles.len(), middle(mesh, first));
+    let found: Vec<u32> = (0..mesh.triangles.len() as u32).filter(|t| twice(&mesh.triangles[*t as usize])).collect();
+    if found.is_empty() {
+        return false;
+    }
+    let spots = spots_of_faces(mesh, found.iter().copied());
     mesh.triangles.retain(|t| !twice(t));
     super::join::compact(mesh);
-    mends.push(Mend { kind: MendKind::ZeroAreaFaces, count: before - mesh.triangles.len(), place });
+    mends.push(Mend::new(MendKind::ZeroAreaFaces, found.len(), spots));
     true
 }
 
@@ -187,8 +194,9 @@ pub(super) fn drop_duplicates(mesh: &mut Mesh, mends: &mut Vec<Mend>) -> bool {
         .collect();
     order.par_sort_unstable();
     let groups: Vec<&[([u32; 3], u32)]> = order.chunk_by(|a, b| a.0 == b.0).filter(|g| g.len() > 1).collect();
-    let Some(first) = groups.first() else { return false };
-    let place = middle(mesh, first[0].1 as usize);
+    if groups.is_empty() {
+        return false;
+    }
     let balance = balance_at(mesh, &groups);
     let mut dropped = vec![false; mesh.triangles.len()];
     for group in &groups {
@@ -199,8 +207,9 @@ pub(super) fn drop_duplicates(mesh: &mut Mesh, mends: &mut Vec<Mend>) -> bool {
         // A surface written once for each side, with nothing else: the first side is as good as the second.
         groups.iter().for_each(|group| dropped[group[0].1 as usize] = false);
     }
-    let count = dropped.iter().filter(|d| **d).count();
-    mends.push(Mend { kind: MendKind::DuplicateFaces, count, place });
+    let gone = (0..dropped.len() as u32).filter(|t| dropped[*t as usize]);
+    let spots = spots_of_faces(mesh, gone.clone());
+    mends.push(Mend::new(MendKind::DuplicateFaces, gone.count(), spots));
     let mut t = 0;
     mesh.triangles.retain(|_| {
         t += 1;

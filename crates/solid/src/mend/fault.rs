@@ -2,6 +2,7 @@
 
 use super::{Fault, FaultKind};
 use crate::{Bounds, EdgeCensus, Mesh};
+use glam::DVec3;
 
 /// One fault for each kind of wrong edge there is.
 pub(super) fn of_edges(mesh: &Mesh, census: &EdgeCensus) -> Vec<Fault> {
@@ -23,23 +24,27 @@ fn worst(mesh: &Mesh, kind: FaultKind, edges: &[[u32; 2]]) -> Option<Fault> {
 
 /// Length and box of each connected group of edges, the longest first, then in the order of their first vertex.
 fn groups(mesh: &Mesh, edges: &[[u32; 2]]) -> Vec<(f64, Bounds)> {
+    let measured = |group: Vec<[u32; 2]>| {
+        let ends: Vec<[DVec3; 2]> = group.iter().map(|e| e.map(|v| mesh.vertices[v as usize])).collect();
+        let length = ends.iter().map(|[p, q]| p.distance(*q)).sum();
+        Some((length, Bounds::of(ends.into_iter().flatten())?))
+    };
+    let mut groups: Vec<(f64, Bounds)> = grouped(edges).into_iter().filter_map(measured).collect();
+    groups.sort_by(|p, q| q.0.total_cmp(&p.0));
+    groups
+}
+
+/// Edges in sets that hang together, each in the order given, by their first member.
+pub(super) fn grouped(edges: &[[u32; 2]]) -> Vec<Vec<[u32; 2]>> {
     let mut vertices: Vec<u32> = edges.iter().flatten().copied().collect();
     vertices.sort_unstable();
     vertices.dedup();
     let slot = |v: u32| vertices.partition_point(|other| *other < v);
     let mut parent: Vec<usize> = (0..vertices.len()).collect();
-    for [a, b] in edges {
-        join(&mut parent, slot(*a), slot(*b));
-    }
-    let mut groups: Vec<(f64, Option<Bounds>)> = vec![(0.0, None); vertices.len()];
-    for [a, b] in edges {
-        let (length, bounds) = &mut groups[root(&mut parent, slot(*a))];
-        let (p, q) = (mesh.vertices[*a as usize], mesh.vertices[*b as usize]);
-        *length += p.distance(q);
-        *bounds = Bounds::of(bounds.iter().flat_map(|b| [b.min, b.max]).chain([p, q]));
-    }
-    let mut groups: Vec<(f64, Bounds)> = groups.into_iter().filter_map(|(l, b)| Some((l, b?))).collect();
-    groups.sort_by(|p, q| q.0.total_cmp(&p.0));
+    edges.iter().for_each(|[a, b]| join(&mut parent, slot(*a), slot(*b)));
+    let mut groups: Vec<Vec<[u32; 2]>> = vec![Vec::new(); vertices.len()];
+    edges.iter().for_each(|e| groups[root(&mut parent, slot(e[0]))].push(*e));
+    groups.retain(|g| !g.is_empty());
     groups
 }
 

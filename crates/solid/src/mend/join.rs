@@ -2,14 +2,14 @@
 
 use super::{Mend, MendKind};
 use crate::read::weld::Welder;
-use crate::{EdgeCensus, Mesh};
+use crate::{Bounds, EdgeCensus, Mesh};
 use glam::DVec3;
 use std::collections::HashMap;
 
 /// Drops the vertices that no triangle uses.
 pub(super) fn drop_loose(mesh: &mut Mesh, mends: &mut Vec<Mend>) {
     if let Some((count, place)) = compact(mesh) {
-        mends.push(Mend { kind: MendKind::LooseVertices, count, place });
+        mends.push(Mend::new(MendKind::LooseVertices, count, vec![Bounds { min: place, max: place }]));
     }
 }
 
@@ -35,14 +35,14 @@ pub(super) fn compact(mesh: &mut Mesh) -> Option<(usize, DVec3)> {
 /// wrong afterwards. Solids that touch at vertices of their own are therefore left apart.
 pub(super) fn join_open(mesh: &mut Mesh, census: EdgeCensus, same: f64, mends: &mut Vec<Mend>) -> EdgeCensus {
     let mut census = census;
-    let mut joined: Option<(usize, DVec3)> = None;
+    let mut joined: Option<(usize, Bounds)> = None;
     for find in [equal as fn(&Mesh, &EdgeCensus, f64) -> Vec<u32>, near] {
         if census.open.is_empty() {
             break;
         }
         let target = find(mesh, &census, same);
-        let Some(first) = (0..target.len()).find(|v| target[*v] != *v as u32) else { continue };
-        let place = mesh.vertices[first];
+        let moved = (0..target.len()).filter(|v| target[*v] != *v as u32);
+        let Some(place) = Bounds::of(moved.map(|v| mesh.vertices[v])) else { continue };
         let mut next = Mesh { vertices: mesh.vertices.clone(), triangles: Vec::with_capacity(mesh.triangles.len()) };
         // A triangle with two corners joined has become an edge, used once each way: nothing opens without it.
         let corners = mesh.triangles.iter().map(|t| t.map(|v| target[v as usize]));
@@ -50,12 +50,14 @@ pub(super) fn join_open(mesh: &mut Mesh, census: EdgeCensus, same: f64, mends: &
         let after = next.edge_census();
         if wrong(&after) < wrong(&census) {
             let gone = compact(&mut next).map_or(0, |(count, _)| count);
-            joined = Some((joined.map_or(0, |j| j.0) + gone, joined.map_or(place, |j| j.1)));
+            let all =
+                Bounds::of([place.min, place.max].into_iter().chain(joined.iter().flat_map(|j| [j.1.min, j.1.max])));
+            joined = all.map(|all| (joined.map_or(0, |j| j.0) + gone, all));
             *mesh = next;
             census = mesh.edge_census();
         }
     }
-    mends.extend(joined.map(|(count, place)| Mend { kind: MendKind::DuplicateVertices, count, place }));
+    mends.extend(joined.map(|(count, place)| Mend::new(MendKind::DuplicateVertices, count, vec![place])));
     census
 }
 

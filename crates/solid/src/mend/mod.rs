@@ -2,9 +2,11 @@
 //!
 //! Lengths are in the mesh's own unit here, which need not be millimetres yet.
 
+mod doubled;
 mod faces;
 mod fault;
 mod join;
+mod note;
 mod orient;
 mod overlap;
 mod shells;
@@ -12,72 +14,7 @@ mod words;
 
 use crate::Mesh;
 use glam::DVec3;
-
-/// What was mended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum MendKind {
-    /// Vertices that no face uses, dropped.
-    LooseVertices,
-    /// Vertices at one place, joined where the surface was open between them.
-    DuplicateVertices,
-    /// Faces without area, taken out and the surface kept closed.
-    ZeroAreaFaces,
-    /// Faces without area that stay, since taking them out would open the surface.
-    ZeroAreaKept,
-    /// Faces that lie on another one with the same corners, dropped.
-    DuplicateFaces,
-    /// Faces that looked the other way than their neighbours, turned.
-    FlippedFaces,
-    /// Edges where solids touch, parted into one edge for each solid.
-    TouchingEdges,
-    /// Shells whose faces looked inwards, turned.
-    InsideOut,
-    /// Shells, or parts of one, that overlapped, united.
-    OverlappingShells,
-}
-
-/// One kind of mend that was done.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Mend {
-    /// What was done.
-    pub kind: MendKind,
-    /// To how many vertices, faces, edges or shells.
-    pub count: usize,
-    /// Where one of them is, in the mesh's unit.
-    pub place: DVec3,
-}
-
-/// Why a mesh is no solid.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum FaultKind {
-    /// Fewer than four faces.
-    TooFewFaces,
-    /// Edges with one face: a hole.
-    OpenEdges,
-    /// Edges whose two faces run the same way, on a surface with no consistent outside.
-    FlippedFaces,
-    /// Edges with three or more faces that don't bound solids.
-    CrowdedEdges,
-    /// A closed surface around nothing.
-    NoVolume,
-    /// Overlaps that could not be resolved.
-    StillOverlapping,
-}
-
-/// One kind of fault, with the place of its worst group.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Fault {
-    /// What is wrong.
-    pub kind: FaultKind,
-    /// How many groups of connected edges are at fault (holes, seams), or how many faces or shells.
-    pub count: usize,
-    /// Length of the worst group's edges together, in the mesh's unit; 0 where there are no edges to measure.
-    pub length_mm: f64,
-    /// Middle of the worst group's box, in the mesh's unit.
-    pub place: DVec3,
-    /// Edge lengths of that box, in the mesh's unit.
-    pub size: DVec3,
-}
+pub use note::{Fault, FaultKind, Mend, MendKind};
 
 /// Vertices closer than this share of the box's diagonal are one, and faces lower than it have no area: a little more
 /// than the rounding of a coordinate to f32.
@@ -130,7 +67,8 @@ pub fn mend(mesh: Mesh) -> Result<(Mesh, Vec<Mend>), Vec<Fault>> {
 fn by_kind(mut mends: Vec<Mend>) -> Vec<Mend> {
     mends.sort_by_key(|m| m.kind);
     let same_kind = mends.chunk_by(|a, b| a.kind == b.kind);
-    same_kind.map(|group| Mend { count: group.iter().map(|m| m.count).sum(), ..group[0] }).collect()
+    let spots = |group: &[Mend]| group.iter().flat_map(|m| m.spots.iter().copied()).collect();
+    same_kind.map(|g| Mend::new(g[0].kind, g.iter().map(|m| m.count).sum(), spots(g))).collect()
 }
 
 fn enough_faces(mesh: &Mesh) -> Result<(), Vec<Fault>> {
@@ -145,12 +83,6 @@ fn enough_faces(mesh: &Mesh) -> Result<(), Vec<Fault>> {
         place: bounds.map_or(DVec3::ZERO, |b| b.center()),
         size: bounds.map_or(DVec3::ZERO, |b| b.size()),
     }])
-}
-
-/// Middle of a face.
-fn middle(mesh: &Mesh, triangle: usize) -> DVec3 {
-    let [a, b, c] = mesh.corners(triangle);
-    (a + b + c) / 3.0
 }
 
 #[cfg(test)]

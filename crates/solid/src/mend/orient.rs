@@ -1,24 +1,25 @@
 //! Which way faces run along their shared edges.
 
 use super::fault::{join, root};
-use super::{Mend, MendKind, middle};
-use crate::Mesh;
+use super::note::spots_of_faces;
+use super::{Mend, MendKind};
+use crate::{Bounds, Mesh};
 use glam::DVec3;
 use rayon::prelude::*;
 use std::collections::HashMap;
 
 /// One triangle's use of an edge.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Use {
-    low: u32,
-    high: u32,
-    triangle: u32,
+pub(super) struct Use {
+    pub(super) low: u32,
+    pub(super) high: u32,
+    pub(super) triangle: u32,
     /// Whether the triangle runs from the lower to the higher vertex.
     up: bool,
 }
 
 /// All uses, sorted by edge, then by triangle.
-fn uses(mesh: &Mesh, wanted: impl Fn(u32, u32) -> bool + Sync) -> Vec<Use> {
+pub(super) fn uses(mesh: &Mesh, wanted: impl Fn(u32, u32) -> bool + Sync) -> Vec<Use> {
     let of_triangle = |(triangle, t): (usize, &[u32; 3])| {
         [0, 1, 2].map(|k| {
             let (a, b) = (t[k], t[(k + 1) % 3]);
@@ -44,7 +45,7 @@ pub(super) fn turn_flipped(mesh: &mut Mesh, mends: &mut Vec<Mend>) -> bool {
         }
     }
     let mut turned: Vec<Option<bool>> = vec![None; mesh.triangles.len()];
-    let (mut count, mut place) = (0, None);
+    let mut swapped: Vec<u32> = Vec::new();
     for start in 0..mesh.triangles.len() {
         if turned[start].is_some() {
             continue;
@@ -70,12 +71,14 @@ pub(super) fn turn_flipped(mesh: &mut Mesh, mends: &mut Vec<Mend>) -> bool {
         let wanted = 2 * to_turn <= surface.len();
         for t in surface.iter().filter(|t| !twisted && turned[**t as usize] == Some(wanted)) {
             mesh.triangles[*t as usize].swap(1, 2);
-            count += 1;
-            place = place.or(Some(*t as usize));
+            swapped.push(*t);
         }
     }
-    mends.extend(place.map(|t| Mend { kind: MendKind::FlippedFaces, count, place: middle(mesh, t) }));
-    count > 0
+    if !swapped.is_empty() {
+        let spots = spots_of_faces(mesh, swapped.iter().copied());
+        mends.push(Mend::new(MendKind::FlippedFaces, swapped.len(), spots));
+    }
+    !swapped.is_empty()
 }
 
 /// Gives each solid its own copy of an edge that several touch at. At such an edge as many faces run up as down; going
@@ -92,13 +95,11 @@ pub(super) fn part_touching(mesh: &mut Mesh, crowded: &[[u32; 2]], mends: &mut V
     corners.sort_unstable();
     let slot = |v: u32, t: u32| corners.binary_search(&(v, t)).ok();
     let mut parent: Vec<usize> = (0..corners.len()).collect();
-    let (mut count, mut place) = (0, None);
+    let mut spots: Vec<Bounds> = Vec::new();
     for group in uses.chunk_by(|a, b| (a.low, a.high) == (b.low, b.high)) {
         let pairs = if group.len() <= 2 { vec![(group[0], group[group.len() - 1])] } else { around(mesh, group) };
         if group.len() > 2 && !pairs.is_empty() {
-            count += 1;
-            let (p, q) = (mesh.vertices[group[0].low as usize], mesh.vertices[group[0].high as usize]);
-            place = place.or(Some((p + q) * 0.5));
+            spots.extend(Bounds::of([group[0].low, group[0].high].map(|v| mesh.vertices[v as usize])));
         }
         // An edge that bounds no solids keeps all its faces together, and is a fault.
         let pairs = if pairs.is_empty() { group.windows(2).map(|w| (w[0], w[1])).collect() } else { pairs };
@@ -110,7 +111,9 @@ pub(super) fn part_touching(mesh: &mut Mesh, crowded: &[[u32; 2]], mends: &mut V
             }
         }
     }
-    let Some(place) = place else { return false };
+    if spots.is_empty() {
+        return false;
+    }
     let mut copy_of: HashMap<usize, u32> = HashMap::new();
     for k in 0..corners.len() {
         let (v, t) = corners[k];
@@ -126,7 +129,7 @@ pub(super) fn part_touching(mesh: &mut Mesh, crowded: &[[u32; 2]], mends: &mut V
         });
         mesh.triangles[t as usize].iter_mut().filter(|c| **c == v).for_each(|c| *c = copy);
     }
-    mends.push(Mend { kind: MendKind::TouchingEdges, count, place });
+    mends.push(Mend::new(MendKind::TouchingEdges, spots.len(), spots));
     true
 }
 

@@ -1,16 +1,39 @@
 //! Which shell lies inside which, and which way each should look.
 
-use super::{Fault, FaultKind, Mend, MendKind};
+use super::note::spots_of_faces;
+use super::{Fault, FaultKind, Mend, MendKind, doubled};
 use crate::{Bounds, Mesh};
 use glam::{DVec2, DVec3};
 use rayon::prelude::*;
 
 /// What is known of the shells after they have been turned.
 pub(super) struct Nesting {
+    /// Triangles of each shell.
+    shells: Vec<Vec<u32>>,
     /// Box of each shell.
     pub(super) bounds: Vec<Bounds>,
-    /// A shell of solid that lies inside solid, if any.
-    pub(super) swallowed: Option<usize>,
+    /// For each shell the solid that it bounds: itself when it looks outwards, else the innermost around it.
+    solid_of: Vec<usize>,
+}
+
+impl Nesting {
+    /// For each solid its shells, the outer one first and then its voids.
+    pub(super) fn solids(&self) -> Vec<Vec<usize>> {
+        let mut solids: Vec<Vec<usize>> =
+            (0..self.shells.len()).map(|i| if self.solid_of[i] == i { vec![i] } else { vec![] }).collect();
+        for (i, solid) in self.solid_of.iter().enumerate().filter(|(i, solid)| *i != **solid) {
+            solids[*solid].push(i);
+        }
+        solids.retain(|s| !s.is_empty());
+        solids
+    }
+
+    /// All triangles of some shells, ascending.
+    pub(super) fn triangles(&self, shells: &[usize]) -> Vec<u32> {
+        let mut all: Vec<u32> = shells.iter().flat_map(|i| self.shells[*i].iter().copied()).collect();
+        all.sort_unstable();
+        all
+    }
 }
 
 /// Turns shells that look inwards, unless they lie in solid and bound a void.
@@ -20,6 +43,7 @@ pub(super) struct Nesting {
 /// inward shell is a void; elsewhere it is solid that was turned.
 pub(super) fn turn_outwards(mesh: &mut Mesh, same: f64, mends: &mut Vec<Mend>) -> Result<Nesting, Vec<Fault>> {
     let shells = drop_leaves(mesh, mends);
+    let shells = doubled::drop_copies(mesh, shells, mends);
     let middle = mesh.bounds().map_or(DVec3::ZERO, |b| b.center());
     let sizes: Vec<Size> = shells.par_iter().map(|shell| Size::of(mesh, shell, middle)).collect();
     enclosing(&sizes, same)?;
@@ -28,26 +52,28 @@ pub(super) fn turn_outwards(mesh: &mut Mesh, same: f64, mends: &mut Vec<Mend>) -
     let mut turn = vec![false; shells.len()];
     let mut by_depth: Vec<usize> = (0..shells.len()).collect();
     by_depth.sort_by_key(|i| containers[*i].len());
-    let mut swallowed = None;
+    let outward = |j: usize, turn: &[bool]| (sizes[j].volume > 0.0) != turn[j];
     for i in by_depth {
-        let outward = |j: usize, turn: &[bool]| (sizes[j].volume > 0.0) != turn[j];
         let root = containers[i].iter().copied().find(|j| is_root(*j)).unwrap_or(i);
         turn[i] = if root == i { sizes[i].volume < 0.0 } else { turn[root] };
         let inside: i32 = containers[i].iter().map(|j| if outward(*j, &turn) { 1 } else { -1 }).sum();
         if !outward(i, &turn) && inside <= 0 {
             turn[i] = !turn[i];
-        } else if outward(i, &turn) && inside > 0 {
-            swallowed = swallowed.or(Some(i));
         }
     }
     for i in (0..shells.len()).filter(|i| turn[*i]) {
         shells[i].iter().for_each(|t| mesh.triangles[*t as usize].swap(1, 2));
     }
-    if let Some(first) = turn.iter().position(|t| *t) {
-        let count = turn.iter().filter(|t| **t).count();
-        mends.push(Mend { kind: MendKind::InsideOut, count, place: sizes[first].bounds.center() });
+    let spots: Vec<Bounds> = (0..shells.len()).filter(|i| turn[*i]).map(|i| sizes[i].bounds).collect();
+    if !spots.is_empty() {
+        mends.push(Mend::new(MendKind::InsideOut, spots.len(), spots));
     }
-    Ok(Nesting { bounds: sizes.iter().map(|s| s.bounds).collect(), swallowed })
+    let innermost = |i: usize| {
+        let around = containers[i].iter().copied().filter(|j| outward(*j, &turn));
+        around.max_by_key(|j| (containers[*j].len(), std::cmp::Reverse(*j))).unwrap_or(i)
+    };
+    let solid_of = (0..shells.len()).map(|i| if outward(i, &turn) { i } else { innermost(i) }).collect();
+    Ok(Nesting { bounds: sizes.iter().map(|s| s.bounds).collect(), solid_of, shells })
 }
 
 /// The shells, without those of two faces back to back, which are dropped.
@@ -55,12 +81,12 @@ fn drop_leaves(mesh: &mut Mesh, mends: &mut Vec<Mend>) -> Vec<Vec<u32>> {
     let shells = mesh.shells();
     let mut leaf = vec![false; mesh.triangles.len()];
     shells.iter().filter(|s| s.len() < 4).flatten().for_each(|t| leaf[*t as usize] = true);
-    let Some(first) = leaf.iter().position(|l| *l) else { return shells };
     let count = leaf.iter().filter(|l| **l).count();
-    if count == leaf.len() {
+    if count == 0 || count == leaf.len() {
         return shells;
     }
-    mends.push(Mend { kind: MendKind::DuplicateFaces, count, place: super::middle(mesh, first) });
+    let spots = spots_of_faces(mesh, (0..leaf.len() as u32).filter(|t| leaf[*t as usize]));
+    mends.push(Mend::new(MendKind::DuplicateFaces, count, spots));
     let kept: Vec<u32> = (0..leaf.len() as u32).filter(|t| !leaf[*t as usize]).collect();
     *mesh = mesh.subset(&kept);
     mesh.shells()

@@ -189,7 +189,14 @@ fn overlaps_are_united() {
     let crossing = both(&cube(0.0, 2.0), &cube(1.0, 3.0));
     mended(crossing, 15.0, &[(MendKind::OverlappingShells, 2)]);
     let swallowed = both(&cube(0.0, 4.0), &cube(1.0, 3.0));
-    mended(swallowed, 64.0, &[(MendKind::OverlappingShells, 2)]);
+    // What lies wholly inside goes, and the triangles around it stay as they are.
+    let around = mended(swallowed, 64.0, &[(MendKind::InnerShells, 1)]);
+    assert_eq!(around, cube(0.0, 4.0));
+    let copies = both(&cube(0.0, 4.0), &cube(0.0, 4.0).reversed());
+    mended(copies, 64.0, &[(MendKind::DoubledShells, 1)]);
+    // One apart from all others stays as it is.
+    let beside = both(&both(&cube(0.0, 2.0), &cube(10.0, 12.0)), &cube(1.0, 3.0));
+    mended(beside, 23.0, &[(MendKind::OverlappingShells, 2)]);
     let turned = both(&cube(0.0, 2.0), &cube(1.0, 3.0).reversed());
     mended(turned, 15.0, &[(MendKind::InsideOut, 1), (MendKind::OverlappingShells, 2)]);
 }
@@ -203,7 +210,7 @@ fn solids_that_touch_along_an_edge_are_parted() {
     assert_eq!(mends[0].kind, MendKind::TouchingEdges);
     assert!(solid.edge_census().is_closed());
     assert!((solid.volume_mm3() - 16.0).abs() < 1e-9);
-    assert_eq!(mends[0].place, DVec3::new(2.0, 2.0, 1.0));
+    assert_eq!(mends[0].place(), DVec3::new(2.0, 2.0, 1.0));
 }
 
 #[test]

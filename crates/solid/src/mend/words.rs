@@ -11,9 +11,17 @@ impl MendKind {
             MendKind::ZeroAreaFaces => "zero-area faces taken out",
             MendKind::ZeroAreaKept => "zero-area faces kept, since the surface would open without them",
             MendKind::DuplicateFaces => "duplicate faces dropped",
+            MendKind::StitchedEdges => "open edges stitched to the corners that lie on them",
+            MendKind::InnerWalls => "faces of walls inside the solid dropped",
+            MendKind::Scraps => "faces of sheets inside the solid, or of scraps too small to print, dropped",
+            MendKind::CutOut => "faces cut out where nothing else helped, to be filled anew",
+            MendKind::FilledHoles => "holes filled",
             MendKind::FlippedFaces => "flipped faces turned",
             MendKind::TouchingEdges => "edges parted where solids touch",
+            MendKind::DoubledShells => "shells dropped that are copies of another",
             MendKind::InsideOut => "inside-out shells turned",
+            MendKind::InnerShells => "shells dropped that lay wholly inside solid",
+            MendKind::CrossingShells => "shells made anew that passed through themselves",
             MendKind::OverlappingShells => "shells united where they overlap",
         }
     }
