@@ -1,7 +1,7 @@
 //! The whole gate, and its count.
 
 use crate::run::{self, Failure, Said, cargo, listen, program};
-use crate::{build_pack, pack_dir, setup};
+use crate::{EXAMPLES, setup};
 use std::process::Command;
 
 /// What the gate has come to so far.
@@ -29,21 +29,25 @@ pub(crate) fn test() -> Result<(), Failure> {
     }
     tally.step("documentation", cargo(&["doc", "--workspace", "--no-deps"]).env("RUSTDOCFLAGS", "-D warnings"));
 
-    // A pack of an earlier run must not pass for this one's.
-    let stale = std::fs::remove_dir_all(pack_dir());
-    if stale.is_ok() || !pack_dir().exists() {
-        tally.step("the reed glaive's pack", &mut build_pack());
-    } else {
-        tally.count("the reed glaive's pack", false, format!("cannot remove {}", pack_dir().display()));
+    for example in EXAMPLES {
+        let (dir, name) = (example.pack_dir(), format!("{}'s pack", example.title));
+        // A pack of an earlier run must not pass for this one's.
+        let stale = std::fs::remove_dir_all(&dir);
+        if stale.is_ok() || !dir.exists() {
+            tally.step(&name, &mut example.build_pack());
+        } else {
+            tally.count(&name, false, format!("cannot remove {}", dir.display()));
+        }
     }
+    let packs = std::env::join_paths(EXAMPLES.map(|e| e.pack_dir())).unwrap_or_default();
     if let Some(python) = python {
         let mut pytest = program(python, &["-m", "pytest", "-p", "no:cacheprovider", "reference"]);
-        pytest.env("LANTHORN_PACK", pack_dir()).env("LANTHORN_BIN", built()).env("PYTHONDONTWRITEBYTECODE", "1");
+        pytest.env("LANTHORN_PACKS", &packs).env("LANTHORN_BIN", built()).env("PYTHONDONTWRITEBYTECODE", "1");
         tally.suite("reference checks", &mut pytest);
     }
     if let (Some(()), Some(browser)) = (packages, browser) {
         let mut node = program("node", &["--test", "--test-reporter=spec", "reference/browser/page.test.mjs"]);
-        tally.suite("browser tests", node.env("LANTHORN_PACK", pack_dir()).env("LANTHORN_BROWSER", browser));
+        tally.suite("browser tests", node.env("LANTHORN_PACKS", &packs).env("LANTHORN_BROWSER", browser));
     }
     tally.close()
 }

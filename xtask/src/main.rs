@@ -11,8 +11,46 @@ use std::process::ExitCode;
 const HELP: &str = "\
 cargo xtask demo      build the reed glaive's pack and say where it lies
 cargo xtask test      set up what the tests need, then pass every one of them
-cargo xtask pictures  build the pack and copy the guide's pictures from it
-cargo xtask shape     write the reed glaive's shape file again from its generator";
+cargo xtask pictures  build the packs and copy the guide's pictures from them
+cargo xtask shape     write the examples' shape files again from their generators";
+
+/// A prop that comes with the repository.
+struct Example {
+    /// Its directory in `examples`, and the stem of its shape file.
+    name: &'static str,
+    /// What it is called.
+    title: &'static str,
+    /// Its shape file.
+    shape: fn() -> Vec<u8>,
+}
+
+const GLAIVE: Example = Example { name: "reed-glaive", title: "the reed glaive", shape: reed_glaive_shape::file };
+const STAFF: Example = Example { name: "beacon-staff", title: "the beacon staff", shape: beacon_staff_shape::file };
+const EXAMPLES: [Example; 2] = [GLAIVE, STAFF];
+
+impl Example {
+    /// Where its pack goes.
+    fn pack_dir(&self) -> PathBuf {
+        root().join("target/demo").join(self.name)
+    }
+
+    fn build_pack(&self) -> std::process::Command {
+        let mut command = run::cargo(&["run", "--package", "lanthorn", "--", "build"]);
+        command.arg(format!("examples/{}/prop.toml", self.name)).arg("--out").arg(self.pack_dir());
+        command
+    }
+
+    /// Builds the pack and gives its page.
+    fn demo(&self) -> Result<PathBuf, Failure> {
+        run::run(&mut self.build_pack())?;
+        let page = self.pack_dir().join("index.html");
+        if page.is_file() {
+            Ok(page)
+        } else {
+            Err(Failure::new(format!("the build ended well but wrote no {}", page.display())))
+        }
+    }
+}
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
@@ -40,39 +78,27 @@ fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).parent().expect("xtask lies in the repository").to_owned()
 }
 
-/// Where the glaive's pack goes.
-fn pack_dir() -> PathBuf {
-    root().join("target/demo/reed-glaive")
-}
-
 fn demo() -> Result<(), Failure> {
-    let pack = pack_dir();
-    run::run(&mut build_pack())?;
-    let page = pack.join("index.html");
-    if !page.is_file() {
-        return Err(Failure::new(format!("the build ended well but wrote no {}", page.display())));
-    }
-    run::say(&format!("The reed glaive's pack lies in {}\nOpen {}", pack.display(), page.display()));
+    let page = GLAIVE.demo()?;
+    run::say(&format!("{}'s pack lies in {}\nOpen {}", GLAIVE.title, GLAIVE.pack_dir().display(), page.display()));
     Ok(())
 }
 
-fn build_pack() -> std::process::Command {
-    let mut command = run::cargo(&["run", "--package", "lanthorn", "--", "build"]);
-    command.arg("examples/reed-glaive/prop.toml").arg("--out").arg(pack_dir());
-    command
-}
-
-/// Pictures of the guide: in the pack, in `docs/pictures`.
-const PICTURES: [(&str, &str); 3] = [
-    ("drawings/side.svg", "side.svg"),
-    ("drawings/sections.svg", "sections.svg"),
-    ("pictures/06-blade.png", "piece.png"),
+/// Pictures of the guide: whose pack, where in it, where in `docs/pictures`.
+const PICTURES: [(Example, &str, &str); 5] = [
+    (GLAIVE, "drawings/side.svg", "side.svg"),
+    (GLAIVE, "drawings/sections.svg", "sections.svg"),
+    (GLAIVE, "pictures/06-blade.png", "piece.png"),
+    (STAFF, "drawings/side.svg", "staff-side.svg"),
+    (STAFF, "drawings/sections.svg", "staff-sections.svg"),
 ];
 
 fn pictures() -> Result<(), Failure> {
-    demo()?;
-    for (from, to) in PICTURES {
-        let (from, to) = (pack_dir().join(from), root().join("docs/pictures").join(to));
+    for example in EXAMPLES {
+        example.demo()?;
+    }
+    for (example, from, to) in PICTURES {
+        let (from, to) = (example.pack_dir().join(from), root().join("docs/pictures").join(to));
         std::fs::copy(&from, &to).map_err(|e| Failure::new(format!("{} to {}: {e}", from.display(), to.display())))?;
         run::say(&to.display().to_string());
     }
@@ -80,9 +106,11 @@ fn pictures() -> Result<(), Failure> {
 }
 
 fn shape() -> Result<(), Failure> {
-    let path = root().join("examples/reed-glaive/shape/reed-glaive.3mf");
-    let bytes = reed_glaive_shape::file();
-    std::fs::write(&path, &bytes).map_err(|e| Failure::new(format!("{}: {e}", path.display())))?;
-    run::say(&format!("{}: {} bytes", path.display(), bytes.len()));
+    for Example { name, shape, .. } in EXAMPLES {
+        let path = root().join(format!("examples/{name}/shape/{name}.3mf"));
+        let bytes = shape();
+        std::fs::write(&path, &bytes).map_err(|e| Failure::new(format!("{}: {e}", path.display())))?;
+        run::say(&format!("{}: {} bytes", path.display(), bytes.len()));
+    }
     Ok(())
 }

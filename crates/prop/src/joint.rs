@@ -153,8 +153,7 @@ pub(crate) fn dark_zones(glow: Glow, rail: Option<&Rail>, [low, high]: [DVec2; 2
     }
 }
 
-/// Where a collar may be: behind dark skin, off the ribs and what stands out between their lips, and off the wires,
-/// which run on the +x side above the ribs' middle.
+/// Where a collar may be: behind dark skin, off the rail and off the wires.
 fn collar_room(place: &Place, inside: &Loops) -> Result<Loops, JointError> {
     let gap = place.glue_gap_mm;
     let mut room: Loops = Vec::new();
@@ -164,16 +163,8 @@ fn collar_room(place: &Place, inside: &Loops) -> Result<Loops, JointError> {
         }
     }
     let Some(rail) = place.rail else { return Ok(room) };
-    let [left, right] = rail.layout.rib_reach();
-    let (wire, radius) = (rail.layout.wire_u, rail.layout.wire_radius + gap);
-    let (crown_u, crown_v) = (rail.layout.crown_u + gap, rail.layout.open_v + gap);
-    let kept_free: [Zone; 3] = [
-        ([left - gap, right + gap], [-FAR_MM, FAR_MM]),
-        ([-crown_u, crown_u], [-crown_v, crown_v]),
-        ([0.0, right.max(wire + radius)], [-radius, FAR_MM]),
-    ];
-    for (x, y) in kept_free {
-        room = subtract(&room, &rect(x, y))?;
+    for zone in rail.layout.kept_free(gap) {
+        room = subtract(&room, &[zone])?;
     }
     Ok(room)
 }

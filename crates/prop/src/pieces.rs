@@ -278,9 +278,7 @@ fn raised_number(spec: &PieceSpec, void: &Mesh) -> Option<(Label, Mesh)> {
     let rail = spec.rail?;
     let surface = solid::Bvh::new(void);
     let length = spec.station_mm[1] - spec.station_mm[0];
-    let [left, _] = rail.layout.rib_reach();
-    // On the wires' side the number keeps out of their way.
-    let right = rail.layout.wire_u + rail.layout.wire_radius;
+    let [left, right] = rail.layout.beside();
     let half_width = half_size(&figures(spec.number, LABEL_MM)).x;
     let mut best: Option<(f64, Label, DAffine3)> = None;
     for along_mm in [16.0, 22.0, 30.0, 40.0] {

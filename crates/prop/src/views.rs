@@ -1,7 +1,7 @@
 //! What drawings show: outlines of the bodies, sections of the pieces, and strip, spine and wires to scale.
 
 use crate::outcome::{Bar, BodyView, Outlines, SectionView, Silhouette};
-use crate::rail::layout::facing_back;
+use crate::rail::spokes::turned;
 use crate::rail::wires::wire_way;
 use crate::slices::slices;
 use crate::stages::{Inside, Placed, Printed, Split};
@@ -40,8 +40,8 @@ pub fn fittings(inside: &Inside, placed: &Placed) -> (Vec<Bar>, Vec<Bar>, Vec<DV
     let Some(rail) = &inside.rail else { return (Vec::new(), Vec::new(), Vec::new()) };
     let mut strips = Vec::new();
     if let (Some(slider), Some([from, to])) = (&rail.layout.strip, rail.strip_mm) {
-        for row in 1..=rail.layout.rows {
-            let outline = if row == 2 { facing_back(&slider.nominal) } else { slider.nominal.clone() };
+        for (row, facing) in (1..).zip(rail.layout.facings()) {
+            let outline = turned(&slider.nominal, facing);
             let mut done = 0.0;
             for run in &rail.way.runs {
                 let (a, b) = (from.max(done), to.min(done + run.length_mm));

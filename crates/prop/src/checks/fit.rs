@@ -6,7 +6,8 @@ use crate::finding::{Band, Finding};
 use crate::outcome::Role;
 use crate::pieces::LABEL_STROKE_MM;
 use crate::rail::fitting::Rail;
-use crate::rail::layout::{Slider, facing_back};
+use crate::rail::layout::Slider;
+use crate::rail::spokes::turned;
 use rayon::prelude::*;
 use solid::{DVec2, DVec3};
 
@@ -193,7 +194,8 @@ struct Sliding<'a> {
     id: &'static str,
     subject: String,
     slider: &'a Slider,
-    turned: bool,
+    /// Which way it is turned in the section.
+    facing: DVec2,
     spans: Vec<[f64; 2]>,
     what: &'static str,
     remedy: &'static str,
@@ -202,19 +204,20 @@ struct Sliding<'a> {
 fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
     let mut all: Vec<Sliding> = Vec::new();
     if let (Some(slider), Some([seat, end])) = (&rail.layout.strip, rail.strip_mm) {
-        // The strip comes in at the first joint of the bore (the butt side of the grip), and so passes everything from there.
+        // The strip comes in at the first joint of its bore (the butt side of the grip, or of the lit body where several
+        // stand round the spine), and so passes everything from there.
         let open = |s: f64| {
             let d = rail.way.distance_at(s);
-            rail.bore_mm.is_some_and(|b| d > b[0] && d < seat)
+            rail.mouth_mm.is_some_and(|b| d > b[0] - 0.5 && d < seat)
         };
         let entry = work.split.joints.iter().map(|j| j.frame.station_mm).find(|s| open(*s));
         let span = [entry.map_or(seat, |s| rail.way.distance_at(s)), end];
-        for row in 1..=rail.layout.rows {
+        for (row, facing) in (1..).zip(rail.layout.facings()) {
             all.push(Sliding {
                 id: "strip_slides",
                 subject: format!("strip {row}"),
                 slider,
-                turned: row == 2,
+                facing,
                 spans: vec![span],
                 what: "its widest board and its solder bumps",
                 remedy: "take a narrower strip, or give the printer its measured slide-gap and slot-loss",
@@ -226,7 +229,7 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
             id: "spine_slides",
             subject: "spine".into(),
             slider,
-            turned: false,
+            facing: DVec2::X,
             spans: rail.spine_mm.clone(),
             what: "the fattest stock of its tolerance",
             remedy: "widen the slot (spine.slot-thickness, spine.slot-height, or leave them out), take slimmer stock, or measure it with calipers and give spine.thickness and spine.tolerance",
@@ -235,11 +238,10 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
     let loss = rail.fit.slot_loss_mm / 2.0;
     let mut found = Vec::new();
     for s in &all {
-        let outline = |o: &[DVec2]| if s.turned { facing_back(o) } else { o.to_vec() };
         let over = |o: &[DVec2]| {
             s.spans
                 .iter()
-                .map(|span| least_gap(laid, rail, &outline(o), *span))
+                .map(|span| least_gap(laid, rail, &turned(o, s.facing), *span))
                 .fold((f64::INFINITY, 0.0), |a, b| if b.0 < a.0 { b } else { a })
         };
         let (worst, at) = over(&s.slider.largest);

@@ -101,6 +101,7 @@ fn way(work: &Work, laid: &[Laid]) -> Vec<Finding> {
         .par_iter()
         .map(|pixel| {
             let (run, _) = rail.way.locate(rail.way.distance_at(pixel.station_mm));
+            let beside = run.along.cross(pixel.facing);
             let Some((own, cavity)) = lit.iter().find(|(b, _)| {
                 let [from, to] = work.placed.bodies[b.body].station_mm;
                 pixel.station_mm >= from && pixel.station_mm <= to
@@ -113,7 +114,7 @@ fn way(work: &Work, laid: &[Laid]) -> Vec<Finding> {
             for up in fan {
                 for along in ALONG_DEG {
                     let ((cu, su), (ca, sa)) = (turn(*up), turn(along));
-                    let direction = (pixel.facing * (cu * ca) + run.v * (su * ca) + run.along * sa).normalize();
+                    let direction = (pixel.facing * (cu * ca) + beside * (su * ca) + run.along * sa).normalize();
                     let hit = first_hit(laid, pixel.point, direction);
                     open += usize::from(hit.is_some_and(|p| cavity.nearest(p, ON_WALL_MM).is_some()));
                 }

@@ -33,12 +33,12 @@ pub(super) fn read_cuts(root: &mut Fields<'_>) -> Option<CutRules> {
 }
 
 /// The items of the list `name`, none when it is not there.
-fn list<'t>(cuts: &mut Fields<'t>, name: &'static str, example: &str) -> Option<Vec<Field<'t>>> {
-    cuts.get(name).map_or(Some(Vec::new()), |field| field.items(example))
+pub(super) fn list<'t>(table: &mut Fields<'t>, name: &'static str, example: &str) -> Option<Vec<Field<'t>>> {
+    table.get(name).map_or(Some(Vec::new()), |field| field.items(example))
 }
 
 /// All items read, or nothing when one could not be; every one is tried.
-fn each<T>(items: &Option<Vec<Field<'_>>>, read: impl Fn(&Field<'_>) -> Option<T>) -> Option<Vec<T>> {
+pub(super) fn each<T>(items: &Option<Vec<Field<'_>>>, read: impl Fn(&Field<'_>) -> Option<T>) -> Option<Vec<T>> {
     let read: Vec<Option<T>> = items.as_ref()?.iter().map(read).collect();
     read.into_iter().collect()
 }

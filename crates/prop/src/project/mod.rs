@@ -124,7 +124,7 @@ pub struct BodyRules {
 pub struct LightRules {
     /// The strip.
     pub strip: Strip,
-    /// 1: one strip facing +y (or +z); 2: back to back.
+    /// 1: one strip facing +y (or +z); 2: back to back; 3 to 6: evenly round the spine, the first facing +y (or +z).
     pub rows: u32,
     /// Thickness of insulating tape between strip and spine, mm.
     pub tape_mm: f64,
@@ -144,6 +144,12 @@ pub struct SpineRules {
     /// Slot that the maker fixes (because pieces are printed already, say): thickness, height, mm. Otherwise the slot
     /// follows from the stock and the printers' clearances.
     pub slot_mm: [Option<f64>; 2],
+    /// Longest length that the stock is to be had in, if the maker says so, mm.
+    pub longest_mm: Option<f64>,
+    /// Stations where the spine is cut in two, mm.
+    pub cut_mm: Vec<f64>,
+    /// Stretches that stay without a spine (because parts lie there, say): stations, mm.
+    pub leave_mm: Vec<[f64; 2]>,
     /// First station, if the maker says so, mm.
     pub from_mm: Option<f64>,
     /// Last station, if the maker says so, mm.

@@ -1,6 +1,6 @@
 //! From the project's text to the checked project.
 
-use super::cuts::read_cuts;
+use super::cuts::{each, list, read_cuts};
 use super::joints::read_joints;
 use super::{BodyRules, Glow, LightRules, Project, ShapeRules, Show, SpineRules, defaults, role_by_name};
 use crate::catalogue::hardware;
@@ -378,7 +378,7 @@ fn read_light(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<LightRules>
     let Some(field) = root.get("light") else { return Some(None) };
     let mut light = field.table()?;
     let strip = light.need("strip", "strip = \"strip-60\"").and_then(|f| stock.find(&f, &stock.rows.strips));
-    let rows = light.get("rows").map_or(Some(defaults::ROWS), |f| f.whole(1..=2));
+    let rows = light.get("rows").map_or(Some(defaults::ROWS), |f| f.whole(1..=6));
     let tape = light.quantity("tape", &TAPE, Some(defaults::TAPE_MM));
     let span = read_span(&mut light);
     light.finish();
@@ -407,6 +407,11 @@ fn read_spine(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<SpineRules>
         let message = format!("{:?} is round, but its two readings differ", bar.name);
         spine.error_at("height", message, "give the larger reading, as thickness or as height");
     }
+    let longest = spine.optional_quantity("longest", &LEAST);
+    let cut_items = list(&mut spine, "cut", "[\"900 mm\"]");
+    let cut = each(&cut_items, |item| item.quantity(&STATION));
+    let leave_items = list(&mut spine, "leave", "[[\"300 mm\", \"420 mm\"]]");
+    let leave = each(&leave_items, |item| item.range(&STATION));
     let span = read_span(&mut spine);
     spine.finish();
     let (from_mm, to_mm) = span?;
@@ -420,7 +425,16 @@ fn read_spine(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<SpineRules>
     };
     bar.tolerance_mm = tolerance?.unwrap_or(bar.tolerance_mm);
     let slot_mm = [slot[0]?, slot[1]?];
-    Some(Some(SpineRules { bar, least_length_mm: least_length?, slot_mm, from_mm, to_mm }))
+    Some(Some(SpineRules {
+        bar,
+        least_length_mm: least_length?,
+        slot_mm,
+        longest_mm: longest?,
+        cut_mm: cut?,
+        leave_mm: leave?,
+        from_mm,
+        to_mm,
+    }))
 }
 
 fn read_wires(root: &mut Fields<'_>) -> Option<f64> {

@@ -1,11 +1,13 @@
 //! Fitting the rail into the bodies: how far strip and spine reach, where each pixel sits, which lengths of spine to cut.
 
 use super::layout::{Fit, Layout, LayoutError, lay_out};
+use super::lengths::{SHORT_MM, bored, lengths};
 use super::runs::{RunSearch, Way, find_way};
+use super::solids;
 use crate::outcome::{Body, Pixel, Role};
 use crate::path::CentrePath;
 use crate::project::{BodyRules, Glow, Project};
-use solid::{Bvh, DVec2, DVec3, Mesh};
+use solid::{Bvh, DVec2, DVec3, Mesh, Plane};
 use thiserror::Error;
 
 /// Kept free of checks at the faces where two bodies meet, mm: there the distance to the surface is that to the face.
@@ -14,9 +16,6 @@ const MEETING_MM: f64 = 8.0;
 const STEP_MM: f64 = 1.5;
 /// Slots keep this much more than the wall, mm: the cavity is only known to within a few hundredths.
 const SPARE_MM: f64 = 0.1;
-/// A length of spine is cut this much short at each end so that it never bears on an end, mm (common practice: a rod is
-/// cut 1 to 2 mm short).
-const SHORT_MM: f64 = 1.0;
 /// A lit body stays solid this far from an end where another body is joined on, mm: material for sockets.
 pub const END_BLOCK_MM: f64 = 12.0;
 /// Wall left at the butt and the tip of the prop by the spine's slot, mm.
@@ -53,6 +52,8 @@ pub struct Rail {
     pub spine_mm: Vec<[f64; 2]>,
     /// Distances that the bore through solid bodies and end walls spans.
     pub bore_mm: Option<[f64; 2]>,
+    /// Distances of the bore that the strips pass on their way in.
+    pub mouth_mm: Option<[f64; 2]>,
     /// Pixels by strip and number.
     pub pixels: Vec<Pixel>,
     /// Both ribs, as solids that reach far into the wall.
@@ -66,22 +67,16 @@ pub struct Rail {
 impl Rail {
     /// Whether a point lies beside a rib, or within `near_mm` of the bore's box.
     pub fn reaches(&self, p: DVec3, near_mm: f64) -> bool {
-        let [left, right] = self.layout.rib_reach();
-        let bore = [
-            self.layout.rows.min(1) as f64 * -self.layout.crown_u - near_mm,
-            self.layout.wire_u + self.layout.wire_radius + near_mm,
-        ];
         let mut done = 0.0;
         self.way.runs.iter().any(|run| {
             let along = (p - run.start).dot(run.along);
             let here = (-1.0..=run.length_mm + 1.0).contains(&along);
             let d = done + along;
             done += run.length_mm;
-            let u = (p - run.start).dot(run.u);
-            let within = |range: &Option<[f64; 2]>, u_range: [f64; 2]| {
-                range.is_some_and(|r| d >= r[0] - near_mm && d <= r[1] + near_mm) && u >= u_range[0] && u <= u_range[1]
-            };
-            here && (within(&self.ribs_mm, [left - near_mm, right + near_mm]) || within(&self.bore_mm, bore))
+            let section = DVec2::new((p - run.start).dot(run.u), (p - run.start).dot(run.v));
+            let within = |range: &Option<[f64; 2]>| range.is_some_and(|r| d >= r[0] - near_mm && d <= r[1] + near_mm);
+            here && (within(&self.ribs_mm) && self.layout.near_rail(section, near_mm)
+                || within(&self.bore_mm) && self.layout.near_bore(section, near_mm))
         })
     }
 }
@@ -95,6 +90,9 @@ pub enum RailError {
     /// The ribs could not be made.
     #[error("the ribs could not be made: {0}")]
     Ribs(#[from] solid::BooleanError),
+    /// The bore could not be ended at the lit body's face.
+    #[error("the bore could not be made: {0}")]
+    Bore(#[from] solid::CutError),
     /// Nowhere in the lit body is there room.
     #[error(
         "no station of {body} has room for the rail: strip and spine with their gaps take {width_mm:.1} x {height_mm:.1} mm inside the wall"
@@ -133,12 +131,8 @@ pub fn fit_rail(project: &Project, cores: &[Core], path: &CentrePath) -> Result<
     let fit = Fit::over(printers);
     let layout = lay_out(light, project.spine.as_ref(), &fit, project.wire_bundle_mm)?;
     let faces_across = lit.is_none_or(|c| c.rules.glow != Glow::Faces);
-    let room = Room {
-        cores,
-        strip: layout.strip_corners(),
-        spine: layout.spine_corners(),
-        bore: if light.is_some() || project.spine.is_some() { layout.bore() } else { Vec::new() },
-    };
+    let room =
+        Room { cores, strip: layout.strip_corners(), spine: layout.spine_corners(), bore: layout.bore().concat() };
     let total = path.length_mm();
     let lit_mm = lit.map(|_| {
         let lit = cores.iter().filter(|c| c.body.role == Role::Lit);
@@ -148,7 +142,9 @@ pub fn fit_rail(project: &Project, cores: &[Core], path: &CentrePath) -> Result<
         (Some(rules), Some([from, to])) => {
             let first = rules.from_mm.unwrap_or(from + END_BLOCK_MM + SOLDER_ROOM_MM);
             let meets = cores.iter().any(|c| (c.body.station_mm[0] - to).abs() < MEETING_MM);
-            let last = rules.to_mm.unwrap_or(if meets { to - END_BLOCK_MM - APART_MM } else { to });
+            // Round the spine, strips are wired to each other at this end too.
+            let air = if layout.spokes.is_some() { SOLDER_ROOM_MM } else { APART_MM };
+            let last = rules.to_mm.unwrap_or(if meets { to - END_BLOCK_MM - air } else { to });
             Some(
                 room.longest(path, faces_across, [first, last], Need { strip: true, spine: false })
                     .ok_or_else(|| no_room(lit, &layout))?,
@@ -173,8 +169,10 @@ pub fn fit_rail(project: &Project, cores: &[Core], path: &CentrePath) -> Result<
     let grip = strip_range.and(wire_end(cores));
     let from = grip.map_or(whole[0], |g| whole[0].min(g));
     let inside = |range: &Option<[f64; 2]>, s: f64| range.is_some_and(|r| s >= r[0] && s <= r[1]);
+    let left_out = |s: f64| project.spine.iter().flat_map(|r| &r.leave_mm).any(|l| s > l[0] && s < l[1]);
     let fits = |s: f64, point: DVec3, u: DVec3, v: DVec3| {
-        room.fits(s, point, u, v, Need { strip: inside(&strip_range, s), spine: inside(&spine_range, s) })
+        let spine = inside(&spine_range, s) && !left_out(s);
+        room.fits(s, point, u, v, Need { strip: inside(&strip_range, s), spine })
     };
     let search = RunSearch { path, from_mm: from, to_mm: whole[1], faces_across, fits: &fits };
     let way = find_way(&search).ok_or(RailError::NoWay { from_mm: from, to_mm: whole[1] })?;
@@ -182,12 +180,8 @@ pub fn fit_rail(project: &Project, cores: &[Core], path: &CentrePath) -> Result<
 }
 
 fn no_room(lit: Option<&Core>, layout: &Layout) -> RailError {
-    let [left, right] = layout.rib_reach();
-    RailError::NoRoom {
-        body: lit.map_or_else(|| "the prop".into(), |c| c.body.name.clone()),
-        width_mm: right - left,
-        height_mm: 2.0 * layout.strip_v.max(layout.spine_v),
-    }
+    let [width_mm, height_mm] = layout.room_mm();
+    RailError::NoRoom { body: lit.map_or_else(|| "the prop".into(), |c| c.body.name.clone()), width_mm, height_mm }
 }
 
 /// Where the wires end: the middle of the body on the butt side of the first lit one (the grip), if there is one.
@@ -290,8 +284,7 @@ fn furnish(
         let pitch = light.strip.pitch_mm;
         let count = ((to - from) / pitch).floor().max(0.0) as u32;
         strip_mm = Some([from, from + f64::from(count) * pitch]);
-        for strip in 1..=layout.rows {
-            let side = if strip == 1 { 1.0 } else { -1.0 };
+        for (strip, facing) in (1..).zip(layout.facings()) {
             for number in 1..=count {
                 let d = from + (f64::from(number) - 0.5) * pitch;
                 let (run, at) = way.locate(d);
@@ -299,55 +292,68 @@ fn furnish(
                     number,
                     strip,
                     station_mm: way.station_at(d),
-                    point: run.point(DVec2::new(side * layout.emit_u, 0.0), at),
-                    facing: run.u * side,
+                    point: run.point(facing * layout.emit_u, at),
+                    facing: run.u * facing.x + run.v * facing.y,
                 });
             }
         }
     }
-    let (mut spine_mm, mut dropped_spine_mm) = (Vec::new(), Vec::new());
-    if let (Some(range), Some(rules)) = (spine_range, &project.spine) {
-        let [from, to] = to_distance(range);
-        let mut done = 0.0;
-        for run in &way.runs {
-            let ends = [from.max(done) + SHORT_MM, to.min(done + run.length_mm) - SHORT_MM];
-            done += run.length_mm;
-            let length = ends[1] - ends[0];
-            if length >= rules.least_length_mm {
-                spine_mm.push(ends);
-            } else if length > 0.0 {
-                dropped_spine_mm.push(length);
-            }
-        }
-    }
+    let (spine_mm, dropped_spine_mm) = match (spine_range, &project.spine) {
+        (Some(range), Some(rules)) => lengths(&way, rules, to_distance(range)),
+        _ => Default::default(),
+    };
     let reach =
         cores.iter().filter_map(|c| c.body.mesh.bounds()).map(|b| b.size().y.max(b.size().z)).fold(0.0, f64::max);
     let ends = [strip_mm, spine_mm.first().map(|f| [f[0], spine_mm[spine_mm.len() - 1][1]])];
     let last = ends.iter().flatten().map(|e| e[1]).fold(0.0, f64::max) + SHORT_MM;
     let first = ends.iter().flatten().map(|e| e[0]).fold(f64::INFINITY, f64::min) - SHORT_MM;
-    let ribs_mm = lit_mm.map(|lit| [way.distance_at(lit[0]) - 1.0, last]).filter(|r| r[1] > r[0]);
-    let mut ribs = Mesh::default();
-    if let Some([from, to]) = ribs_mm {
-        let stem = needs_stem(cores, &layout, &way, [from, to]);
-        let upper = layout.rib(reach, stem);
-        let lower: Vec<DVec2> = upper.iter().rev().map(|p| DVec2::new(p.x, -p.y)).collect();
-        let [upper, lower] = [upper, lower].map(|outline| solid::loft(&way.rings(&outline, from, to)));
-        // Without a spine the two share a web.
-        ribs = solid::union(&upper, &lower)?;
-    }
+    let meets = lit_mm.is_some_and(|l| cores.iter().any(|c| (c.body.station_mm[0] - l[1]).abs() < MEETING_MM));
+    let ribs_to = match lit_mm {
+        // A hub ends in the end block, so that its end has something to print on either way up.
+        Some(lit) if meets && layout.spokes.is_some() => way.distance_at(lit[1] - END_BLOCK_MM + 2.0),
+        _ => last,
+    };
+    let ribs_mm = lit_mm.map(|lit| [way.distance_at(lit[0]) - 1.0, ribs_to]).filter(|r| r[1] > r[0]);
+    let ribs = match ribs_mm {
+        Some(span) => {
+            let stem = layout.spokes.is_none() && needs_stem(cores, &layout, &way, span);
+            // Without a spine two ribs share a web.
+            solids::rail(&way, &layout.material(reach, stem), span)?
+        }
+        None => Mesh::default(),
+    };
     // The bore starts where the spine does or where the wires end, and runs through the lit body's end wall.
     let bore_to = lit_mm.map_or(last, |lit| way.distance_at(lit[0] + END_BLOCK_MM + 4.0));
     let grip = strip_range.and(wire_end(cores)).map_or(f64::INFINITY, |g| way.distance_at(g).max(0.0));
     let bore_from = first.min(grip);
     let bore_mm = (bore_to > bore_from).then_some([bore_from, bore_to]);
-    let bored = |[from, to]: [f64; 2]| solid::loft(&way.rings(&layout.bore(), from, to));
-    let mut bore = bore_mm.map_or_else(Mesh::default, bored);
-    // Where the spine goes on beyond the lit body, through its other end block.
-    let beyond = lit_mm.map(|lit| [way.distance_at(lit[1] - END_BLOCK_MM - 4.0), last]);
-    if let Some(span) = beyond.filter(|b| b[1] > b[0] + 8.0) {
-        bore.append(&bored(span));
+    let mut bore = Mesh::default();
+    let mut mouth_mm = bore_mm;
+    if let (Some(_), Some(lit)) = (&layout.spokes, lit_mm) {
+        let mut parts = Vec::new();
+        for span in bored(&spine_mm) {
+            parts.push(solids::led(&way, &layout.spine_bore(), span)?);
+        }
+        let door = way.distance_at(lit[0]);
+        if grip < door {
+            parts.push(solids::led(&way, &layout.bore(), [grip, door + 2.0])?);
+        }
+        // The mouth is the lit body's alone.
+        let (run, at) = way.locate(door);
+        let face = Plane::through(run.point(DVec2::ZERO, at), DVec3::X);
+        let mouth = solids::led(&way, &layout.mouth(), [door - 3.0, bore_to])?;
+        parts.push(solid::slab(&mouth, Some(&face), None)?);
+        bore = solid::union_all(&parts)?;
+        mouth_mm = Some([door, bore_to]);
+    } else if let Some(span) = bore_mm {
+        bore = solids::led(&way, &layout.bore(), span)?;
+        // Where the spine goes on beyond the lit body, through its other end block.
+        let beyond = lit_mm.map(|lit| [way.distance_at(lit[1] - END_BLOCK_MM - 4.0), last]);
+        if let Some(span) = beyond.filter(|b| b[1] > b[0] + 8.0) {
+            bore.append(&solids::led(&way, &layout.bore(), span)?);
+        }
     }
-    Ok(Rail { layout, way, fit, ribs_mm, strip_mm, spine_mm, bore_mm, pixels, ribs, bore, dropped_spine_mm })
+    Ok(Rail { layout, way, fit, ribs_mm, strip_mm, spine_mm, bore_mm, mouth_mm, pixels, ribs, bore, dropped_spine_mm })
 }
 
 /// Whether somewhere the cavity is so much taller than the slots that a full-width rib would be a waste.

@@ -8,7 +8,10 @@
 //!          |   ###|   |      |   |###   lips hold the strip's edges
 //!          +---   strip spine strip   ---> u   light leaves between the lips
 //! ```
+//!
+//! From three strips on they stand round the spine instead, held by spokes: see [`super::spokes`].
 
+use super::spokes::{self, Spokes};
 use crate::catalogue::Printer;
 use crate::project::{LightRules, SpineRules};
 use solid::DVec2;
@@ -22,10 +25,14 @@ const LIP_REACH_MM: f64 = 1.2;
 const LIP_LEAST_MM: f64 = 0.5;
 /// Rib left behind a slot before it may narrow to a stem, mm.
 const HEAD_MM: f64 = 2.0;
-/// Half the thickness of a web that takes the spine's place, or of a stem, mm.
-const WEB_HALF_MM: f64 = 1.2;
+/// Half the thickness of a web that takes the spine's place, of a stem or of a spoke, mm.
+pub(super) const WEB_HALF_MM: f64 = 1.2;
+/// Steps in which the wires' place beside the ribs is lowered, mm.
+const WIRE_STEP_MM: f64 = 0.25;
+/// Beyond anything in a section, mm.
+const FAR_MM: f64 = 1e4;
 /// A tool that must not share a surface with another is this much smaller, mm.
-const APART_MM: f64 = 0.01;
+pub(super) const APART_MM: f64 = 0.01;
 
 /// Why no section can be laid out.
 #[derive(Clone, Debug, PartialEq, Error)]
@@ -89,7 +96,8 @@ pub struct Slider {
 /// The section of the rail, mm.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Layout {
-    /// Half-width of the spine's slot along u (half the web where there is no spine).
+    /// Back of the strip's slot. For ribs also the half-width of the spine's slot along u (half the web where there is
+    /// no spine).
     pub back_u: f64,
     /// Half-height of the spine's slot; 0 where there is no spine.
     pub spine_v: f64,
@@ -105,8 +113,10 @@ pub struct Layout {
     pub emit_u: f64,
     /// Furthest that pixels and solder bumps reach.
     pub crown_u: f64,
-    /// 1 or 2 strips; 0 when there is only a spine.
+    /// 1 to 6 strips; 0 when there is only a spine.
     pub rows: u32,
+    /// How three strips or more stand; `None` for ribs.
+    pub spokes: Option<Spokes>,
     /// The spine.
     pub spine: Option<Slider>,
     /// The strip that faces +u.
@@ -130,32 +140,43 @@ pub fn lay_out(
     wire_bundle_mm: f64,
 ) -> Result<Layout, LayoutError> {
     let gap = |tolerance_mm: f64| fit.drawn_gap_mm(tolerance_mm);
-    let (back_u, spine_v, spine) = match spine {
+    let rows = light.map_or(0, |l| l.rows);
+    let around = rows > 2;
+    let (slot_u, spine_v, spine, slot) = match spine {
         Some(rules) => {
             let bar = &rules.bar;
             let g = gap(bar.tolerance_mm);
-            let (u, v) = (bar.size_mm[0] / 2.0, bar.size_mm[1] / 2.0);
+            let half = bar.size_mm.map(|mm| mm / 2.0);
+            let [u, v] = [0, 1].map(|k| rules.slot_mm[k].map_or(half[k] + g, |mm| mm / 2.0));
             let more = bar.tolerance_mm / 2.0;
-            let slider = Slider { nominal: rect(-u, u, v), largest: rect(-u - more, u + more, v + more), gap_mm: g };
-            let slot = |fixed: Option<f64>, drawn: f64| fixed.map_or(drawn, |mm| mm / 2.0);
-            (slot(rules.slot_mm[0], u + g), slot(rules.slot_mm[1], v + g), Some(slider))
+            // A round rod between two ribs lies in a square slot; between spokes its slot is round.
+            let outline = |u: f64, v: f64, outside: bool| {
+                if around && bar.round { spokes::round(u.max(v), outside) } else { rect(-u, u, v) }
+            };
+            let slider = Slider {
+                nominal: outline(half[0], half[1], false),
+                largest: outline(half[0] + more, half[1] + more, false),
+                gap_mm: g,
+            };
+            (u, v, Some(slider), outline(u, v, true))
         }
-        None => (WEB_HALF_MM, 0.0, None),
+        None => (WEB_HALF_MM, 0.0, None, Vec::new()),
     };
     let wire_radius = wire_bundle_mm / 2.0;
     let wire_gap = gap(0.0) + APART_MM;
     let Some(rules) = light else {
-        let wire_u = back_u + wire_radius + wire_gap;
+        let wire_u = slot_u + wire_radius + wire_gap;
         return Ok(Layout {
-            back_u,
+            back_u: slot_u,
             spine_v,
-            front_u: back_u,
+            front_u: slot_u,
             strip_v: spine_v,
             open_v: spine_v,
-            rib_u: back_u,
-            emit_u: back_u,
-            crown_u: back_u,
-            rows: 0,
+            rib_u: slot_u,
+            emit_u: slot_u,
+            crown_u: slot_u,
+            rows,
+            spokes: None,
             spine,
             strip: None,
             wire_u,
@@ -167,8 +188,9 @@ pub fn lay_out(
     let [width, wider] = strip.width_mm;
     let g = gap(wider);
     let thick_gap = fit.least_gap_mm + fit.slot_loss_mm / 2.0;
-    let front_u = back_u + rules.tape_mm + strip.board_mm + 2.0 * thick_gap;
     let strip_v = width / 2.0 + g;
+    let back_u = if around { spokes::seat_mm(rows, &slot, strip_v) } else { slot_u };
+    let front_u = back_u + rules.tape_mm + strip.board_mm + 2.0 * thick_gap;
     let open_v = (strip.crown_mm / 2.0 + thick_gap).max(width / 2.0 - LIP_REACH_MM);
     if open_v > width / 2.0 - LIP_LEAST_MM {
         return Err(LayoutError::NoEdge {
@@ -189,6 +211,11 @@ pub fn lay_out(
         largest: tee(back, strip.board_mm, width + wider, tall, strip.crown_mm),
         gap_mm: thick_gap.min(g),
     };
+    let spokes = around.then(|| {
+        let [wire_in_bore, wire_in_cavity] =
+            spokes::wires(rows, &slot, rib_u.max(crown_u), open_v, wire_radius + wire_gap);
+        Spokes { count: rows, slot, wire_in_bore, wire_in_cavity }
+    });
     Ok(Layout {
         back_u,
         spine_v,
@@ -198,7 +225,8 @@ pub fn lay_out(
         rib_u,
         emit_u,
         crown_u,
-        rows: rules.rows,
+        rows,
+        spokes,
         spine,
         strip: Some(slider),
         wire_u: rib_u.max(crown_u) + wire_radius + wire_gap,
@@ -217,14 +245,28 @@ fn tee(back: f64, board: f64, width: f64, tall: f64, crown: f64) -> Vec<DVec2> {
     [(back, -w), (f, -w), (f, -c), (t, -c), (t, c), (f, c), (f, w), (back, w)].map(|(u, v)| DVec2::new(u, v)).to_vec()
 }
 
-/// A strip outline turned to face -u.
-pub fn facing_back(outline: &[DVec2]) -> Vec<DVec2> {
-    outline.iter().map(|p| -*p).collect()
-}
-
 impl Layout {
+    /// The direction that each strip faces, in the section; strip 1 faces +u.
+    pub fn facings(&self) -> Vec<DVec2> {
+        match &self.spokes {
+            Some(s) => (0..s.count).map(|k| spokes::facing(s.count, k)).collect(),
+            None => [DVec2::X, -DVec2::X].into_iter().take(self.rows as usize).collect(),
+        }
+    }
+
+    /// Outlines that the rail's solid is made of: joined, then taken away. They reach `reach_mm` far into the wall; ribs
+    /// narrow to a stem above their head if `stem`.
+    pub fn material(&self, reach_mm: f64, stem: bool) -> [Vec<Vec<DVec2>>; 2] {
+        if let Some(s) = &self.spokes {
+            return s.material(self, reach_mm);
+        }
+        let upper = self.rib(reach_mm, stem);
+        let lower = upper.iter().rev().map(|p| DVec2::new(p.x, -p.y)).collect();
+        [vec![upper, lower], Vec::new()]
+    }
+
     /// Half-height above which the rib may narrow to a stem, mm.
-    pub fn head_v(&self) -> f64 {
+    pub(super) fn head_v(&self) -> f64 {
         self.spine_v.max(self.strip_v) + HEAD_MM
     }
 
@@ -278,13 +320,99 @@ impl Layout {
     }
 
     /// Outermost u of the ribs on each side: negative side, positive side.
-    pub fn rib_reach(&self) -> [f64; 2] {
+    fn rib_reach(&self) -> [f64; 2] {
         let steps = self.steps();
         [steps[0].0, steps[steps.len() - 1].1]
     }
 
-    /// Outline of the bore through solid bodies and end walls: spine, strips with their bumps, and the wires beside them.
-    pub fn bore(&self) -> Vec<DVec2> {
+    /// Tools that bore the way of spine and wires through solid bodies; between ribs the strips pass there too.
+    pub fn bore(&self) -> Vec<Vec<DVec2>> {
+        self.spokes.as_ref().map_or_else(|| vec![self.rib_bore()], |s| s.bore(self))
+    }
+
+    /// Tools that bore the butt-side end block of a lit body: there the strips go in.
+    pub fn mouth(&self) -> Vec<Vec<DVec2>> {
+        self.spokes.as_ref().map_or_else(|| self.bore(), |s| s.mouth(self))
+    }
+
+    /// Tools for the spine where it runs alone.
+    pub fn spine_bore(&self) -> Vec<Vec<DVec2>> {
+        self.spokes.as_ref().map_or_else(|| self.bore(), Spokes::spine_bore)
+    }
+
+    /// Places of the wires' middle in a lit body, the best first: out of the light.
+    pub fn wires_in_cavity(&self) -> Vec<DVec2> {
+        match &self.spokes {
+            Some(s) => vec![s.wire_in_cavity],
+            None => {
+                let top = self.head_v();
+                let steps = (top / WIRE_STEP_MM).ceil() as usize;
+                (0..=steps).map(|k| DVec2::new(self.wire_u, (top - WIRE_STEP_MM * k as f64).max(0.0))).collect()
+            }
+        }
+    }
+
+    /// Middle of the wires in solid bodies.
+    pub fn wires_in_bore(&self) -> DVec2 {
+        self.spokes.as_ref().map_or(DVec2::new(self.wire_u, 0.0), |s| s.wire_in_bore)
+    }
+
+    /// Whether a point of the section lies beside rib or spoke, within `near_mm`.
+    pub fn near_rail(&self, p: DVec2, near_mm: f64) -> bool {
+        let [left, right] = self.rib_reach();
+        match &self.spokes {
+            Some(s) => s.near(self, p, near_mm),
+            None => p.x >= left - near_mm && p.x <= right + near_mm,
+        }
+    }
+
+    /// Whether a point of the section lies beside the bore, within `near_mm`.
+    pub fn near_bore(&self, p: DVec2, near_mm: f64) -> bool {
+        let right = self.wire_u + self.wire_radius;
+        match &self.spokes {
+            Some(s) => p.length() <= s.wire_in_cavity.length() + self.wire_radius + self.wire_gap + near_mm,
+            None => {
+                let left = if self.rows > 0 { -self.crown_u } else { 0.0 };
+                p.x >= left - near_mm && p.x <= right + near_mm
+            }
+        }
+    }
+
+    /// What a joint's own parts keep off, `gap_mm` away: the rail, what stands out of it between its lips, and the wires.
+    pub fn kept_free(&self, gap_mm: f64) -> Vec<Vec<DVec2>> {
+        if let Some(s) = &self.spokes {
+            return s.kept_free(self, gap_mm, FAR_MM);
+        }
+        let [left, right] = self.rib_reach();
+        let radius = self.wire_radius + gap_mm;
+        let (crown_u, crown_v) = (self.crown_u + gap_mm, self.open_v + gap_mm);
+        // The wires run on the +u side above the ribs' middle.
+        let beside = right.max(self.wire_u + radius);
+        let wires = [(0.0, -radius), (beside, -radius), (beside, FAR_MM), (0.0, FAR_MM)];
+        vec![
+            rect(left - gap_mm, right + gap_mm, FAR_MM),
+            rect(-crown_u, crown_u, crown_v),
+            wires.map(|(u, v)| DVec2::new(u, v)).to_vec(),
+        ]
+    }
+
+    /// Beyond these u, negative and positive, a number on the wall is clear of rail and wires.
+    pub fn beside(&self) -> [f64; 2] {
+        let [left, _] = self.rib_reach();
+        let right = self.wire_u + self.wire_radius;
+        if self.spokes.is_some() { [-right, right] } else { [left, right] }
+    }
+
+    /// Room that the section takes across and through, mm.
+    pub fn room_mm(&self) -> [f64; 2] {
+        let [left, right] = self.rib_reach();
+        match &self.spokes {
+            Some(_) => [2.0 * self.crown_u; 2],
+            None => [right - left, 2.0 * self.strip_v.max(self.spine_v)],
+        }
+    }
+
+    fn rib_bore(&self) -> Vec<DVec2> {
         let a = APART_MM;
         let reach = self.wire_u + self.wire_radius + self.wire_gap;
         let wire_v = self.open_v.max(self.wire_radius + self.wire_gap);
@@ -320,28 +448,20 @@ impl Layout {
         outline
     }
 
-    /// Corners that must lie inside the cavity for the strip to have its slot and its light a way out.
+    /// Corners that must lie inside the cavity for the strips to have their slots and their light a way out.
     pub fn strip_corners(&self) -> Vec<DVec2> {
-        if self.rows == 0 {
-            return Vec::new();
-        }
-        let sides: &[f64] = if self.rows == 2 { &[1.0, -1.0] } else { &[1.0] };
-        let mut corners = Vec::new();
-        for side in sides {
-            for v in [self.strip_v, -self.strip_v] {
-                corners.push(DVec2::new(side * self.front_u, v));
-                corners.push(DVec2::new(side * self.back_u, v));
-            }
-            for v in [self.open_v, -self.open_v] {
-                corners.push(DVec2::new(side * self.crown_u, v));
-            }
-        }
-        corners
+        let one = [(self.front_u, self.strip_v), (self.back_u, self.strip_v), (self.crown_u, self.open_v)];
+        let corners: Vec<DVec2> = one.iter().flat_map(|(u, v)| [DVec2::new(*u, *v), DVec2::new(*u, -v)]).collect();
+        self.facings().into_iter().flat_map(|to| spokes::turned(&corners, to)).collect()
     }
 
     /// Corners that must lie inside the cavity for the spine to have its slot.
     pub fn spine_corners(&self) -> Vec<DVec2> {
-        if self.spine.is_none() { Vec::new() } else { rect(-self.back_u, self.back_u, self.spine_v) }
+        match &self.spokes {
+            Some(s) => s.slot.clone(),
+            None if self.spine.is_none() => Vec::new(),
+            None => rect(-self.back_u, self.back_u, self.spine_v),
+        }
     }
 }
 
@@ -385,6 +505,9 @@ mod tests {
             },
             least_length_mm: 100.0,
             slot_mm: [None, None],
+            longest_mm: None,
+            cut_mm: Vec::new(),
+            leave_mm: Vec::new(),
             from_mm: None,
             to_mm: None,
         }
@@ -416,7 +539,7 @@ mod tests {
                     assert!(area(&outline) > 0.0, "rows {rows}: {outline:?}");
                 }
                 if spine.is_some() {
-                    let bore = l.bore();
+                    let bore = l.rib_bore();
                     assert!(area(&bore) > 0.0, "{bore:?}");
                     let widest = bore.iter().fold(0.0f64, |w, p| w.max(p.x));
                     assert!(widest > l.rib_u + 4.0, "the wires pass beside the ribs");

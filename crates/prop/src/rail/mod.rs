@@ -2,5 +2,8 @@
 
 pub mod fitting;
 pub mod layout;
+mod lengths;
 pub mod runs;
+mod solids;
+pub mod spokes;
 pub mod wires;

@@ -17,40 +17,46 @@ const AIR_MM: f64 = 0.5;
 /// in end walls and solid bodies they run in the bore.
 pub fn wire_way(cores: &[Core], rail: &Rail) -> Vec<DVec3> {
     let (Some([_, strip_end]), Some([bore_from, bore_to])) = (rail.strip_mm, rail.bore_mm) else { return Vec::new() };
-    let u = rail.layout.wire_u;
     let lit = |d: f64| {
         let s = rail.way.station_at(d);
         cores.iter().find(|c| c.body.role == Role::Lit && s >= c.body.station_mm[0] && s <= c.body.station_mm[1])
     };
-    let point = |d: f64, v: f64| {
+    let point = |d: f64, place: DVec2| {
         let (run, at) = rail.way.locate(d);
-        run.point(DVec2::new(u, v), at)
+        run.point(place, at)
     };
     let from = bore_to + SLANT_MM;
     let steps = ((strip_end - from) / STEP_MM).floor().max(0.0) as usize;
-    let room = |d: f64, v: f64| {
+    let room = |d: f64, place: DVec2| {
         lit(d).is_some_and(|b| {
-            -b.outer.signed_distance(point(d, v)) >= b.rules.wall_mm + rail.layout.wire_radius + AIR_MM
+            -b.outer.signed_distance(point(d, place)) >= b.rules.wall_mm + rail.layout.wire_radius + AIR_MM
         })
     };
-    // The wires' height at each place: as high as there is room, out of the light; it may only fall towards the tip, so
-    // that they never cross it twice.
-    let top = rail.layout.head_v();
-    let mut heights = Vec::new();
-    let mut v = top;
+    // The wires' place along the way: the best that there is room for, out of the light; towards the tip it only gets
+    // worse, so that they never cross it twice.
+    let places = rail.layout.wires_in_cavity();
+    let mut best = 0;
+    let mut way = Vec::new();
     for i in 0..=steps {
         let d = from + STEP_MM * i as f64;
-        while v > 0.0 && !room(d, v) {
-            v -= 0.25;
+        while best + 1 < places.len() && !room(d, places[best]) {
+            best += 1;
         }
-        if v <= 0.0 && !room(d, 0.0) {
+        if best + 1 == places.len() && !room(d, places[best]) {
             break;
         }
-        v = v.max(0.0);
-        heights.push((d, v));
+        way.push(point(d, places[best]));
     }
-    let mut way: Vec<DVec3> = heights.iter().rev().map(|(d, v)| point(*d, *v)).collect();
-    let mut meets: Vec<f64> = vec![bore_to, bore_from + rail.layout.wire_radius + AIR_MM + rail.layout.wire_gap];
+    way.reverse();
+    let middle = rail.layout.wires_in_bore();
+    let mut meets: Vec<f64> = vec![bore_from + rail.layout.wire_radius + AIR_MM + rail.layout.wire_gap];
+    if rail.layout.spokes.is_some() {
+        // Through the end block the wires come from their place in the cavity to the spine.
+        way.push(point(bore_to, places[0]));
+        meets.extend(rail.mouth_mm.map(|m| m[0]));
+    } else {
+        meets.push(bore_to);
+    }
     let mut done = 0.0;
     for run in &rail.way.runs {
         done += run.length_mm;
@@ -59,6 +65,6 @@ pub fn wire_way(cores: &[Core], rail: &Rail) -> Vec<DVec3> {
         }
     }
     meets.sort_by(|a, b| b.total_cmp(a));
-    way.extend(meets.into_iter().map(|d| point(d, 0.0)));
+    way.extend(meets.into_iter().map(|d| point(d, middle)));
     way
 }

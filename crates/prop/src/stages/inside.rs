@@ -81,7 +81,7 @@ fn rail_refusal(error: &RailError) -> Refusal {
         RailError::NoRoom { .. } => {
             "take a thinner wall, a slimmer strip or spine, or a larger shape; one row of pixels needs less than two"
         }
-        RailError::Ribs(_) => "change light.tape or the strip a little",
+        RailError::Ribs(_) | RailError::Bore(_) => "change light.tape or the strip a little",
         RailError::NoWay { .. } => {
             "give the spine a shorter stretch with spine.from and spine.to, or take a slimmer one"
         }

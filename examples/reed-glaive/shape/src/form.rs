@@ -1,8 +1,7 @@
 //! The four bodies: where their outlines lie along the prop and how large they are.
 
 use crate::relief;
-use crate::section::{Place, blend, lens, oval};
-use crate::sweep::{Ends, Ring, sweep};
+use forms::{Ends, Place, Ring, RingShape, blend, ease, flat_start, lens, oval, ring, steps, sweep, through, turned};
 use solid::{DVec2, DVec3, Mesh};
 use std::f64::consts::{FRAC_PI_2, PI};
 
@@ -40,57 +39,6 @@ pub(crate) fn bodies(edge_mm: f64) -> Vec<(&'static str, Mesh)> {
         ("blade", blade(edge_mm)),
         ("guard", guard(edge_mm)),
     ]
-}
-
-/// A value along x through knots, level at each of them.
-fn through(knots: &[(f64, f64)], x: f64) -> f64 {
-    let after = knots.partition_point(|k| k.0 <= x).clamp(1, knots.len() - 1);
-    let (from, to) = (knots[after - 1], knots[after]);
-    from.1 + (to.1 - from.1) * ease((x - from.0) / (to.0 - from.0))
-}
-
-/// From 0 to 1 with level ends.
-pub(crate) fn ease(share: f64) -> f64 {
-    let t = share.clamp(0.0, 1.0);
-    t * t * (3.0 - 2.0 * t)
-}
-
-/// Equal steps from `from` to `to`, the last one included and the first left out.
-fn steps(from: f64, to: f64, step: f64) -> impl Iterator<Item = f64> {
-    let count = libm::round((to - from).abs() / step).max(1.0);
-    (1..=count as u32).map(move |k| from + (to - from) * (f64::from(k) / count))
-}
-
-/// A row of rings from the middle of the butt face, out to its rim, along the body and in again: (x, share of the
-/// outline). The innermost ring is one step wide.
-fn flat_start(x: f64, half_mm: f64, step_mm: f64) -> Vec<(f64, f64)> {
-    steps(0.0, 1.0, step_mm / half_mm).map(|share| (x, share)).collect()
-}
-
-fn flat_end(x: f64, half_mm: f64, step_mm: f64) -> Vec<(f64, f64)> {
-    let mut row = flat_start(x, half_mm, step_mm);
-    row.reverse();
-    row.remove(0);
-    row
-}
-
-/// A body of ovals around the x axis with flat ends.
-fn turned(x: [f64; 2], edge_mm: f64, half_mm: &dyn Fn(f64) -> DVec2, flute: &dyn Fn(f64, Place) -> Place) -> Mesh {
-    let mut row = flat_start(x[0], half_mm(x[0]).x, edge_mm);
-    row.extend(steps(x[0], x[1], edge_mm * 0.866).map(|x| (x, 1.0)));
-    row.extend(flat_end(x[1], half_mm(x[1]).x, edge_mm));
-    let rings: Vec<Ring<'_>> = row
-        .into_iter()
-        .map(|(x, share)| Ring {
-            outline: Box::new(move |turn| oval(half_mm(x), turn).scaled(share)),
-            vertex: Box::new(move |place| {
-                let full = place.scaled(1.0 / share);
-                let p = flute(x, full).scaled(share).point;
-                DVec3::new(x, p.x, p.y)
-            }),
-        })
-        .collect();
-    sweep(&rings, &Ends::Points(DVec3::X * x[0], DVec3::X * x[1]), edge_mm)
 }
 
 fn pommel(edge_mm: f64) -> Mesh {
@@ -178,42 +126,14 @@ fn guard_bore(turn: f64) -> Place {
 }
 
 fn guard(edge_mm: f64) -> Mesh {
-    const ROUND_MM: f64 = 2.0;
-    // Bevels on the butt side, which prints downwards: steep enough to need no support.
-    const BEVEL_MM: DVec2 = DVec2::new(2.2, 1.6);
-    let (near, far) = (GUARD_X[0] + BEVEL_MM.x, GUARD_X[1] - ROUND_MM);
-    let (near_depth, far_depth) = (guard_depth_mm(near), guard_depth_mm(far));
-    // Once round the ring's profile, (x, depth outside the bore): along the outside, down the far face with rounded
-    // corners, back along the bore, and up the near face with bevels.
-    let mut profile = vec![DVec2::new(near, near_depth)];
-    let line = |profile: &mut Vec<DVec2>, to: DVec2| {
-        let from = profile[profile.len() - 1];
-        profile.extend(steps(0.0, 1.0, edge_mm / from.distance(to)).map(|share| from.lerp(to, share)));
+    let shape = RingShape {
+        x: GUARD_X,
+        bore: &guard_bore,
+        depth_mm: &guard_depth_mm,
+        round_mm: 2.0,
+        bevel_mm: DVec2::new(2.2, 1.6),
     };
-    let corner = |profile: &mut Vec<DVec2>, middle: DVec2, from: f64| {
-        profile.extend(
-            steps(from, from - FRAC_PI_2, edge_mm / ROUND_MM)
-                .map(|turn| middle + DVec2::new(libm::cos(turn), libm::sin(turn)) * ROUND_MM),
-        );
-    };
-    profile.extend(steps(near, far, edge_mm).map(|x| DVec2::new(x, guard_depth_mm(x))));
-    corner(&mut profile, DVec2::new(far, far_depth - ROUND_MM), FRAC_PI_2);
-    line(&mut profile, DVec2::new(GUARD_X[1], ROUND_MM));
-    corner(&mut profile, DVec2::new(far, ROUND_MM), 0.0);
-    line(&mut profile, DVec2::new(near, 0.0));
-    line(&mut profile, DVec2::new(GUARD_X[0], BEVEL_MM.y));
-    line(&mut profile, DVec2::new(GUARD_X[0], near_depth - BEVEL_MM.y));
-    line(&mut profile, DVec2::new(near, near_depth));
-    // Where it began.
-    profile.pop();
-    let rings: Vec<Ring<'_>> = profile
-        .into_iter()
-        .map(|p| Ring {
-            outline: Box::new(move |turn| guard_bore(turn).offset(p.y)),
-            vertex: Box::new(move |place| DVec3::new(p.x, place.point.x, place.point.y)),
-        })
-        .collect();
-    sweep(&rings, &Ends::Joined, edge_mm)
+    ring(&shape, edge_mm)
 }
 
 /// Whether a point across the prop lies at least `air_mm` inside the guard's bore, counting its facets.

@@ -7,11 +7,8 @@
 
 mod form;
 mod relief;
-mod section;
-mod sweep;
 
-use solid::write::{Part, threemf};
-use solid::{DAffine3, Mesh};
+use solid::Mesh;
 
 /// Straight length from butt to tip, mm.
 pub const LENGTH_MM: f64 = form::TIP_X;
@@ -23,16 +20,8 @@ pub const GUARD_GAP_MM: f64 = 0.3;
 /// them on the blade. At least 20,000 are made, since fewer would not carry the form.
 pub fn glaive(triangles: usize) -> Vec<(String, Mesh)> {
     let wanted = triangles.max(20_000);
-    // Edge length, mm: from the area of about 200,000 mm2, then corrected by the count that came out.
-    let mut edge_mm = libm::sqrt(3.8e5 / wanted as f64);
-    loop {
-        let bodies = form::bodies(edge_mm);
-        let count: usize = bodies.iter().map(|(_, mesh)| mesh.triangles.len()).sum();
-        if count >= wanted && count * 50 <= wanted * 51 {
-            return bodies.into_iter().map(|(name, mesh)| (name.to_owned(), mesh)).collect();
-        }
-        edge_mm *= libm::sqrt(count as f64 / (wanted as f64 * 1.005));
-    }
+    // Edges from the area of about 200,000 mm2, then corrected by the count that came out.
+    forms::sized(wanted, libm::sqrt(3.8e5 / wanted as f64), &form::bodies)
 }
 
 /// Triangles of the committed shape file.
@@ -40,13 +29,7 @@ const FILE_TRIANGLES: usize = 300_000;
 
 /// The committed shape file, `reed-glaive.3mf`: the bodies as named objects, coordinates to the micrometre.
 pub fn file() -> Vec<u8> {
-    let mut bodies = glaive(FILE_TRIANGLES);
-    for vertex in bodies.iter_mut().flat_map(|(_, mesh)| &mut mesh.vertices) {
-        *vertex = (*vertex * 1000.0).round() / 1000.0;
-    }
-    let parts: Vec<Part<'_>> =
-        bodies.iter().map(|(name, mesh)| Part { name: name.clone(), mesh, placed: DAffine3::IDENTITY }).collect();
-    threemf(&parts, &[("Title", "Reed glaive")])
+    forms::file(glaive(FILE_TRIANGLES), "Reed glaive")
 }
 
 #[cfg(test)]

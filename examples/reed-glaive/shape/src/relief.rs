@@ -2,7 +2,7 @@
 //!
 //! All flanks fall over at least 1.3 mm, so that a 0.4 mm nozzle follows them and no layer starts in the air.
 
-use crate::form::ease;
+use forms::ease;
 use solid::DVec2;
 use std::f64::consts::{PI, TAU};
 

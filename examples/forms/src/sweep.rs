@@ -12,7 +12,7 @@ const TURN_MM: f64 = 1.2;
 const MEASURE_STEPS: usize = 1440;
 
 /// One ring: an outline at a place, given by the direction of its normal (radians from +y towards +z).
-pub(crate) struct Ring<'a> {
+pub struct Ring<'a> {
     /// The bare outline, which decides where its vertices go.
     pub outline: Box<dyn Fn(f64) -> Place + 'a>,
     /// The vertex that belongs to a place of the outline.
@@ -20,7 +20,7 @@ pub(crate) struct Ring<'a> {
 }
 
 /// What closes a row of rings.
-pub(crate) enum Ends {
+pub enum Ends {
     /// A point at either end: first, last.
     Points(DVec3, DVec3),
     /// The last ring joins the first: a tube bent round to itself.
@@ -29,7 +29,7 @@ pub(crate) enum Ends {
 
 /// The surface through the rings. Seen along the direction in which the rings follow each other, outlines run
 /// anticlockwise around +x for an outward surface that advances along +x.
-pub(crate) fn sweep(rings: &[Ring<'_>], ends: &Ends, edge_mm: f64) -> Mesh {
+pub fn sweep(rings: &[Ring<'_>], ends: &Ends, edge_mm: f64) -> Mesh {
     let mut mesh = Mesh::default();
     let mut rows: Vec<Row> = Vec::with_capacity(rings.len());
     for (index, ring) in rings.iter().enumerate() {

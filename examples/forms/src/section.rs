@@ -5,7 +5,7 @@ use solid::DVec2;
 
 /// A place on an outline: (across, through), mm, with its outward unit normal.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Place {
+pub struct Place {
     /// Where, mm.
     pub point: DVec2,
     /// Which way is out.
@@ -14,12 +14,12 @@ pub(crate) struct Place {
 
 impl Place {
     /// Moved outwards.
-    pub(crate) fn offset(self, by_mm: f64) -> Place {
+    pub fn offset(self, by_mm: f64) -> Place {
         Place { point: self.point + self.normal * by_mm, ..self }
     }
 
     /// Shrunk towards the middle.
-    pub(crate) fn scaled(self, by: f64) -> Place {
+    pub fn scaled(self, by: f64) -> Place {
         Place { point: self.point * by, ..self }
     }
 }
@@ -29,7 +29,7 @@ fn direction(turn: f64) -> DVec2 {
 }
 
 /// An ellipse with these half axes.
-pub(crate) fn oval(half_mm: DVec2, turn: f64) -> Place {
+pub fn oval(half_mm: DVec2, turn: f64) -> Place {
     let normal = direction(turn);
     let stretched = half_mm * normal;
     Place { point: half_mm * stretched / stretched.length(), normal }
@@ -37,7 +37,7 @@ pub(crate) fn oval(half_mm: DVec2, turn: f64) -> Place {
 
 /// A lens: two equal arcs, wider than thick, its two edges rounded with `edge_mm`. `half_mm` is half of the width and
 /// of the thickness over all.
-pub(crate) fn lens(half_mm: DVec2, edge_mm: f64, turn: f64) -> Place {
+pub fn lens(half_mm: DVec2, edge_mm: f64, turn: f64) -> Place {
     let normal = direction(turn);
     let (a, b) = (half_mm.x - edge_mm, half_mm.y - edge_mm);
     let arc_mm = (a * a + b * b) / (2.0 * b);
@@ -52,7 +52,7 @@ pub(crate) fn lens(half_mm: DVec2, edge_mm: f64, turn: f64) -> Place {
 }
 
 /// Between two outlines: all of `from` at 0, all of `to` at 1.
-pub(crate) fn blend(from: Place, to: Place, share: f64) -> Place {
+pub fn blend(from: Place, to: Place, share: f64) -> Place {
     Place { point: from.point.lerp(to.point, share), normal: from.normal }
 }
 

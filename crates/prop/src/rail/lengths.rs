@@ -1,0 +1,63 @@
+//! Which straight lengths the spine is cut to.
+
+use super::runs::Way;
+use crate::project::SpineRules;
+
+/// A length of spine is cut this much short at each end so that it never bears on an end, mm (common practice: a rod is
+/// cut 1 to 2 mm short).
+pub(super) const SHORT_MM: f64 = 1.0;
+
+/// Lengths of spine between two distances along the way, in order: distances that each spans, and how long each stretch
+/// is that was too short to be of use. One to each straight run, parted at the maker's cuts, none where the maker leaves
+/// it out, and where a stretch is longer than the stock, as many equal ones as it takes.
+pub(super) fn lengths(way: &Way, rules: &SpineRules, [from, to]: [f64; 2]) -> (Vec<[f64; 2]>, Vec<f64>) {
+    let at = |station: &f64| way.distance_at(*station);
+    let mut stretches = Vec::new();
+    let mut done = 0.0;
+    for run in &way.runs {
+        stretches.push([from.max(done), to.min(done + run.length_mm)]);
+        done += run.length_mm;
+    }
+    for cut in rules.cut_mm.iter().map(at) {
+        stretches = stretches.into_iter().flat_map(|s| parted(s, [cut, cut])).collect();
+    }
+    for [a, b] in &rules.leave_mm {
+        stretches = stretches.into_iter().flat_map(|s| parted(s, [at(a), at(b)])).collect();
+    }
+    let (mut kept, mut dropped) = (Vec::new(), Vec::new());
+    for [a, b] in stretches {
+        let pieces = rules.longest_mm.map_or(1.0, |most| ((b - a) / (most + 2.0 * SHORT_MM)).ceil().max(1.0));
+        for k in 0..pieces as usize {
+            let share = |k: usize| a + (b - a) * k as f64 / pieces;
+            let ends = [share(k) + SHORT_MM, share(k + 1) - SHORT_MM];
+            let length = ends[1] - ends[0];
+            if length >= rules.least_length_mm {
+                kept.push(ends);
+            } else if length > 0.0 {
+                dropped.push(length);
+            }
+        }
+    }
+    (kept, dropped)
+}
+
+/// A stretch without what lies between two distances.
+fn parted([a, b]: [f64; 2], [out, back]: [f64; 2]) -> Vec<[f64; 2]> {
+    if back <= a || out >= b {
+        return vec![[a, b]];
+    }
+    [[a, out.max(a)], [back.min(b), b]].into_iter().filter(|s| s[1] > s[0]).collect()
+}
+
+/// Where the spine's bore runs: from each length's seat to the next, with the air at their ends.
+pub(super) fn bored(lengths: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    let mut spans: Vec<[f64; 2]> = Vec::new();
+    for [a, b] in lengths {
+        let (a, b) = (a - SHORT_MM, b + SHORT_MM);
+        match spans.last_mut() {
+            Some(last) if a <= last[1] + SHORT_MM => last[1] = b,
+            _ => spans.push([a, b]),
+        }
+    }
+    spans
+}
