@@ -244,9 +244,19 @@ fn fill_pockets(void: &mut Mesh, low: Option<&Plane>, high: Option<&Plane>) -> u
         };
         low.is_some_and(crosses) || high.is_some_and(crosses)
     };
+    // What lies beyond the cuts is another piece's.
+    let beyond = |shell: &[u32]| {
+        let all = |plane: &Plane, side: f64| {
+            shell
+                .iter()
+                .flat_map(|t| void.triangles[*t as usize])
+                .all(|v| plane.distance_mm(void.vertices[v as usize]) * side <= 0.0)
+        };
+        low.is_some_and(|p| all(p, 1.0)) || high.is_some_and(|p| all(p, -1.0))
+    };
     let keep: Vec<bool> = shells.iter().map(|s| opened(s)).collect();
-    let filled = keep.iter().filter(|k| !**k).count();
-    if filled > 0 {
+    let filled = shells.iter().zip(&keep).filter(|(s, k)| !**k && !beyond(s)).count();
+    if keep.contains(&false) {
         let mut triangles: Vec<u32> =
             shells.iter().zip(&keep).filter(|(_, k)| **k).flat_map(|(s, _)| s.iter().copied()).collect();
         triangles.sort_unstable();

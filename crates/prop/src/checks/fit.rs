@@ -14,6 +14,8 @@ use solid::{DVec2, DVec3};
 /// Below this a fit is a press fit: nothing slides any more, mm (common practice, no source: press fits are drawn with
 /// 0.05 to 0.15 mm a side).
 const SLIDES_MM: f64 = 0.15;
+/// A length of spine that begins this near to a joint begins there, mm.
+const AT_JOINT_MM: f64 = 3.0;
 /// Distance between measured places along the way, mm.
 const ALONG_MM: f64 = 2.0;
 /// Distance between measured points around an outline, mm.
@@ -176,7 +178,7 @@ fn around(outline: &[DVec2]) -> Vec<DVec2> {
 }
 
 /// Least distance from an outline swept along the rail to printed material, mm, and where.
-fn least_gap(laid: &[Laid], rail: &Rail, outline: &[DVec2], [from, to]: [f64; 2]) -> (f64, f64) {
+fn least_gap(laid: &[&Laid], rail: &Rail, outline: &[DVec2], [from, to]: [f64; 2]) -> (f64, f64) {
     let points = around(outline);
     let steps = ((to - from) / ALONG_MM).ceil().max(1.0) as usize;
     (0..=steps)
@@ -197,6 +199,8 @@ struct Sliding<'a> {
     /// Which way it is turned in the section.
     facing: DVec2,
     spans: Vec<[f64; 2]>,
+    /// Pieces that end before this x are still off when it goes in, mm.
+    off_before_x: f64,
     what: &'static str,
     remedy: &'static str,
 }
@@ -211,6 +215,7 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
             rail.mouth_mm.is_some_and(|b| d > b[0] - 0.5 && d < seat)
         };
         let entry = work.split.joints.iter().map(|j| j.frame.station_mm).find(|s| open(*s));
+        let off_before_x = entry.map_or(f64::NEG_INFINITY, |s| work.placed.path.point(s).x + 1.0);
         let span = [entry.map_or(seat, |s| rail.way.distance_at(s)), end];
         for (row, facing) in (1..).zip(rail.layout.facings()) {
             all.push(Sliding {
@@ -219,6 +224,7 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
                 slider,
                 facing,
                 spans: vec![span],
+                off_before_x,
                 what: "its widest board and its solder bumps",
                 remedy: "take a narrower strip, or give the printer its measured slide-gap and slot-loss",
             });
@@ -231,6 +237,7 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
             slider,
             facing: DVec2::X,
             spans: rail.spine_mm.clone(),
+            off_before_x: f64::NEG_INFINITY,
             what: "the fattest stock of its tolerance",
             remedy: "widen the slot (spine.slot-thickness, spine.slot-height, or leave them out), take slimmer stock, or measure it with calipers and give spine.thickness and spine.tolerance",
         });
@@ -238,10 +245,11 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
     let loss = rail.fit.slot_loss_mm / 2.0;
     let mut found = Vec::new();
     for s in &all {
+        let there: Vec<&Laid> = laid.iter().filter(|l| l.high_x > s.off_before_x).collect();
         let over = |o: &[DVec2]| {
             s.spans
                 .iter()
-                .map(|span| least_gap(laid, rail, &turned(o, s.facing), *span))
+                .map(|span| least_gap(&there, rail, &turned(o, s.facing), *span))
                 .fold((f64::INFINITY, 0.0), |a, b| if b.0 < a.0 { b } else { a })
         };
         let (worst, at) = over(&s.slider.largest);
@@ -314,7 +322,8 @@ fn spine_lengths(work: &Work, rail: &Rail) -> Option<Finding> {
         .iter()
         .map(|span| {
             let start = rail.way.station_at(span[0]);
-            let joint = work.split.joints.iter().find(|j| j.frame.station_mm > start);
+            // A length that begins at a joint goes in there.
+            let joint = work.split.joints.iter().find(|j| j.frame.station_mm > start - AT_JOINT_MM);
             let way_in = joint.map_or_else(
                 || "at its own end".to_owned(),
                 |j| format!("at J{} before piece {:02} goes on", j.number, j.pieces[1]),
@@ -323,8 +332,10 @@ fn spine_lengths(work: &Work, rail: &Rail) -> Option<Finding> {
         })
         .collect();
     (!each.is_empty()).then(|| {
-        let why = if each.len() > 1 {
+        let why = if rail.way.runs.len() > 1 {
             "The body is curved, so the spine goes in as straight lengths"
+        } else if each.len() > 1 {
+            "The spine goes in as straight lengths"
         } else {
             "The spine goes in as one straight length"
         };

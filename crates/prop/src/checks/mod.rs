@@ -81,9 +81,10 @@ pub(crate) fn spread(mesh: &Mesh, count: usize, wanted: &dyn Fn(&DVec3) -> bool)
 }
 
 /// Distance from a point to the nearest printed material, mm; negative inside it.
-pub(crate) fn to_material(laid: &[Laid], p: DVec3) -> f64 {
+pub(crate) fn to_material<L: std::borrow::Borrow<Laid>>(laid: &[L], p: DVec3) -> f64 {
     const NEAR_MM: f64 = 12.0;
     laid.iter()
+        .map(L::borrow)
         .filter(|l| p.x > l.low_x - NEAR_MM && p.x < l.high_x + NEAR_MM)
         .map(|l| l.surface.signed_distance(p))
         .fold(f64::INFINITY, f64::min)

@@ -50,7 +50,7 @@ pub struct Rail {
     pub strip_mm: Option<[f64; 2]>,
     /// Distances that each length of spine spans.
     pub spine_mm: Vec<[f64; 2]>,
-    /// Distances that the bore through solid bodies and end walls spans.
+    /// Distances that the wires' bore through solid bodies and the butt-side end wall spans.
     pub bore_mm: Option<[f64; 2]>,
     /// Distances of the bore that the strips pass on their way in.
     pub mouth_mm: Option<[f64; 2]>,
@@ -326,7 +326,7 @@ fn furnish(
     let bore_to = lit_mm.map_or(last, |lit| way.distance_at(lit[0] + END_BLOCK_MM + 4.0));
     let grip = strip_range.and(wire_end(cores)).map_or(f64::INFINITY, |g| way.distance_at(g).max(0.0));
     let bore_from = first.min(grip);
-    let bore_mm = (bore_to > bore_from).then_some([bore_from, bore_to]);
+    let mut bore_mm = (bore_to > bore_from).then_some([bore_from, bore_to]);
     let mut bore = Mesh::default();
     let mut mouth_mm = bore_mm;
     if let (Some(_), Some(lit)) = (&layout.spokes, lit_mm) {
@@ -345,6 +345,7 @@ fn furnish(
         parts.push(solid::slab(&mouth, Some(&face), None)?);
         bore = solid::union_all(&parts)?;
         mouth_mm = Some([door, bore_to]);
+        bore_mm = Some([grip.min(door), bore_to]);
     } else if let Some(span) = bore_mm {
         bore = solids::led(&way, &layout.bore(), span)?;
         // Where the spine goes on beyond the lit body, through its other end block.

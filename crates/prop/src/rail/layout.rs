@@ -212,8 +212,7 @@ pub fn lay_out(
         gap_mm: thick_gap.min(g),
     };
     let spokes = around.then(|| {
-        let [wire_in_bore, wire_in_cavity] =
-            spokes::wires(rows, &slot, rib_u.max(crown_u), open_v, wire_radius + wire_gap);
+        let [wire_in_bore, wire_in_cavity] = spokes::wires(rows, &slot, rib_u, open_v, wire_radius + wire_gap);
         Spokes { count: rows, slot, wire_in_bore, wire_in_cavity }
     });
     Ok(Layout {

@@ -121,7 +121,7 @@ shift = ["6 mm"]
             prop.toml, line 15, column 8: light.rows: this must be a whole number, not a text
                15 | rows = "two"
                   |        ^^^^^
-              to mend it: write a whole number from 1 to 2, without quotes
+              to mend it: write a whole number from 1 to 6, without quotes
 
             prop.toml, line 17, column 8: cuts.lock: this must be a list, not a text
                17 | lock = "512 mm"
@@ -178,7 +178,7 @@ wall = "20 cm"
 infill = "120 %"
 [light]
 strip = "strip-60"
-rows = 3
+rows = 7
 tape = "-0.1 mm"
 [wearer]
 height = "168 mm"
@@ -194,10 +194,10 @@ height = "168 mm"
                   |          ^^^^^^^
               to mend it: it must lie from 0 % to 100 %
 
-            prop.toml, line 12, column 8: light.rows: 3 is out of range
-               12 | rows = 3
+            prop.toml, line 12, column 8: light.rows: 7 is out of range
+               12 | rows = 7
                   |        ^
-              to mend it: write a whole number from 1 to 2, without quotes
+              to mend it: write a whole number from 1 to 6, without quotes
 
             prop.toml, line 13, column 8: light.tape: -0.1 mm is too small
                13 | tape = "-0.1 mm"
