@@ -9,6 +9,7 @@ pub(crate) mod rows;
 use crate::diagnostic::Diagnostics;
 use crate::fields::{Fields, Report, document};
 use rows::Standing;
+use serde::Serialize;
 
 pub use hardware::{Connector, Insert, Magnet, Rod, Screw};
 
@@ -33,6 +34,8 @@ pub struct Catalogue {
     pub screws: Vec<Screw>,
     /// Wire connectors.
     pub connectors: Vec<Connector>,
+    /// Parts that go into bays and ports.
+    pub parts: Vec<PartRow>,
 }
 
 /// A kind of printer: a project's printer starts from one.
@@ -58,12 +61,13 @@ impl Catalogue {
             include_str!("../../../catalogue/bars.toml"),
             include_str!("../../../catalogue/printers.toml"),
             include_str!("../../../catalogue/hardware.toml"),
+            include_str!("../../../catalogue/parts.toml"),
         ])
         .expect("the built-in catalogue is tested")
     }
 
-    /// Reads the files: materials, strips, bars, printers, hardware.
-    fn read([materials, strips, bars, printers, hardware]: [&str; 5]) -> Result<Catalogue, Diagnostics> {
+    /// Reads the files: materials, strips, bars, printers, hardware, parts.
+    fn read([materials, strips, bars, printers, hardware, parts]: [&str; 6]) -> Result<Catalogue, Diagnostics> {
         Ok(Catalogue {
             materials: list(materials, "material", rows::material)?,
             strips: list(strips, "strip", rows::strip)?,
@@ -74,6 +78,7 @@ impl Catalogue {
             inserts: among(hardware, "insert", hardware::insert)?,
             screws: among(hardware, "screw", hardware::screw)?,
             connectors: among(hardware, "connector", hardware::connector)?,
+            parts: list(parts, "part", rows::part)?,
         })
     }
 }
@@ -248,6 +253,65 @@ pub struct Bar {
     pub source: String,
 }
 
+/// What a part is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PartKind {
+    /// Gives the power.
+    Cell,
+    /// Decides what the prop does.
+    Controller,
+    /// Feels how the prop moves; held stiffly, its axes are recorded.
+    Sensor,
+    /// Drives the speaker.
+    Amplifier,
+    /// Makes the strip's voltage out of the cell's.
+    Converter,
+    /// Sounds, in front of a closed chamber.
+    Speaker,
+    /// Pressed from outside.
+    Switch,
+    /// The cell is charged through it.
+    ChargePort,
+    /// The controller's program goes in through it.
+    ProgramPort,
+    /// Burns before the wires do.
+    Fuse,
+}
+
+/// A part that goes into a bay or a port.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PartRow {
+    /// Catalogue name, such as `cell-18650`.
+    pub name: String,
+    /// Name in words.
+    pub title: String,
+    /// What it is for.
+    pub kind: PartKind,
+    /// Whether its section square to its length is a circle.
+    pub round: bool,
+    /// Length, width, thickness, mm; of a part in a port: how far it reaches in behind its flange, width, height.
+    pub size_mm: [f64; 3],
+    /// How much larger each measure may be, mm.
+    pub over_mm: f64,
+    /// Kept free beyond its wire end, mm.
+    pub room_mm: f64,
+    /// Width, height, thickness of the rim on the outside, mm: the part sits in a port.
+    pub flange_mm: Option<[f64; 3]>,
+    /// Least bend radius of its wires, mm.
+    pub bend_mm: f64,
+    /// Wires that leave it.
+    pub wires: u32,
+    /// Diameter of a speaker's cone, mm; 0 for other parts.
+    pub cone_mm: f64,
+    /// Least closed room behind a speaker, cm3; 0 for other parts.
+    pub chamber_cm3: f64,
+    /// Mass, g.
+    pub mass_g: f64,
+    /// Source of the row.
+    pub source: String,
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -290,6 +354,11 @@ mod tests {
         for m in &c.magnets {
             assert!(m.thickness_mm <= m.diameter_mm && m.tolerance_mm < 0.2, "{m:?}");
         }
+        sound(c.parts.iter().map(|p| (p.name.as_str(), p.title.as_str(), p.source.as_str())), 12);
+        for p in &c.parts {
+            assert_eq!(p.kind == PartKind::Speaker, p.cone_mm > 0.0 && p.chamber_cm3 > 0.0, "{p:?}");
+            assert!(p.over_mm < 0.1 * p.size_mm[0].max(5.0) && p.wires > 0, "{p:?}");
+        }
         for m in &c.materials {
             let [usual, low, high] = m.density_g_cm3;
             assert!(low <= usual && usual <= high && low > 0.9 && high < 1.4, "{m:?}");
@@ -325,6 +394,18 @@ mod tests {
         // Aluminium Association: 6061 weighs 2.70 g/cm3.
         assert_eq!(bar("flat-aluminium-12x3").density_g_cm3, 2.7);
         assert_eq!(bar("flat-aluminium-12x3").size_mm, [3.0, 12.0]);
+    }
+
+    /// A cell's name gives its bare size: two figures for the diameter, three for tenths of its length, in mm.
+    #[test]
+    fn cells_are_as_large_as_their_names_say() {
+        for row in Catalogue::built_in().parts.iter().filter(|p| p.kind == PartKind::Cell) {
+            let figures: f64 = row.name.trim_start_matches("cell-").parse().unwrap();
+            let (bare_mm, bare_long_mm) = ((figures / 1000.0).floor(), (figures % 1000.0) / 10.0);
+            let [length, width, thickness] = row.size_mm;
+            assert!(width == thickness && (0.0..1.0).contains(&(width - bare_mm)), "{row:?}");
+            assert!((0.0..6.0).contains(&(length - bare_long_mm)), "{row:?}");
+        }
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Reading rows: the same keys in the built-in catalogue and in a project that adds or changes one.
 
-use super::{Bar, Catalogue, Material, Printer, PrinterRow, Process, Strip, Supply};
+use super::{Bar, Catalogue, Material, PartKind, PartRow, Printer, PrinterRow, Process, Strip, Supply};
 use crate::fields::{Field, Fields, nearest_help};
 use crate::quantity::{Quantity, Wanted};
 
@@ -13,7 +13,7 @@ pub(crate) trait Named {
 macro_rules! named {
     ($($row:ty => $($part:ident).+),*) => { $(impl Named for $row { fn name(&self) -> &str { &self.$($part).+ } })* };
 }
-named!(Material => name, Strip => name, Bar => name, PrinterRow => printer.name);
+named!(Material => name, Strip => name, Bar => name, PrinterRow => printer.name, PartRow => name);
 
 /// What a row must say for itself and what it may take over.
 pub(crate) enum Standing<'r, R> {
@@ -302,6 +302,90 @@ fn pace(row: &mut Fields<'_>, process: Process, base: Option<[f64; 3]>) -> Optio
         "the usual pace lies outside its own range",
         "write the usual one, the least and the most, in this order",
     )
+}
+
+const PART_KINDS: [(&str, PartKind); 10] = [
+    ("cell", PartKind::Cell),
+    ("controller", PartKind::Controller),
+    ("sensor", PartKind::Sensor),
+    ("amplifier", PartKind::Amplifier),
+    ("converter", PartKind::Converter),
+    ("speaker", PartKind::Speaker),
+    ("switch", PartKind::Switch),
+    ("charge-port", PartKind::ChargePort),
+    ("program-port", PartKind::ProgramPort),
+    ("fuse", PartKind::Fuse),
+];
+
+/// Reads a part's row. In a project the row is called by `like` (a row of the catalogue it starts from).
+pub(crate) fn part(mut row: Fields<'_>, standing: Standing<'_, PartRow>) -> Option<PartRow> {
+    let part = part_keys(&mut row, &standing);
+    row.finish();
+    part
+}
+
+/// The keys of a part's row, for a table that has others besides.
+pub(crate) fn part_keys(row: &mut Fields<'_>, standing: &Standing<'_, PartRow>) -> Option<PartRow> {
+    const SHAPES: [(&str, bool); 2] = [("box", false), ("round", true)];
+    const SIDE: Wanted = Wanted::length(1.0, 400.0, "20 mm");
+    const OVER: Wanted = Wanted::length(0.0, 5.0, "0.3 mm");
+    const ROOM: Wanted = Wanted::length(0.0, 60.0, "6 mm");
+    const BEND: Wanted = Wanted::length(0.5, 60.0, "4 mm");
+    const MASS: Wanted = Wanted::of(Quantity::Mass, 0.1, 5000.0, "48 g");
+    const CHAMBER: Wanted = Wanted::of(Quantity::Volume, 0.5, 500.0, "10 cm3");
+    let base = standing.base();
+    let (title, source) = title_and_source(row, standing, |p| &p.title);
+    let kind = match base {
+        Some(base) => Some(base.kind),
+        None => row.choice("kind", &PART_KINDS, None),
+    };
+    let round = row.choice("shape", &SHAPES, base.map(|p| p.round));
+    let size_field = row.get("size");
+    let size = match (&size_field, base) {
+        (Some(field), _) => field.quantities(&SIDE),
+        (None, Some(base)) => Some(base.size_mm),
+        (None, None) => row.need("size", "size = [\"20 mm\", \"15 mm\", \"4 mm\"]").and(None),
+    };
+    if let (Some(true), Some([_, width, thickness]), Some(field)) = (round, size, &size_field)
+        && width != thickness
+    {
+        field.error::<()>(
+            format!("a round part is as wide as it is thick, not {width} and {thickness} mm"),
+            "write its diameter twice, or shape = \"box\"",
+        );
+    }
+    let over = row.quantity("over", &OVER, base.map(|p| p.over_mm));
+    let room = row.quantity("room", &ROOM, base.map(|p| p.room_mm));
+    let flange = match (row.get("flange"), base) {
+        (Some(field), _) => field.quantities(&SIDE).map(Some),
+        (None, base) => Some(base.and_then(|p| p.flange_mm)),
+    };
+    let bend = row.quantity("bend", &BEND, base.map(|p| p.bend_mm));
+    let wires = match (row.get("wires"), base) {
+        (Some(field), _) => field.whole(1..=40),
+        (None, Some(base)) => Some(base.wires),
+        (None, None) => row.need("wires", "wires = 2").and(None),
+    };
+    let sounds = kind == Some(PartKind::Speaker);
+    let cone = if sounds { row.quantity("cone", &SIDE, base.map(|p| p.cone_mm)) } else { Some(0.0) };
+    let chamber = if sounds { row.quantity("chamber", &CHAMBER, base.map(|p| p.chamber_cm3)) } else { Some(0.0) };
+    let mass = row.quantity("mass", &MASS, base.map(|p| p.mass_g));
+    Some(PartRow {
+        name: row.name.clone(),
+        title: title?,
+        kind: kind?,
+        round: round?,
+        size_mm: size?,
+        over_mm: over?,
+        room_mm: room?,
+        flange_mm: flange?,
+        bend_mm: bend?,
+        wires: wires?,
+        cone_mm: cone?,
+        chamber_cm3: chamber?,
+        mass_g: mass?,
+        source: source?,
+    })
 }
 
 /// The catalogue with the project's own rows in it.

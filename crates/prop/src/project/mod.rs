@@ -3,16 +3,18 @@
 mod cuts;
 mod defaults;
 mod joints;
+mod parts;
 mod read;
 #[cfg(test)]
 mod tests;
 
-use crate::catalogue::{Bar, Material, Printer, Rod, Strip};
+use crate::catalogue::{Bar, Material, PartRow, Printer, Rod, Strip};
 use crate::diagnostic::Diagnostic;
 use crate::fields;
 use crate::outcome::Role;
 
 pub use joints::{Hardware, JointRules, Pole, Side};
+pub(crate) use parts::STRIP;
 pub use read::parse;
 
 /// A checked project file. Lengths in millimetres.
@@ -44,6 +46,8 @@ pub struct Project {
     pub joints: Vec<JointRules>,
     /// Stock that pegs may be cut from: the catalogue's rods and the project's own.
     pub rods: Vec<Rod>,
+    /// `[part.NAME]`, in file order.
+    pub parts: Vec<PartRules>,
 }
 
 /// Where the shape comes from and how it lies.
@@ -154,6 +158,60 @@ pub struct SpineRules {
     pub from_mm: Option<f64>,
     /// Last station, if the maker says so, mm.
     pub to_mm: Option<f64>,
+}
+
+/// A side of the prop, in the path's own frame at a station.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Flank {
+    /// Across the width, +y.
+    PlusY,
+    /// Across the width, -y.
+    MinusY,
+    /// Through the thickness, +z.
+    PlusZ,
+    /// Through the thickness, -z.
+    MinusZ,
+}
+
+/// Which way a part goes in and comes out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum WayOut {
+    /// Through a lid in the side of its body.
+    Lid,
+    /// Along the prop through the nearer end of its body, where a joint comes apart.
+    End,
+}
+
+/// What holds a lid.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LidHold {
+    /// Disc magnets in lid and body.
+    Magnets,
+    /// Screws into threaded inserts.
+    Screws,
+}
+
+/// A part to be put inside.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PartRules {
+    /// Its name in the project.
+    pub name: String,
+    /// What it is.
+    pub row: PartRow,
+    /// Body that holds it.
+    pub body: String,
+    /// Station of its middle, if the maker places it, mm.
+    pub at_mm: Option<f64>,
+    /// Side that its lid or port is on, if the maker says so.
+    pub side: Option<Flank>,
+    /// Distance of its middle from the centre path towards that side, if the maker says so, mm.
+    pub depth_mm: Option<f64>,
+    /// Way in, if the maker says so.
+    pub way: Option<WayOut>,
+    /// What holds its lid, if the maker says so.
+    pub lid: Option<LidHold>,
+    /// Parts it is wired to (and "strip"), if the maker says so; otherwise what parts of its kind usually are.
+    pub to: Option<Vec<String>>,
 }
 
 /// What the maker says about cuts.

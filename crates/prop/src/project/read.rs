@@ -2,6 +2,7 @@
 
 use super::cuts::{each, list, read_cuts};
 use super::joints::read_joints;
+use super::parts::read_parts;
 use super::{BodyRules, Glow, LightRules, Project, ShapeRules, Show, SpineRules, defaults, role_by_name};
 use crate::catalogue::hardware;
 use crate::catalogue::rows::{self, Standing, Stock};
@@ -50,6 +51,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let wire_bundle_mm = read_wires(root);
     let cuts = read_cuts(root);
     let joints = read_joints(root, &stock);
+    let parts = read_parts(root, &stock);
     let printers = printers.rows?;
     let unlisted = unlisted(&printers, &stock)?;
     let (name, inches) = prop?;
@@ -67,6 +69,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
         cuts: cuts?,
         joints: joints?,
         rods: stock.rows.rods,
+        parts: parts?,
     })
 }
 

@@ -1,0 +1,123 @@
+//! Ports: parts that go in through the wall from outside, with a rim that lies sunk in the surface.
+
+use super::room::{Axes, Room, steps};
+use super::shapes::{ROUND, circle, part_solid, post};
+use super::{Bay, Opens};
+use crate::catalogue::PartRow;
+use crate::project::Flank;
+use solid::{BooleanError, DAffine3, DMat3, DVec2};
+
+/// How far the rim's bed lies under the lowest point of the surface around it, mm.
+const SUNK_MM: f64 = 0.3;
+/// Distance between samples, mm.
+const SAMPLE_MM: f64 = 2.5;
+/// The surface around the rim may fall off by this much at most: beyond, the bed eats into the prop, mm (our choice).
+const CURVED_MM: f64 = 3.0;
+
+/// A part for a port.
+pub(super) struct PortPart<'a> {
+    pub(super) part: usize,
+    pub(super) row: &'a PartRow,
+    pub(super) flange_mm: [f64; 3],
+    pub(super) gap_mm: f64,
+}
+
+/// A place for it.
+pub(super) struct PortPlace {
+    pub(super) station_mm: f64,
+    pub(super) axes: Axes,
+    /// Height of the rim's bed.
+    pub(super) bed_mm: f64,
+    pub(super) short_mm: f64,
+}
+
+impl PortPart<'_> {
+    /// Half the hole: along the prop, beside.
+    fn half(&self) -> DVec2 {
+        DVec2::new(self.row.size_mm[1], self.row.size_mm[2]) / 2.0 + DVec2::splat(self.gap_mm)
+    }
+
+    fn rim(&self) -> DVec2 {
+        DVec2::new(self.flange_mm[0], self.flange_mm[1]) / 2.0 + DVec2::splat(self.gap_mm)
+    }
+
+    /// How far the hole goes in below the rim's bed.
+    fn deep(&self) -> f64 {
+        self.row.size_mm[0] + self.gap_mm + self.row.room_mm
+    }
+
+    /// Half the stations it takes up.
+    pub(super) fn reach(&self) -> f64 {
+        self.rim().x + 1.5
+    }
+
+    fn outline(&self, half: DVec2) -> Vec<DVec2> {
+        if self.row.round {
+            circle(DVec2::ZERO, half.x, ROUND)
+        } else {
+            vec![DVec2::new(-half.x, -half.y), DVec2::new(half.x, -half.y), half, DVec2::new(-half.x, half.y)]
+        }
+    }
+
+    pub(super) fn place(&self, room: &Room, station_mm: f64, side: Flank) -> PortPlace {
+        let axes = Axes::new(&room.path.frame(station_mm), side);
+        let rim = self.outline(self.rim());
+        let heights: Vec<f64> = rim.iter().map(|p| room.surface(&axes, p.x, p.y)).collect();
+        let lowest = heights.iter().copied().fold(f64::INFINITY, f64::min);
+        let middle = room.surface(&axes, 0.0, 0.0);
+        if !lowest.is_finite() {
+            return PortPlace { station_mm, axes, bed_mm: 0.0, short_mm: f64::INFINITY };
+        }
+        let bed_mm = lowest - SUNK_MM;
+        let mut short = (middle - lowest - CURVED_MM).max(0.0);
+        let reach = self.reach();
+        short += (room.span_mm[0] - station_mm + reach).max(0.0) + (station_mm + reach - room.span_mm[1]).max(0.0);
+        let hole = self.outline(self.half());
+        let mut walls: f64 = 0.0;
+        for depth in steps(0.0, self.deep(), SAMPLE_MM) {
+            for (a, b) in hole.iter().zip(hole.iter().cycle().skip(1)) {
+                let parts = ((*b - *a).length() / SAMPLE_MM).ceil().max(1.0) as u32;
+                for k in 0..parts {
+                    let q = *a + (*b - *a) * (f64::from(k) / f64::from(parts));
+                    let p = axes.at(q.x, q.y, bed_mm - depth);
+                    // Just under its bed the hole is where it should be: near the surface.
+                    let wall = if depth < 2.0 * room.wall_mm { 0.0 } else { room.wall_mm };
+                    walls = walls.max(room.thin(p, wall)).max(room.crowded(p));
+                }
+            }
+            walls = walls.max(room.crowded(axes.at(0.0, 0.0, bed_mm - depth)));
+        }
+        for p in &rim {
+            walls = walls.max(room.crowded(axes.at(p.x, p.y, bed_mm)));
+        }
+        PortPlace { station_mm, axes, bed_mm, short_mm: short + walls }
+    }
+
+    pub(super) fn bay(&self, room: &Room, place: &PortPlace) -> Result<Bay, BooleanError> {
+        let PortPlace { axes, bed_mm, .. } = place;
+        let beyond = room.reach_mm + 6.0;
+        // +x in, z across the hole, y along the prop: the part's width lies along the prop.
+        let x = -axes.out;
+        let at = axes.at(0.0, 0.0, bed_mm - self.row.size_mm[0] / 2.0);
+        let place_of = DAffine3::from_mat3_translation(DMat3::from_cols(x, axes.along, x.cross(axes.along)), at);
+        let hole = post(axes, &self.outline(self.half()), bed_mm - self.deep(), *bed_mm + 0.01);
+        let bed = post(axes, &self.outline(self.rim()), *bed_mm, beyond);
+        let reach = self.reach();
+        Ok(Bay {
+            part: self.part,
+            body: room.body,
+            place: place_of,
+            out: axes.out,
+            travel_mm: self.row.size_mm[0] + (beyond - bed_mm),
+            opens: Opens::Outside,
+            solid: part_solid(self.row, 0.0)?.transformed(&place_of),
+            largest: part_solid(self.row, self.row.over_mm)?.transformed(&place_of),
+            taken: solid::union(&hole, &bed)?,
+            exit: axes.at(0.0, 0.0, bed_mm - self.row.size_mm[0] - self.gap_mm - self.row.room_mm / 2.0),
+            gap_mm: self.gap_mm,
+            span_mm: [place.station_mm - reach, place.station_mm + reach],
+            short_mm: place.short_mm,
+            sound: None,
+        })
+    }
+}

@@ -1,0 +1,247 @@
+//! Trays: one or more parts in a row behind one lid.
+
+use super::lid::{LEDGE_MM, LidPlan, PAD_MM, RIM_MM, SEAT_WALL_MM, least_pad_mm, pad_depth_mm};
+use super::room::{Axes, PARTITION_MM, Room, steps};
+use super::shapes::{beam, part_solid};
+use super::{Bay, Opens};
+use crate::catalogue::PartRow;
+use crate::project::{Flank, LidHold};
+use solid::{BooleanError, DAffine3, DMat3, DVec2, DVec3};
+
+/// Air between a part and the lid over it, mm: a strip of foam tape presses the part down.
+const AIR_MM: f64 = 0.3;
+/// Distance between samples of a tray's walls, mm.
+const SAMPLE_MM: f64 = 4.0;
+
+/// A part in a tray.
+#[derive(Clone)]
+pub(super) struct Member<'a> {
+    pub(super) part: usize,
+    pub(super) row: &'a PartRow,
+    /// Gap per side as drawn.
+    pub(super) gap_mm: f64,
+    /// Whether its wire end looks towards the tip.
+    pub(super) tipwards: bool,
+}
+
+impl Member<'_> {
+    /// Half the room cut for it: length, width, thickness.
+    fn half(&self) -> DVec3 {
+        DVec3::from_array(self.row.size_mm) / 2.0 + DVec3::splat(self.gap_mm)
+    }
+
+    /// Length of its pocket.
+    fn long(&self) -> f64 {
+        2.0 * self.half().x + self.row.room_mm
+    }
+
+    /// Outline of its pocket in (beside, out), its middle at height 0, open to `top`.
+    fn outline(&self, top: f64) -> Vec<DVec2> {
+        let half = self.half();
+        if !self.row.round {
+            return vec![
+                DVec2::new(-half.y, -half.z),
+                DVec2::new(half.y, -half.z),
+                DVec2::new(half.y, top),
+                DVec2::new(-half.y, top),
+            ];
+        }
+        let corners = 24;
+        let r = solid::around_mm(half.y, 2 * corners);
+        let mut outline: Vec<DVec2> = (0..=corners)
+            .map(|k| {
+                let a = core::f64::consts::PI * (1.0 + f64::from(k) / f64::from(corners));
+                DVec2::new(libm::cos(a), libm::sin(a)) * r
+            })
+            .collect();
+        outline.push(DVec2::new(r, top));
+        outline.push(DVec2::new(-r, top));
+        outline
+    }
+}
+
+/// Parts in a row.
+pub(super) struct Tray<'a> {
+    pub(super) members: Vec<Member<'a>>,
+    pub(super) hold: LidHold,
+    pub(super) lid_gap_mm: f64,
+    /// Depth that the maker gives to the (only) part.
+    pub(super) depth_mm: Option<f64>,
+}
+
+/// A place for a tray: axes at its middle station, height of the lid's seat.
+pub(super) struct TrayPlace {
+    pub(super) station_mm: f64,
+    pub(super) axes: Axes,
+    pub(super) seat_mm: f64,
+    /// Millimetres that it falls short, all faults added.
+    pub(super) short_mm: f64,
+}
+
+impl Tray<'_> {
+    /// Length of all pockets with the walls between.
+    fn long(&self) -> f64 {
+        self.members.iter().map(Member::long).sum::<f64>() + PARTITION_MM * (self.members.len() as f64 - 1.0)
+    }
+
+    /// Each member with where its pocket begins along the prop, from the tray's middle.
+    fn laid(&self) -> Vec<(&Member<'_>, f64)> {
+        let mut from = -self.long() / 2.0;
+        let mut laid = Vec::new();
+        for m in &self.members {
+            laid.push((m, from));
+            from += m.long() + PARTITION_MM;
+        }
+        laid
+    }
+
+    fn lid_half(&self) -> DVec2 {
+        let widest = self.members.iter().map(|m| m.half().y).fold(0.0, f64::max);
+        DVec2::new(self.long() / 2.0 + PAD_MM, widest + LEDGE_MM)
+    }
+
+    /// Half the stations that the tray takes up with its lid.
+    pub(super) fn reach(&self) -> f64 {
+        self.lid_half().x
+    }
+
+    /// Places at a station and side, best heights first: as near under the surface as the lid allows, and deeper.
+    pub(super) fn places(&self, room: &Room, station_mm: f64, side: Flank, enough: f64) -> Vec<TrayPlace> {
+        let axes = Axes::new(&room.path.frame(station_mm), side);
+        let lid = self.lid_half();
+        let (mut rim, mut pad) = (f64::INFINITY, f64::INFINITY);
+        for x in steps(-lid.x, lid.x, 6.0) {
+            for y in [-lid.y, lid.y] {
+                rim = rim.min(room.surface(&axes, x, y));
+            }
+        }
+        for x in [-lid.x + PAD_MM / 2.0, lid.x - PAD_MM / 2.0] {
+            let r = pad_depth_mm(self.hold)[1];
+            for (dx, dy) in [(0.0, 0.0), (r, 0.0), (-r, 0.0), (0.0, r), (0.0, -r)] {
+                pad = pad.min(room.surface(&axes, x + dx, dy));
+            }
+        }
+        let highest = (rim - RIM_MM).min(pad - least_pad_mm(self.hold));
+        let heights: Vec<f64> = match (self.depth_mm, self.members.first()) {
+            (Some(depth), Some(m)) => vec![depth + m.half().z + AIR_MM],
+            _ => [0.0, -0.7, -1.5, -2.5, -4.0].iter().map(|d| highest + d).collect(),
+        };
+        let mut places = Vec::new();
+        let mut best = enough;
+        for seat_mm in heights.into_iter().filter(|h| h.is_finite()) {
+            let over = (seat_mm - highest).max(0.0);
+            let place = TrayPlace { station_mm, axes, seat_mm, short_mm: 0.0 };
+            let short_mm = over + self.shortfall(room, &place, best - over);
+            if short_mm < best {
+                best = short_mm;
+                places.push(TrayPlace { short_mm, ..place });
+            }
+        }
+        places
+    }
+
+    /// Millimetres that walls, rim, pads and ends lack; stops looking when more than `enough`.
+    fn shortfall(&self, room: &Room, place: &TrayPlace, enough: f64) -> f64 {
+        let TrayPlace { axes, seat_mm, station_mm, .. } = place;
+        let lid = self.lid_half();
+        let ends =
+            (room.span_mm[0] - (station_mm - lid.x)).max(0.0) + ((station_mm + lid.x) - room.span_mm[1]).max(0.0);
+        let mut short = ends;
+        let mut rim: f64 = 0.0;
+        for x in steps(-lid.x, lid.x, SAMPLE_MM) {
+            for y in [-lid.y, lid.y] {
+                let p = axes.at(x, y, *seat_mm);
+                rim = rim.max(room.thin(p, SEAT_WALL_MM)).max(room.crowded(p));
+            }
+        }
+        short += rim;
+        if short >= enough {
+            return short;
+        }
+        let [deep, radius] = pad_depth_mm(self.hold);
+        let mut pads: f64 = 0.0;
+        for x in [-lid.x + PAD_MM / 2.0, lid.x - PAD_MM / 2.0] {
+            for (dx, dy) in [(radius, 0.0), (-radius, 0.0), (0.0, radius), (0.0, -radius)] {
+                let p = axes.at(x + dx, dy, seat_mm - deep);
+                pads = pads.max(room.thin(p, SEAT_WALL_MM)).max(room.crowded(p));
+            }
+        }
+        short += pads;
+        for (m, from) in self.laid() {
+            if short >= enough {
+                return short;
+            }
+            let middle = seat_mm - AIR_MM - m.half().z;
+            let outline = m.outline(seat_mm - middle);
+            let mut walls: f64 = 0.0;
+            for x in steps(from, from + m.long(), SAMPLE_MM) {
+                for (a, b) in outline.iter().zip(outline.iter().cycle().skip(1)) {
+                    let parts = ((*b - *a).length() / SAMPLE_MM).ceil().max(1.0) as u32;
+                    for k in 0..parts {
+                        let q = *a + (*b - *a) * (f64::from(k) / f64::from(parts));
+                        let p = axes.at(x, q.x, middle + q.y);
+                        walls = walls.max(room.thin(p, room.wall_mm)).max(room.crowded(p));
+                    }
+                }
+                // What runs through the middle of a pocket.
+                walls = walls.max(room.crowded(axes.at(x, 0.0, middle)));
+                if short + walls >= enough {
+                    return short + walls;
+                }
+            }
+            short += walls;
+        }
+        short
+    }
+
+    /// The bays at a place, without lid.
+    pub(super) fn bays(&self, room: &Room, place: &TrayPlace, lid: usize) -> Result<Vec<Bay>, BooleanError> {
+        let TrayPlace { axes, seat_mm, .. } = place;
+        let beyond = room.reach_mm + 6.0;
+        let half = self.lid_half();
+        self.laid()
+            .into_iter()
+            .map(|(m, from)| {
+                let h = m.half();
+                let middle_out = seat_mm - AIR_MM - h.z;
+                let (start, towards) = if m.tipwards { (from, 1.0) } else { (from + m.row.room_mm, -1.0) };
+                let at = axes.at(start + h.x, 0.0, middle_out);
+                let x = axes.along * towards;
+                let place_of = DAffine3::from_mat3_translation(DMat3::from_cols(x, axes.out.cross(x), axes.out), at);
+                let lifted: Vec<DVec2> =
+                    m.outline(beyond - middle_out).into_iter().map(|p| p + DVec2::Y * middle_out).collect();
+                Ok(Bay {
+                    part: m.part,
+                    body: room.body,
+                    place: place_of,
+                    out: axes.out,
+                    travel_mm: beyond - middle_out + h.z,
+                    opens: Opens::Lid(lid),
+                    solid: part_solid(m.row, 0.0)?.transformed(&place_of),
+                    largest: part_solid(m.row, m.row.over_mm)?.transformed(&place_of),
+                    taken: beam(axes, &lifted, from, from + m.long()),
+                    exit: at + x * (h.x + m.row.room_mm / 2.0),
+                    gap_mm: m.gap_mm,
+                    span_mm: [place.station_mm - half.x, place.station_mm + half.x],
+                    short_mm: place.short_mm,
+                    sound: None,
+                })
+            })
+            .collect()
+    }
+
+    /// The lid over a place.
+    pub(super) fn lid(&self, room: &Room, place: &TrayPlace) -> LidPlan {
+        let half = self.lid_half();
+        LidPlan {
+            axes: place.axes,
+            low: -half,
+            high: half,
+            seat_mm: place.seat_mm,
+            beyond_mm: room.reach_mm + 8.0,
+            notch_mm: room.surface(&place.axes, half.x - PAD_MM / 2.0, 0.0),
+            hold: self.hold,
+            gap_mm: self.lid_gap_mm,
+        }
+    }
+}

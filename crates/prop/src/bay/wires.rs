@@ -1,0 +1,550 @@
+//! Leading the wires: from every part to every part it is wired to, through what is hollow already where that serves,
+//! else through channels of their own that keep their walls.
+//!
+//! A shortest way over a lattice (Dijkstra), pulled taut, its corners rounded as far as there is room.
+
+use super::{Bay, Lid};
+use crate::catalogue::PartKind;
+use crate::outcome::Role;
+use crate::project::{Project, STRIP};
+use crate::stages::{Inside, Placed};
+use rayon::prelude::*;
+use solid::{BooleanError, Bounds, Bvh, DVec3, Mesh};
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
+/// Cells of the lattice, mm.
+const CELL_MM: f64 = 1.5;
+/// Plastic kept between a channel and the outside, mm: three beads.
+const OUTSIDE_MM: f64 = 1.2;
+/// Kept to parts, lids and the spine, mm.
+const PART_MM: f64 = 0.6;
+const LID_MM: f64 = 0.8;
+const SPINE_MM: f64 = 0.3;
+/// Kept between two channels, mm.
+const APART_MM: f64 = 0.5;
+/// Air round a bundle in its channel, mm.
+const AIR_MM: f64 = 0.3;
+/// Diameter of one wire of 0.3 to 0.5 mm2 with silicone round it, mm (from memory).
+const WIRE_MM: f64 = 1.5;
+/// A lattice larger than this is given up, cells.
+const MOST_CELLS: usize = 6_000_000;
+/// The largest radius that a corner is rounded to, mm.
+const ROUNDED_MM: f64 = 15.0;
+/// Kept free round the plane where two bodies meet when a channel's wall is judged, mm.
+const MEETING_MM: f64 = 4.0;
+
+/// A connection between two parts, or from a part to the strip.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Net {
+    /// Index into the project's parts.
+    pub from: usize,
+    /// The same, or `None` for the strip.
+    pub to: Option<usize>,
+    /// Wires side by side.
+    pub wires: u32,
+}
+
+/// A corner of a way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bend {
+    /// Where, prop frame.
+    pub at: DVec3,
+    /// By how much it turns, degrees.
+    pub angle_deg: f64,
+    /// How far it is rounded, mm.
+    pub radius_mm: f64,
+}
+
+/// The way of the wires of one connection.
+#[derive(Clone, Debug)]
+pub struct WireRun {
+    /// The connection.
+    pub net: Net,
+    /// The way with rounded corners, prop frame; empty when there is none.
+    pub points: Vec<DVec3>,
+    /// Its corners.
+    pub bends: Vec<Bend>,
+    /// Diameter of the bundle, mm.
+    pub bundle_mm: f64,
+    /// What is taken from the bodies for it.
+    pub channel: Mesh,
+    /// Bodies it passes.
+    pub bodies: Vec<usize>,
+}
+
+impl WireRun {
+    /// Length of the way itself, mm.
+    pub fn way_mm(&self) -> f64 {
+        self.points.windows(2).map(|p| (p[1] - p[0]).length()).sum()
+    }
+}
+
+/// Diameter of the smallest circle around `count` equal circles of diameter 1 (values of the packing of equal circles in
+/// a circle, Graham 1968; beyond seven an upper bound by area at a density of 0.65).
+fn packed(count: u32) -> f64 {
+    match count {
+        0 | 1 => 1.0,
+        2 => 2.0,
+        3 => 2.155,
+        4 => 2.414,
+        5 => 2.701,
+        6 | 7 => 3.0,
+        n => (f64::from(n) / 0.65).sqrt(),
+    }
+}
+
+/// Who is wired to whom: what the project says, else what parts of each kind usually are.
+pub fn connections(project: &Project) -> Vec<Net> {
+    let parts = &project.parts;
+    let first = |kind: PartKind| parts.iter().position(|p| p.row.kind == kind);
+    let brain = first(PartKind::Controller);
+    let power = first(PartKind::Converter).or(brain);
+    let cell = first(PartKind::Cell);
+    let lit = project.light.is_some();
+    let mut nets: Vec<Net> = Vec::new();
+    let mut add = |from: usize, to: Option<usize>| {
+        let known = |n: &Net| (n.from == from && n.to == to) || (Some(n.from) == to && n.to == Some(from));
+        if to == Some(from) || nets.iter().any(known) {
+            return;
+        }
+        let wires = match to {
+            Some(to) => parts[from].row.wires.min(parts[to].row.wires),
+            None => 3,
+        };
+        nets.push(Net { from, to, wires });
+    };
+    for (i, part) in parts.iter().enumerate() {
+        if let Some(named) = &part.to {
+            for name in named {
+                if name == STRIP {
+                    add(i, None);
+                } else if let Some(other) = parts.iter().position(|p| p.name == *name) {
+                    add(i, Some(other));
+                }
+            }
+            continue;
+        }
+        let usual = match part.row.kind {
+            PartKind::Cell => first(PartKind::Fuse).or(power),
+            PartKind::Fuse => power,
+            PartKind::Converter | PartKind::Sensor | PartKind::Amplifier | PartKind::Switch | PartKind::ProgramPort => {
+                brain
+            }
+            PartKind::Speaker => first(PartKind::Amplifier).or(brain),
+            PartKind::ChargePort => cell,
+            PartKind::Controller => None,
+        };
+        if let Some(other) = usual {
+            add(i, Some(other));
+        }
+        if part.row.kind == PartKind::Controller && lit {
+            add(i, None);
+        }
+    }
+    nets
+}
+
+/// Where the strip's wires come out of the rail, if there is a strip.
+pub(super) fn strip_end(placed: &Placed, inside: &Inside) -> Option<DVec3> {
+    let rail = inside.rail.as_ref()?;
+    crate::rail::wires::wire_way(&inside.cores(placed), rail).last().copied()
+}
+
+/// What channels see of the prop.
+struct Field<'a> {
+    bodies: Vec<(&'a Bvh, [f64; 2])>,
+    /// Where two bodies meet: x of the plane.
+    meets: Vec<f64>,
+    solid: Vec<(Bvh, f64)>,
+}
+
+impl Field<'_> {
+    /// The largest radius of a channel through a point, mm; negative where there is none.
+    fn room(&self, p: DVec3) -> f64 {
+        let mut room = self.depth(p) - OUTSIDE_MM;
+        for (surface, off) in &self.solid {
+            if room <= 0.0 {
+                return room;
+            }
+            if surface.is_inside(p) {
+                return -1.0;
+            }
+            if let Some(near) = surface.nearest(p, room + off) {
+                room = room.min(near.distance_mm - off);
+            }
+        }
+        room
+    }
+
+    /// Distance to the outside, the faces where bodies meet left out.
+    fn depth(&self, p: DVec3) -> f64 {
+        let in_one = |p: DVec3| {
+            self.bodies
+                .iter()
+                .filter(|(_, x)| p.x >= x[0] && p.x <= x[1])
+                .map(|(surface, _)| -surface.signed_distance(p))
+                .fold(-1.0, f64::max)
+        };
+        match self.meets.iter().find(|m| (p.x - **m).abs() < MEETING_MM) {
+            Some(m) => {
+                let aside = |by: f64| in_one(DVec3::new(m + by, p.y, p.z));
+                aside(MEETING_MM).min(aside(-MEETING_MM))
+            }
+            None => in_one(p),
+        }
+    }
+}
+
+/// The lattice with the room at each of its points.
+struct Lattice {
+    low: DVec3,
+    count: [usize; 3],
+    room: Vec<f32>,
+    hollow: Vec<bool>,
+}
+
+impl Lattice {
+    fn point(&self, i: usize) -> DVec3 {
+        let [nx, ny, _] = self.count;
+        self.low + DVec3::new((i % nx) as f64, (i / nx % ny) as f64, (i / nx / ny) as f64) * CELL_MM
+    }
+
+    fn nearest(&self, p: DVec3) -> usize {
+        let q = ((p - self.low) / CELL_MM).round().max(DVec3::ZERO);
+        let at = |v: f64, n: usize| (v as usize).min(n - 1);
+        let [nx, ny, nz] = self.count;
+        at(q.x, nx) + nx * (at(q.y, ny) + ny * at(q.z, nz))
+    }
+
+    /// The shortest way between two points through cells that `open` lets through.
+    fn way(&self, from: DVec3, to: DVec3, open: &dyn Fn(usize) -> bool) -> Option<Vec<DVec3>> {
+        let (start, goal) = (self.nearest(from), self.nearest(to));
+        let mut best = vec![u32::MAX; self.room.len()];
+        let mut came = vec![u32::MAX; self.room.len()];
+        let mut queue = BinaryHeap::new();
+        best[start] = 0;
+        queue.push(Reverse((0u32, start as u32)));
+        let [nx, ny, nz] = self.count.map(|n| n as i64);
+        while let Some(Reverse((cost, i))) = queue.pop() {
+            let i = i as usize;
+            if i == goal {
+                let mut way = vec![to];
+                let mut at = i;
+                while at != start {
+                    at = came[at] as usize;
+                    way.push(self.point(at));
+                }
+                way.pop();
+                way.push(from);
+                way.reverse();
+                return Some(way);
+            }
+            if cost > best[i] {
+                continue;
+            }
+            let (x, y, z) = (i as i64 % nx, i as i64 / nx % ny, i as i64 / nx / ny);
+            for d in 0..27i64 {
+                let (dx, dy, dz) = (d % 3 - 1, d / 3 % 3 - 1, d / 9 - 1);
+                let (ax, ay, az) = (x + dx, y + dy, z + dz);
+                if d == 13 || ax < 0 || ay < 0 || az < 0 || ax >= nx || ay >= ny || az >= nz {
+                    continue;
+                }
+                let j = (ax + nx * (ay + ny * az)) as usize;
+                if j != goal && !open(j) {
+                    continue;
+                }
+                let long = [0, 100, 141, 173][(dx.abs() + dy.abs() + dz.abs()) as usize];
+                // Through plastic a channel has to be cut and threaded.
+                let next = cost + if self.hollow[j] { long } else { long * 3 / 2 };
+                if next < best[j] {
+                    best[j] = next;
+                    came[j] = i as u32;
+                    queue.push(Reverse((next, j as u32)));
+                }
+            }
+        }
+        None
+    }
+}
+
+/// Leads all wires. A connection without a way has no points: a finding says so.
+pub(super) fn lead(
+    project: &Project,
+    placed: &Placed,
+    inside: &Inside,
+    bays: &[Bay],
+    lids: &[Lid],
+    nets: &[Net],
+) -> Result<Vec<WireRun>, BooleanError> {
+    let bay = |part: usize| bays.iter().find(|b| b.part == part);
+    let strip = strip_end(placed, inside);
+    let ends: Vec<Option<[DVec3; 2]>> =
+        nets.iter().map(|n| Some([bay(n.from)?.exit, n.to.map_or(strip, |to| bay(to).map(|b| b.exit))?])).collect();
+    let all: Vec<DVec3> = ends.iter().flatten().flatten().copied().collect();
+    let Some(first) = all.first() else { return Ok(Vec::new()) };
+    let reach =
+        bays.iter().filter_map(|b| inside.bodies.iter().find(|i| i.body == b.body)).filter_map(|b| b.outer.bounds());
+    let section =
+        reach.fold(Bounds { min: *first, max: *first }, |a, b| Bounds { min: a.min.min(b.min), max: a.max.max(b.max) });
+    let span = all.iter().fold([first.x, first.x], |s, p| [s[0].min(p.x), s[1].max(p.x)]);
+    let low = DVec3::new(span[0] - 15.0, section.min.y, section.min.z);
+    let high = DVec3::new(span[1] + 15.0, section.max.y, section.max.z);
+    let field = field(placed, inside, bays, lids);
+    let lattice = lattice(&field, low, high, bays, inside);
+    let speakers: Vec<(usize, Bvh)> =
+        bays.iter().filter(|b| b.sound.is_some()).map(|b| (b.part, Bvh::new(&b.taken))).collect();
+    let mut runs: Vec<WireRun> = Vec::new();
+    // The shortest first: they have the least choice.
+    let mut order: Vec<usize> = (0..nets.len()).collect();
+    let apart = |i: &usize| ends[*i].map_or(0.0, |[a, b]| (a - b).length());
+    order.sort_by(|a, b| apart(a).total_cmp(&apart(b)).then(a.cmp(b)));
+    let mut led: Vec<Bvh> = Vec::new();
+    for i in order {
+        let net = nets[i];
+        let bundle_mm = WIRE_MM * packed(net.wires);
+        let radius = bundle_mm / 2.0 + AIR_MM;
+        let mut run = WireRun {
+            net,
+            points: Vec::new(),
+            bends: Vec::new(),
+            bundle_mm,
+            channel: Mesh::default(),
+            bodies: Vec::new(),
+        };
+        if let (Some([from, to]), Some(lattice)) = (ends[i], &lattice) {
+            let own: Vec<(DVec3, f64)> = [Some(net.from), net.to]
+                .into_iter()
+                .zip([from, to])
+                .map(|(part, at)| (at, part.map_or(6.0, |p| project.parts[p].row.room_mm) + radius + CELL_MM))
+                .collect();
+            let at_home = |p: DVec3| own.iter().any(|(at, near)| (p - *at).length() <= *near);
+            let foreign: Vec<&Bvh> = speakers
+                .iter()
+                .filter(|(part, _)| *part != net.from && Some(*part) != net.to)
+                .map(|(_, surface)| surface)
+                .collect();
+            let room_at = |p: DVec3| -> f64 {
+                let mut room = field.room(p);
+                for surface in &led {
+                    if at_home(p) {
+                        break;
+                    }
+                    if surface.is_inside(p) {
+                        return -1.0;
+                    }
+                    if let Some(near) = surface.nearest(p, room.max(0.0) + APART_MM) {
+                        room = room.min(near.distance_mm - APART_MM);
+                    }
+                }
+                if foreign.iter().any(|s| s.is_inside(p) || s.nearest(p, radius + APART_MM).is_some()) {
+                    -1.0
+                } else {
+                    room
+                }
+            };
+            // Beside its own plug the bundle comes apart into single wires.
+            let passes = |p: DVec3| {
+                let need = if at_home(p) { WIRE_MM / 2.0 } else { radius };
+                room_at(p) >= need
+            };
+            let open: Vec<bool> = (0..lattice.room.len())
+                .into_par_iter()
+                .map(|c| {
+                    let p = lattice.point(c);
+                    let need = if at_home(p) { WIRE_MM / 2.0 } else { radius };
+                    f64::from(lattice.room[c]) >= need && passes(p)
+                })
+                .collect();
+            if let Some(way) = lattice.way(from, to, &|c| open[c]) {
+                let taut = pull(&way, &passes);
+                let (points, bends) = rounded(&taut, &passes);
+                run.channel = tube(&points, radius)?;
+                run.bends = bends;
+                run.bodies = inside
+                    .bodies
+                    .iter()
+                    .filter(|b| {
+                        let x = b.outer.bounds().map_or([0.0; 2], |b| [b.min.x, b.max.x]);
+                        points.iter().any(|p| p.x > x[0] - radius && p.x < x[1] + radius)
+                    })
+                    .map(|b| b.body)
+                    .collect();
+                run.points = points;
+                led.push(Bvh::new(&run.channel));
+            }
+        }
+        runs.push(run);
+    }
+    runs.sort_by_key(|r| nets.iter().position(|n| *n == r.net));
+    Ok(runs)
+}
+
+fn field<'a>(placed: &Placed, inside: &'a Inside, bays: &[Bay], lids: &[Lid]) -> Field<'a> {
+    let bodies: Vec<(&Bvh, [f64; 2])> = inside
+        .bodies
+        .iter()
+        .filter(|b| placed.bodies[b.body].role == Role::Plain)
+        .map(|b| (&b.outer, b.outer.bounds().map_or([0.0; 2], |b| [b.min.x, b.max.x])))
+        .collect();
+    let meets = bodies.windows(2).map(|w| f64::midpoint(w[0].1[1], w[1].1[0])).collect();
+    let mut solid: Vec<(Bvh, f64)> = bays.iter().map(|b| (Bvh::new(&b.largest), PART_MM)).collect();
+    for lid in lids {
+        solid.push((Bvh::new(&lid.recess), LID_MM));
+        if !lid.sunk_in_body.is_empty() {
+            solid.push((Bvh::new(&lid.sunk_in_body), LID_MM));
+        }
+    }
+    let (strips, spines, _) = crate::views::fittings(inside, placed);
+    solid.extend(spines.iter().chain(&strips).map(|b| (Bvh::new(&b.mesh), SPINE_MM)));
+    Field { bodies, meets, solid }
+}
+
+fn lattice(field: &Field, low: DVec3, high: DVec3, bays: &[Bay], inside: &Inside) -> Option<Lattice> {
+    let size = (high - low) / CELL_MM;
+    let count = [size.x, size.y, size.z].map(|s| s.ceil().max(0.0) as usize + 1);
+    let cells = count.iter().product::<usize>();
+    if cells > MOST_CELLS {
+        return None;
+    }
+    let mut hollow: Vec<Bvh> = bays.iter().map(|b| Bvh::new(&b.taken)).collect();
+    if let Some(rail) = inside.rail.as_ref().filter(|r| !r.bore.is_empty()) {
+        hollow.push(Bvh::new(&rail.bore));
+    }
+    let mut lattice = Lattice { low, count, room: Vec::new(), hollow: Vec::new() };
+    let at: Vec<(f32, bool)> = (0..cells)
+        .into_par_iter()
+        .map(|i| {
+            let p = lattice.point(i);
+            let room = field.room(p);
+            (room as f32, room > 0.0 && hollow.iter().any(|h| h.is_inside(p)))
+        })
+        .collect();
+    (lattice.room, lattice.hollow) = at.into_iter().unzip();
+    Some(lattice)
+}
+
+/// Leaves out every corner that a straight stretch can do without.
+fn pull(way: &[DVec3], passes: &dyn Fn(DVec3) -> bool) -> Vec<DVec3> {
+    let clear = |a: DVec3, b: DVec3| {
+        let n = ((b - a).length() / 0.7).ceil().max(1.0) as u32;
+        (1..n).all(|k| passes(a + (b - a) * (f64::from(k) / f64::from(n))))
+    };
+    let mut taut = vec![way[0]];
+    let mut at = 0;
+    while at + 1 < way.len() {
+        let mut next = at + 1;
+        // The farthest that is seen: doubling, then halving.
+        let mut step = 1;
+        while at + 1 + step < way.len() && clear(way[at], way[at + 1 + step]) {
+            next = at + 1 + step;
+            step *= 2;
+        }
+        let mut high = (at + 1 + step).min(way.len() - 1);
+        while high > next {
+            let middle = next + (high - next).div_ceil(2);
+            if clear(way[at], way[middle]) {
+                next = middle;
+            } else {
+                high = middle - 1;
+            }
+        }
+        taut.push(way[next]);
+        at = next;
+    }
+    taut
+}
+
+/// Rounds the corners as far as there is room.
+fn rounded(taut: &[DVec3], passes: &dyn Fn(DVec3) -> bool) -> (Vec<DVec3>, Vec<Bend>) {
+    let mut points = vec![taut[0]];
+    let mut bends = Vec::new();
+    for w in taut.windows(3) {
+        let (a, b) = (w[0] - w[1], w[2] - w[1]);
+        let (la, lb) = (a.length(), b.length());
+        let (a, b) = (a / la, b / lb);
+        let turn = core::f64::consts::PI - libm::acos(a.dot(b).clamp(-1.0, 1.0));
+        if turn < 0.02 {
+            continue;
+        }
+        let tan = libm::tan(turn / 2.0);
+        let mut radius = (la.min(lb) / 2.0 / tan).min(ROUNDED_MM);
+        let arc = |radius: f64| -> Vec<DVec3> {
+            let back = radius * tan;
+            let n = (turn / 0.2).ceil().max(2.0) as u32;
+            let middle = w[1] + (a + b).normalize_or_zero() * (radius / libm::cos(turn / 2.0));
+            let (from, to) = (w[1] + a * back - middle, w[1] + b * back - middle);
+            (0..=n)
+                .map(|k| {
+                    let t = f64::from(k) / f64::from(n);
+                    let (s, c) = (libm::sin(turn * t), libm::sin(turn * (1.0 - t)));
+                    middle + (from * c + to * s) / libm::sin(turn)
+                })
+                .collect()
+        };
+        let mut round = arc(radius);
+        while radius > 0.5 && !round.iter().all(|p| passes(*p)) {
+            radius *= 0.8;
+            round = arc(radius);
+        }
+        points.extend(round);
+        bends.push(Bend { at: w[1], angle_deg: turn.to_degrees(), radius_mm: radius });
+    }
+    points.push(taut[taut.len() - 1]);
+    (points, bends)
+}
+
+/// A round channel along a way, with round ends.
+fn tube(points: &[DVec3], radius_mm: f64) -> Result<Mesh, BooleanError> {
+    let corners = 16;
+    let mut solids = Vec::new();
+    for pair in points.windows(2) {
+        let along = pair[1] - pair[0];
+        if along.length() > 1e-3 {
+            solids.push(solid::cylinder(pair[0], pair[1], solid::around_mm(radius_mm, corners), corners));
+        }
+    }
+    // A little fatter than the rods, so that no rod's rim lies in a ball's surface.
+    for p in points {
+        solids.push(solid::sphere(*p, solid::around_mm(radius_mm, corners) + 0.02, corners));
+    }
+    solid::union_all(&solids)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::room::steps;
+    use super::*;
+
+    #[test]
+    fn circles_pack_as_published() {
+        // Graham 1968: 1, 2, 1 + 2/sqrt 3, 1 + sqrt 2, 1 + sqrt(2 + 2/sqrt 5), 3.
+        let known =
+            [1.0, 2.0, 1.0 + 2.0 / 3f64.sqrt(), 1.0 + 2f64.sqrt(), 1.0 + (2.0 + 2.0 / 5f64.sqrt()).sqrt(), 3.0, 3.0];
+        for (n, d) in known.iter().enumerate() {
+            assert!((packed(n as u32 + 1) - d).abs() < 1e-3, "{} {d}", n + 1);
+        }
+        assert!(packed(8) >= 3.304 && packed(9) >= 3.613 && packed(12) >= 4.029);
+    }
+
+    #[test]
+    fn a_taut_way_goes_round_a_block_and_is_rounded() {
+        // A block between x 10 and 20 below y = 5: the way from one side to the other turns twice.
+        let passes = |p: DVec3| !(p.x > 10.0 && p.x < 20.0 && p.y < 5.0);
+        let way: Vec<DVec3> = steps(0.0, 30.0, 1.0)
+            .map(|x| {
+                DVec3::new(x, if x > 9.0 && x < 21.0 { 6.0 } else { (6.0 - (x - 15.0).abs() * 0.4).max(0.0) }, 0.0)
+            })
+            .collect();
+        let taut = pull(&way, &passes);
+        assert!(taut.len() == 3 || taut.len() == 4, "{taut:?}");
+        let (points, bends) = rounded(&taut, &passes);
+        assert!(points.iter().all(|p| passes(*p)));
+        assert_eq!(bends.len(), taut.len() - 2);
+        let long: f64 = points.windows(2).map(|p| (p[1] - p[0]).length()).sum();
+        let straight: f64 = taut.windows(2).map(|p| (p[1] - p[0]).length()).sum();
+        assert!(long <= straight + 1e-9 && long > 30.0);
+        let hole = tube(&points, 1.5).unwrap();
+        assert!(hole.edge_census().is_closed() && hole.volume_mm3() > long * 7.0);
+    }
+}
