@@ -46,7 +46,7 @@ impl Merit {
     }
 }
 
-/// Plans the cuts of the core bodies.
+/// Plans the cuts of the core bodies. `uncut_mm` are stretches of stations where a cut would part a bay or a lid.
 ///
 /// # Errors
 /// [`PlanError`] names the first stretch that no printer takes.
@@ -55,6 +55,7 @@ pub fn plan_cuts(
     bodies: &[&Body],
     path: &CentrePath,
     rail: Option<&Rail>,
+    uncut_mm: &[[f64; 2]],
 ) -> Result<Vec<Cut>, PlanError> {
     let total = path.length_mm();
     let meetings: Vec<f64> = bodies.windows(2).map(|w| (w[0].station_mm[1] + w[1].station_mm[0]) / 2.0).collect();
@@ -76,6 +77,9 @@ pub fn plan_cuts(
         .map(|s| {
             if is(&meetings, *s) || is(locks, *s) {
                 return 0.0;
+            }
+            if uncut_mm.iter().any(|u| *s >= u[0] && *s <= u[1]) {
+                return f64::INFINITY;
             }
             price_at(project, bodies, &measures, path, rail, *s)
         })

@@ -66,6 +66,8 @@ pub struct PieceSpec<'a> {
     pub trims: [bool; 2],
     /// Stations, mm.
     pub station_mm: [f64; 2],
+    /// Bays, ports, lids' seats and wire channels to be taken from it; they may overlap and pierce its surface.
+    pub taken: Vec<&'a Mesh>,
     /// Stops the work.
     pub cancel: &'a Cancel,
 }
@@ -128,6 +130,13 @@ pub fn make(spec: &PieceSpec) -> Result<Made, PieceError> {
         let root = solid::slab(&fastening.collar, None, Some(&plane))?;
         taken_mm3 -= solid::intersection(&void, &root)?.volume_mm3();
     }
+    let tool = near(&spec.taken, &mesh);
+    if !tool.is_empty() {
+        stop()?;
+        let tool = solid::union_all(&tool)?;
+        taken_mm3 += solid::intersection(&mesh, &tool)?.volume_mm3();
+        mesh = solid::difference(&mesh, &tool)?;
+    }
     // A collar's root can shut small pockets in against the wall, and a rib can leave a crumb: neither prints as anything.
     let (tidy, crumbs) = main_body(mesh);
     mesh = tidy;
@@ -149,6 +158,13 @@ pub fn make(spec: &PieceSpec) -> Result<Made, PieceError> {
         filled: filled + crumbs.pockets,
         label,
     })
+}
+
+/// Those of some solids whose boxes touch a mesh's box.
+fn near(solids: &[&Mesh], mesh: &Mesh) -> Vec<Mesh> {
+    let Some(own) = mesh.bounds() else { return Vec::new() };
+    let touches = |m: &&&Mesh| m.bounds().is_some_and(|b| b.min.cmple(own.max).all() && b.max.cmpge(own.min).all());
+    solids.iter().filter(touches).map(|m| (*m).clone()).collect()
 }
 
 /// What [`main_body`] left out.
@@ -372,6 +388,11 @@ fn sunk_number(spec: &PieceSpec, void: &Mesh) -> Result<Option<(Label, Mesh)>, P
                 face = subtract(&face, &section(void, b)?).map_err(outlines)?;
             }
         }
+        for taken in &spec.taken {
+            for b in [&near, &deep] {
+                face = subtract(&face, &section(taken, b)?).map_err(outlines)?;
+            }
+        }
         for (height_mm, turned) in
             [(LABEL_MM, false), (LABEL_MM, true), (SMALL_LABEL_MM, false), (SMALL_LABEL_MM, true)]
         {
@@ -416,6 +437,14 @@ fn room_for(face: &[Vec<DVec2>], half: DVec2) -> Option<DVec2> {
         }
     }
     best.map(|b| b.1)
+}
+
+/// A lid's number, sunk into the side that lies on the seat: the label and what it takes away.
+pub fn number_lid(lid: &crate::bay::Lid, number: u32) -> (Label, Mesh) {
+    let place =
+        DAffine3::from_mat3_translation(DMat3::from_cols(lid.along, (-lid.out).cross(lid.along), -lid.out), lid.seat);
+    let label = Label { at: lid.seat, relief_mm: [LABEL_RELIEF_MM; 2], height_mm: SMALL_LABEL_MM };
+    (label, strokes(number, SMALL_LABEL_MM, &place, -LABEL_RELIEF_MM, OVERLAP_MM))
 }
 
 /// Sinks a cover's number into its bore, on the side that the body behind it hides.

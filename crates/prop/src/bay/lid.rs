@@ -1,7 +1,8 @@
 //! Lids: the part of the maker's own surface over a tray, held by magnets or screws.
 
 use super::room::Axes;
-use super::shapes::{ROUND, circle, post, rounded, sign};
+use super::shapes::{ROUND, circle, post, sign};
+use super::tray::gabled;
 use crate::project::LidHold;
 use solid::{BooleanError, DVec2, DVec3, Mesh};
 
@@ -17,8 +18,6 @@ pub(super) const RIM_MM: f64 = 1.0;
 pub(super) const SEAT_WALL_MM: f64 = 0.8;
 /// A lid lies this much above its seat, so that it never stands proud, mm.
 const SEAT_AIR_MM: f64 = 0.1;
-/// Corner radius of a lid, mm.
-const CORNER_MM: f64 = 2.0;
 /// Disc magnets of 6 x 2 mm: the commonest size that holds a lid of this kind in pairs (common practice, no source).
 pub(super) const MAGNET_MM: [f64; 2] = [6.0, 2.0];
 /// Gap per side for a pressed-in magnet, mm (fit guides: press 0.05 to 0.15).
@@ -127,8 +126,10 @@ impl LidPlan {
 pub(super) fn make_lid(plan: &LidPlan, body: usize, parts: Vec<usize>, station_mm: f64) -> Result<Lid, BooleanError> {
     let LidPlan { axes, low, high, seat_mm, .. } = plan;
     let gap = DVec2::splat(plan.gap_mm);
-    let recess = post(axes, &rounded(*low, *high, CORNER_MM), *seat_mm - SEAT_AIR_MM, plan.beyond_mm);
-    let plate = post(axes, &rounded(*low + gap, *high - gap, CORNER_MM), *seat_mm, plan.beyond_mm);
+    let recess = post(axes, &gabled(*low, *high), *seat_mm - SEAT_AIR_MM, plan.beyond_mm);
+    // A sloping side moves in by its gap square to itself: along the prop that is the gap and what the slope adds.
+    let slope = plan.gap_mm * (core::f64::consts::SQRT_2 - 1.0);
+    let plate = post(axes, &gabled(*low + gap, *high - gap - DVec2::X * slope), *seat_mm, plan.beyond_mm);
     let mut lid = Lid {
         body,
         parts,

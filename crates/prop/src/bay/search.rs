@@ -256,16 +256,8 @@ impl Search<'_> {
         gap: &(dyn Fn(usize) -> f64 + Sync),
     ) -> Result<(), BayError> {
         let first = &self.project.parts[group[0]];
-        let tray = |tipwards: bool| Tray {
-            members: group
-                .iter()
-                .map(|p| Member { part: *p, row: &self.project.parts[*p].row, gap_mm: gap(*p), tipwards })
-                .collect(),
-            hold,
-            lid_gap_mm,
-            depth_mm: first.depth_mm,
-        };
-        let tray = tray(true);
+        let members = group.iter().map(|p| Member { part: *p, row: &self.project.parts[*p].row, gap_mm: gap(*p) });
+        let tray = Tray { members: members.collect(), hold, lid_gap_mm, depth_mm: first.depth_mm };
         let reach = tray.reach();
         let sides: Vec<Flank> = first.side.map_or(SIDES.to_vec(), |s| vec![s]);
         let [from, to] = room.span_mm;

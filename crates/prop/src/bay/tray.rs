@@ -2,26 +2,24 @@
 
 use super::lid::{LEDGE_MM, LidPlan, PAD_MM, RIM_MM, SEAT_WALL_MM, least_pad_mm, pad_depth_mm};
 use super::room::{Axes, PARTITION_MM, Room, steps};
-use super::shapes::{beam, part_solid};
+use super::shapes::{beam, part_solid, post};
 use super::{Bay, Opens};
 use crate::catalogue::PartRow;
 use crate::project::{Flank, LidHold};
-use solid::{BooleanError, DAffine3, DMat3, DVec2, DVec3};
+use solid::{BooleanError, DAffine3, DMat3, DVec2, DVec3, Mesh};
 
 /// Air between a part and the lid over it, mm: a strip of foam tape presses the part down.
 const AIR_MM: f64 = 0.3;
 /// Distance between samples of a tray's walls, mm.
 const SAMPLE_MM: f64 = 4.0;
 
-/// A part in a tray.
+/// A part in a tray, its wire end towards the tip.
 #[derive(Clone)]
 pub(super) struct Member<'a> {
     pub(super) part: usize,
     pub(super) row: &'a PartRow,
     /// Gap per side as drawn.
     pub(super) gap_mm: f64,
-    /// Whether its wire end looks towards the tip.
-    pub(super) tipwards: bool,
 }
 
 impl Member<'_> {
@@ -57,6 +55,52 @@ impl Member<'_> {
         outline.push(DVec2::new(r, top));
         outline.push(DVec2::new(-r, top));
         outline
+    }
+}
+
+/// Width of a roof that a printer bridges, mm (filament guides: up to 10 mm without sagging).
+pub(super) const ROOF_MM: f64 = 8.0;
+
+/// A plan (along, beside) that narrows towards the tip at 45 degrees, so that it roofs itself when the piece stands.
+pub(super) fn gabled(low: DVec2, high: DVec2) -> Vec<DVec2> {
+    let middle = f64::midpoint(low.y, high.y);
+    let half = (high.y - low.y) / 2.0;
+    let slope = (half - ROOF_MM / 2.0).clamp(0.0, high.x - low.x - 0.01);
+    if slope < 0.01 {
+        return vec![low, DVec2::new(high.x, low.y), high, DVec2::new(low.x, high.y)];
+    }
+    let roof = half - slope;
+    vec![
+        low,
+        DVec2::new(high.x - slope, low.y),
+        DVec2::new(high.x, middle - roof),
+        DVec2::new(high.x, middle + roof),
+        DVec2::new(high.x - slope, high.y),
+        DVec2::new(low.x, high.y),
+    ]
+}
+
+impl Member<'_> {
+    /// The room cut for it: its outline as far as it reaches, then a gable for plug and wires.
+    fn pocket(
+        &self,
+        axes: &Axes,
+        outline: &[DVec2],
+        from: f64,
+        [middle, beyond]: [f64; 2],
+    ) -> Result<Mesh, BooleanError> {
+        let half = self.half();
+        let seat = beam(axes, outline, from, from + 2.0 * half.x);
+        if self.row.room_mm < 0.5 {
+            return Ok(seat);
+        }
+        // Narrower and shallower than the seat by a little, so that no two faces coincide.
+        let (wide, deep) = if self.row.round { (half.y - 0.05, 0.6 * half.z) } else { (half.y - 0.05, half.z - 0.05) };
+        let plan = gabled(
+            DVec2::new(from + 2.0 * half.x - self.row.room_mm.min(half.x) * 0.5, -wide),
+            DVec2::new(from + self.long(), wide),
+        );
+        solid::union(&seat, &post(axes, &plan, middle - deep, beyond + 0.05))
     }
 }
 
@@ -204,9 +248,8 @@ impl Tray<'_> {
             .map(|(m, from)| {
                 let h = m.half();
                 let middle_out = seat_mm - AIR_MM - h.z;
-                let (start, towards) = if m.tipwards { (from, 1.0) } else { (from + m.row.room_mm, -1.0) };
-                let at = axes.at(start + h.x, 0.0, middle_out);
-                let x = axes.along * towards;
+                let at = axes.at(from + h.x, 0.0, middle_out);
+                let x = axes.along;
                 let place_of = DAffine3::from_mat3_translation(DMat3::from_cols(x, axes.out.cross(x), axes.out), at);
                 let lifted: Vec<DVec2> =
                     m.outline(beyond - middle_out).into_iter().map(|p| p + DVec2::Y * middle_out).collect();
@@ -219,7 +262,7 @@ impl Tray<'_> {
                     opens: Opens::Lid(lid),
                     solid: part_solid(m.row, 0.0)?.transformed(&place_of),
                     largest: part_solid(m.row, m.row.over_mm)?.transformed(&place_of),
-                    taken: beam(axes, &lifted, from, from + m.long()),
+                    taken: m.pocket(axes, &lifted, from, [middle_out, beyond])?,
                     exit: at + x * (h.x + m.row.room_mm / 2.0),
                     gap_mm: m.gap_mm,
                     span_mm: [place.station_mm - half.x, place.station_mm + half.x],

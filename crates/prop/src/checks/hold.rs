@@ -2,7 +2,7 @@
 
 use super::{Checked, Work, note};
 use crate::finding::{Band, Finding};
-use crate::outcome::JointKind;
+use crate::outcome::{JointKind, Role};
 
 /// Tension that glue on printed plastic may be trusted with, N/mm2 (common practice, no source).
 const GLUE_N_MM2: f64 = 1.0;
@@ -25,23 +25,29 @@ pub(super) fn check(work: &Work) -> Vec<Finding> {
 
 fn glue(work: &Work) -> Vec<Finding> {
     let path = &work.placed.path;
+    let joints = work.split.joints.len();
+    let hand = hand_mm(work);
     work.split
         .joints
         .iter()
         .map(|joint| {
             let s = joint.frame.station_mm;
-            // What hangs on the tip side, held level: mass and moment about the joint.
+            // What hangs on the side away from the hand, held level: mass and moment about the joint.
+            let away = if s < hand { -1.0 } else { 1.0 };
+            let hangs = |number: u32| if away > 0.0 { number >= joint.pieces[1] } else { number <= joint.pieces[0] };
             let (mut mass_g, mut moment_n_mm) = (0.0, 0.0);
             for (piece, bed) in work.printed.pieces.iter().zip(&work.printed.beds) {
                 let at = path.station_of(piece.to_prop.transform_point3(bed.center_of_mass));
-                if piece.number >= joint.pieces[1] && at > s {
+                if (hangs(piece.number) || piece.number > joints as u32 + 1) && (at - s) * away > 0.0 {
                     mass_g += piece.mass_g.high;
-                    moment_n_mm += piece.mass_g.high / 1000.0 * GRAVITY_MM_S2 * (at - s);
+                    moment_n_mm += piece.mass_g.high / 1000.0 * GRAVITY_MM_S2 * (at - s) * away;
                 }
             }
-            for (mass, at) in fittings(work, s) {
+            let parts = work.bays.bays.iter().map(|b| (work.project.parts[b.part].row.mass_g, path.station_of(b.place.translation)));
+            let bars = if away > 0.0 { fittings(work, s) } else { Vec::new() };
+            for (mass, at) in bars.into_iter().chain(parts.filter(|(_, at)| (at - s) * away > 0.0)) {
                 mass_g += mass;
-                moment_n_mm += mass / 1000.0 * GRAVITY_MM_S2 * (at - s);
+                moment_n_mm += mass / 1000.0 * GRAVITY_MM_S2 * (at - s) * away;
             }
             let bridged = work.inside.rail.as_ref().is_some_and(|rail| {
                 let d = rail.way.distance_at(s);
@@ -68,7 +74,7 @@ fn glue(work: &Work) -> Vec<Finding> {
                 min: Some(need),
                 max: None,
                 source: format!(
-                    "{mass_g:.0} g beyond it held level, times {KNOCK:.0}, at {GLUE_N_MM2:.0} N/mm2 of glue{} (common practice, no source)",
+                    "{mass_g:.0} g beyond it, held level at station {hand:.0} mm, times {KNOCK:.0}, at {GLUE_N_MM2:.0} N/mm2 of glue{} (common practice, no source)",
                     if bridged { ", bending taken by the spine" } else { "" }
                 ),
                 message: format!("{:.0} mm2 of glue on {kind}; {need:.0} mm2 are needed.", joint.glue_mm2),
@@ -77,6 +83,20 @@ fn glue(work: &Work) -> Vec<Finding> {
             .finding()
         })
         .collect()
+}
+
+/// Where the prop is held: the middle of the solid body before the first lit one (the grip), or of the longest solid one.
+fn hand_mm(work: &Work) -> f64 {
+    let core: Vec<_> = work.placed.core().collect();
+    let lit = core.iter().position(|b| b.role == Role::Lit);
+    let grip = match lit {
+        Some(0) => None,
+        Some(lit) => core.get(lit - 1),
+        None => core
+            .iter()
+            .max_by(|a, b| (a.station_mm[1] - a.station_mm[0]).total_cmp(&(b.station_mm[1] - b.station_mm[0]))),
+    };
+    grip.map_or(0.0, |b| f64::midpoint(b.station_mm[0], b.station_mm[1]))
 }
 
 /// Mass of spine and strips beyond a station, each with the station of its middle: g, mm.

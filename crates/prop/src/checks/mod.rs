@@ -6,6 +6,7 @@ mod light;
 mod person;
 mod shape;
 
+use crate::bay::Bays;
 use crate::finding::{Band, Finding, Limit, Measured, Verdict};
 use crate::outcome::Piece;
 use crate::project::Project;
@@ -21,6 +22,8 @@ pub struct Work<'a> {
     pub placed: &'a Placed,
     /// Second stage.
     pub inside: &'a Inside,
+    /// Parts, lids and wires.
+    pub bays: &'a Bays,
     /// Third stage.
     pub split: &'a Split,
     /// Fourth stage.

@@ -152,11 +152,29 @@ fn between_cuts(mesh: &Mesh, made: &SplitPiece, off_mm: f64) -> Vec<DVec3> {
     spread(mesh, SAMPLES, &inside)
 }
 
+/// Points of the maker's surface that the piece should still show: between the cuts; of a lid, over its plan; away from
+/// what bays, ports and lids open.
+fn shown(work: &Work, made: &SplitPiece, mesh: &Mesh) -> Vec<DVec3> {
+    let near = |surface: &Bvh, p: DVec3| surface.is_inside(p) || surface.nearest(p, OFF_CUT_MM).is_some();
+    match made.lid.map(|l| &work.bays.lids[l]) {
+        Some(lid) => {
+            let (plate, sunk) = (Bvh::new(&lid.plate), Bvh::new(&lid.sunk_in_lid));
+            let over = |p: &DVec3| plate.is_inside(*p) && plate.nearest(*p, OFF_CUT_MM).is_none() && !near(&sunk, *p);
+            spread(mesh, SAMPLES * 4, &over)
+        }
+        None => {
+            let points = between_cuts(mesh, made, OFF_CUT_MM);
+            let opened: Vec<Bvh> = work.bays.taken_from(made.body).into_iter().map(Bvh::new).collect();
+            points.into_iter().filter(|p| !opened.iter().any(|o| near(o, *p))).collect()
+        }
+    }
+}
+
 fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid) -> Finding {
     let body = &work.placed.bodies[made.body];
     // A cover's number is sunk into its bore: those points are the label's, not the surface's.
     let label = made.made.label.filter(|_| body.role == Role::Cover).map(|l| l.at);
-    let points = between_cuts(&body.mesh, made, OFF_CUT_MM);
+    let points = shown(work, made, &body.mesh);
     let worst = points
         .iter()
         .copied()

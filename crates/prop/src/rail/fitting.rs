@@ -166,7 +166,7 @@ pub fn fit_rail(project: &Project, cores: &[Core], path: &CentrePath) -> Result<
     let ranges = strip_range.iter().chain(&spine_range);
     let whole = ranges.fold([f64::INFINITY, 0.0f64], |r, x| [r[0].min(x[0]), r[1].max(x[1])]);
     // Wires run on to the butt-most body even where the spine ends earlier.
-    let grip = strip_range.and(wire_end(cores));
+    let grip = strip_range.and(wire_end(project, cores));
     let from = grip.map_or(whole[0], |g| whole[0].min(g));
     let inside = |range: &Option<[f64; 2]>, s: f64| range.is_some_and(|r| s >= r[0] && s <= r[1]);
     let left_out = |s: f64| project.spine.iter().flat_map(|r| &r.leave_mm).any(|l| s > l[0] && s < l[1]);
@@ -184,11 +184,15 @@ fn no_room(lit: Option<&Core>, layout: &Layout) -> RailError {
     RailError::NoRoom { body: lit.map_or_else(|| "the prop".into(), |c| c.body.name.clone()), width_mm, height_mm }
 }
 
-/// Where the wires end: the middle of the body on the butt side of the first lit one (the grip), if there is one.
-fn wire_end(cores: &[Core]) -> Option<f64> {
+/// How far the bore reaches into the grip where parts are wired to it, mm.
+const BORE_END_MM: f64 = 20.0;
+
+/// Where the wires leave the bore: a little inside the body on the butt side of the first lit one (the grip) where
+/// channels lead on to the parts; the middle of that body where there are none.
+fn wire_end(project: &Project, cores: &[Core]) -> Option<f64> {
     let lit = cores.iter().position(|c| c.body.role == Role::Lit)?;
-    let grip = &cores.get(lit.checked_sub(1)?)?.body;
-    Some((grip.station_mm[0] + grip.station_mm[1]) / 2.0)
+    let [from, to] = cores.get(lit.checked_sub(1)?)?.body.station_mm;
+    Some(if project.parts.is_empty() { f64::midpoint(from, to) } else { (to - BORE_END_MM).max(from) })
 }
 
 #[derive(Clone, Copy)]
@@ -324,7 +328,7 @@ fn furnish(
     };
     // The bore starts where the spine does or where the wires end, and runs through the lit body's end wall.
     let bore_to = lit_mm.map_or(last, |lit| way.distance_at(lit[0] + END_BLOCK_MM + 4.0));
-    let grip = strip_range.and(wire_end(cores)).map_or(f64::INFINITY, |g| way.distance_at(g).max(0.0));
+    let grip = strip_range.and(wire_end(project, cores)).map_or(f64::INFINITY, |g| way.distance_at(g).max(0.0));
     let bore_from = first.min(grip);
     let mut bore_mm = (bore_to > bore_from).then_some([bore_from, bore_to]);
     let mut bore = Mesh::default();

@@ -1,5 +1,6 @@
 //! The stages from shape to outcome, in order: each a function from earlier results to a result.
 
+mod bays;
 mod inside;
 mod place;
 mod print;
@@ -13,6 +14,7 @@ use crate::refusal::Refusal;
 use solid::Cancel;
 use solid::read::Shape;
 
+pub use bays::bays;
 pub use inside::{Inside, InsideBody, inside};
 pub use place::{Placed, place};
 pub use print::{Printed, print};
@@ -61,8 +63,10 @@ pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
     let placed = place(project, &inputs.shape)?;
     monitor.step("hollowing", 0.12)?;
     let inside = inside(project, &placed, monitor)?;
+    monitor.step("finding room for the parts", 0.37)?;
+    let bays = bays(project, &placed, &inside)?;
     monitor.step("planning cuts", 0.40)?;
-    let split = split(project, &placed, &inside, monitor)?;
+    let split = split(project, &placed, &inside, &bays, monitor)?;
     monitor.step("laying pieces on the beds", 0.70)?;
     let printed = print(project, &split, monitor)?;
     monitor.step("checking", 0.82)?;
@@ -70,6 +74,7 @@ pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
         project,
         placed: &placed,
         inside: &inside,
+        bays: &bays,
         split: &split,
         printed: &printed,
     });

@@ -159,7 +159,12 @@ fn lay(
         rules.name.chars().map(|c| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '-' }).collect();
     let piece = Piece {
         number: piece.number,
-        name: format!("{:02}-{}", piece.number, stem.trim_matches('-')),
+        name: format!(
+            "{:02}-{}{}",
+            piece.number,
+            stem.trim_matches('-'),
+            if piece.lid.is_some() { "-lid" } else { "" }
+        ),
         body: rules.name.clone(),
         role: rules.role,
         to_prop: bed.to_prop,

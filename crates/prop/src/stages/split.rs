@@ -1,11 +1,12 @@
 //! Third stage: where the prop is cut, how the pieces hold on to each other, and the pieces themselves.
 
 use super::{Inside, Monitor, Placed};
+use crate::bay::Bays;
 use crate::cutting::{Cut, plan_cuts};
 use crate::joint::{Fastening, Place, fasten};
 use crate::outcome::{Body, Joint, JointKind, Role};
 use crate::path::PathFrame;
-use crate::pieces::{Label, Made, PieceError, PieceSpec, TRIM_MM, make, number_cover};
+use crate::pieces::{Label, Made, PieceError, PieceSpec, TRIM_MM, make, number_cover, number_lid};
 use crate::project::{BodyRules, Glow, Project};
 use crate::refusal::{Refusal, problem};
 use rayon::prelude::*;
@@ -19,6 +20,8 @@ pub struct SplitPiece {
     pub number: u32,
     /// Index of its body in [`Placed::bodies`].
     pub body: usize,
+    /// Index of the lid in [`Bays::lids`] that it is, if it is one.
+    pub lid: Option<usize>,
     /// Its rules.
     pub rules: BodyRules,
     /// Stations, mm.
@@ -43,13 +46,19 @@ pub struct Split {
     pub cuts: Vec<Cut>,
 }
 
-/// Plans the cuts and makes the pieces.
+/// Plans the cuts and makes the pieces, with the lids of the bays after all others.
 ///
 /// # Errors
 /// A [`Refusal`] when no printer takes some stretch, or geometry fails.
-pub fn split(project: &Project, placed: &Placed, inside: &Inside, monitor: &Monitor) -> Result<Split, Refusal> {
+pub fn split(
+    project: &Project,
+    placed: &Placed,
+    inside: &Inside,
+    bays: &Bays,
+    monitor: &Monitor,
+) -> Result<Split, Refusal> {
     let core: Vec<&Body> = placed.core().collect();
-    let cuts = plan_cuts(project, &core, &placed.path, inside.rail.as_ref()).map_err(|e| {
+    let cuts = plan_cuts(project, &core, &placed.path, inside.rail.as_ref(), &bays.uncut_mm()).map_err(|e| {
         Refusal::of(
             &["cuts"],
             e.to_string(),
@@ -69,7 +78,7 @@ pub fn split(project: &Project, placed: &Placed, inside: &Inside, monitor: &Moni
     let made: Vec<Result<SplitPiece, PieceError>> = specs
         .par_iter()
         .map(|s| {
-            let piece = make_span(project, placed, inside, &fastenings, s, monitor);
+            let piece = make_span(project, placed, inside, bays, &fastenings, s, monitor);
             let n = done.fetch_add(1, Ordering::Relaxed) + 1;
             (monitor.report)("making the pieces", 0.46 + 0.24 * n as f64 / specs.len() as f64);
             piece
@@ -78,6 +87,10 @@ pub fn split(project: &Project, placed: &Placed, inside: &Inside, monitor: &Moni
     let mut pieces = Vec::new();
     for (piece, spec) in made.into_iter().zip(&specs) {
         pieces.push(piece.map_err(|e| failed(&e, &format!("piece {:02}", spec.number)))?);
+    }
+    for (k, lid) in bays.lids.iter().enumerate() {
+        let number = pieces.len() as u32 + 1;
+        pieces.push(make_lid(project, placed, lid, k, number).map_err(|e| failed(&e, &format!("piece {number:02}")))?);
     }
     let joints = joints_of(placed, inside, &cuts, &fastenings);
     Ok(Split { pieces, joints, fastenings, cuts })
@@ -252,6 +265,7 @@ fn make_span(
     project: &Project,
     placed: &Placed,
     inside: &Inside,
+    bays: &Bays,
     fastenings: &[Fastening],
     spec: &SpanSpec,
     monitor: &Monitor,
@@ -276,6 +290,7 @@ fn make_span(
         return Ok(SplitPiece {
             number: spec.number,
             body: spec.body,
+            lid: None,
             rules: project.rules_for(&body.name),
             station_mm: spec.station_mm,
             frame: middle,
@@ -298,15 +313,56 @@ fn make_span(
         joints: spec.cuts.map(|c| c.map(|c| &fastenings[c])),
         trims: spec.trims,
         station_mm: spec.station_mm,
+        taken: bays.taken_from(spec.body),
         cancel: &monitor.cancel,
     })?;
     Ok(SplitPiece {
         number: spec.number,
         body: spec.body,
+        lid: None,
         rules,
         station_mm: spec.station_mm,
         frame,
         planes: spec.planes,
+        made,
+    })
+}
+
+/// A lid: the maker's own surface over a tray.
+fn make_lid(
+    project: &Project,
+    placed: &Placed,
+    lid: &crate::bay::Lid,
+    index: usize,
+    number: u32,
+) -> Result<SplitPiece, PieceError> {
+    let body = &placed.bodies[lid.body];
+    let whole = solid::intersection(&body.mesh, &lid.plate)?;
+    let (label, figures) = number_lid(lid, number);
+    let sunk = solid::union(&lid.sunk_in_lid, &figures)?;
+    let taken_mm3 = solid::intersection(&whole, &sunk)?.volume_mm3();
+    let mesh = solid::difference(&whole, &sunk)?;
+    let station_mm = f64::midpoint(lid.span_mm[0], lid.span_mm[1]);
+    // It prints on its seat.
+    let frame =
+        PathFrame { station_mm, point: lid.seat, along: lid.out, across: lid.along, through: lid.out.cross(lid.along) };
+    let made = Made {
+        whole_mm3: whole.volume_mm3(),
+        taken_mm3,
+        added_mm3: 0.0,
+        mesh,
+        void: Mesh::default(),
+        filled: 0,
+        label: Some(label),
+    };
+    Ok(SplitPiece {
+        number,
+        body: lid.body,
+        lid: Some(index),
+        rules: project.rules_for(&body.name),
+        station_mm: lid.span_mm,
+        frame,
+        planes: [None, None],
         made,
     })
 }

@@ -1,0 +1,25 @@
+//! Between the second stage and the third: where the parts go, with lids, ports and the ways of the wires.
+
+use super::{Inside, Placed};
+use crate::bay::{BayError, Bays, find_bays};
+use crate::project::Project;
+use crate::refusal::Refusal;
+
+/// Finds a place for every part.
+///
+/// # Errors
+/// A [`Refusal`] at the part that fits nowhere.
+pub fn bays(project: &Project, placed: &Placed, inside: &Inside) -> Result<Bays, Refusal> {
+    if project.parts.is_empty() {
+        return Ok(Bays::default());
+    }
+    let joints: Vec<f64> = project.joints.iter().map(|j| j.at_mm).collect();
+    find_bays(project, placed, inside, &joints).map_err(|e| refusal(&e))
+}
+
+fn refusal(error: &BayError) -> Refusal {
+    match error.part() {
+        Some(part) => Refusal::of(&["part", part, "in"], error.to_string(), error.remedy()),
+        None => Refusal::of(&["part"], error.to_string(), error.remedy()),
+    }
+}
