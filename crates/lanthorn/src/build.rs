@@ -16,7 +16,7 @@ const COMPUTING: f64 = 0.85;
 
 /// Builds the pack.
 pub(crate) fn build(project: &Path, out: &Path) -> Result<ExitCode> {
-    let shelf = Shelf::prepare(out)?;
+    let shelf = Shelf::prepare(out, "findings.json")?;
     let progress = Progress::start();
     let loaded = load(project)?;
     let outcome = compute(&loaded, &progress, COMPUTING)?;
@@ -42,7 +42,7 @@ pub(crate) fn check(project: &Path) -> Result<ExitCode> {
     Ok(code(&outcome))
 }
 
-fn compute(loaded: &Loaded, progress: &Progress, share: f64) -> Result<Outcome> {
+pub(crate) fn compute(loaded: &Loaded, progress: &Progress, share: f64) -> Result<Outcome> {
     let report = |what: &str, done: f64| progress.report(what, done * share);
     let monitor = Monitor { cancel: progress.cancel(), report: &report };
     prop::build(&loaded.inputs, &monitor).map_err(|refusal| match refusal {

@@ -2,6 +2,8 @@
 #![expect(clippy::print_stdout, clippy::print_stderr, reason = "a command line talks to its user")]
 
 mod build;
+mod calibrate;
+mod coupon;
 mod load;
 mod new;
 mod progress;
@@ -48,6 +50,42 @@ enum Command {
         /// The project file.
         project: PathBuf,
     },
+    /// Write test prints with a sheet to fill in.
+    #[command(subcommand)]
+    Coupon(Coupon),
+    /// Learn from what was measured: kept in learnt.toml beside the project and used from then on.
+    #[command(subcommand)]
+    Calibrate(Calibrate),
+}
+
+#[derive(Subcommand)]
+enum Coupon {
+    /// Ladders of slots, bores and lids and a rule, for every printer and material the project uses.
+    Fit {
+        /// The project file.
+        project: PathBuf,
+        /// Folder for the coupons. Earlier ones there are replaced, unless their sheet is filled in.
+        #[arg(long)]
+        out: PathBuf,
+    },
+}
+
+#[derive(Subcommand)]
+enum Calibrate {
+    /// Learn clearances, shrinkage and stock from a filled-in readings.csv.
+    Fit {
+        /// The sheet.
+        sheet: PathBuf,
+        #[command(flatten)]
+        to: calibrate::To,
+    },
+    /// Learn how long prints take from a sheet with the columns piece, printer, predicted, measured.
+    Prints {
+        /// The sheet.
+        sheet: PathBuf,
+        #[command(flatten)]
+        to: calibrate::To,
+    },
 }
 
 fn main() -> ExitCode {
@@ -57,6 +95,11 @@ fn main() -> ExitCode {
         }
         Command::Build { project, out } => build::build(&project, &out),
         Command::Check { project } => build::check(&project),
+        Command::Coupon(Coupon::Fit { project, out }) => coupon::fit(&project, &out).map(|()| ExitCode::SUCCESS),
+        Command::Calibrate(Calibrate::Fit { sheet, to }) => calibrate::fit(&sheet, &to).map(|()| ExitCode::SUCCESS),
+        Command::Calibrate(Calibrate::Prints { sheet, to }) => {
+            calibrate::prints(&sheet, &to).map(|()| ExitCode::SUCCESS)
+        }
     };
     result.unwrap_or_else(|error| {
         eprintln!("{error:#}");

@@ -29,15 +29,16 @@ pub(crate) fn clear_unfinished() {
 }
 
 impl Shelf {
-    /// Looks at the place before anything is computed: it must be new, empty, or hold an earlier pack.
-    pub(crate) fn prepare(place: &Path) -> Result<Shelf> {
+    /// Looks at the place before anything is computed: it must be new, empty, or hold an earlier pack, which is known by
+    /// its file `mark`.
+    pub(crate) fn prepare(place: &Path, mark: &str) -> Result<Shelf> {
         let shown = place.display();
         if place.exists() {
             if !place.is_dir() {
                 bail!("{shown} is a file; name a folder with --out");
             }
             let empty = fs::read_dir(place).with_context(|| format!("{shown} cannot be read"))?.next().is_none();
-            if !empty && !place.join("findings.json").is_file() {
+            if !empty && !place.join(mark).is_file() {
                 bail!(
                     "{shown} holds other files and no earlier pack; name another folder with --out, so that nothing of yours is replaced"
                 );
@@ -115,8 +116,8 @@ mod tests {
         let dir = tempfile::tempdir().unwrap();
         let place = dir.path().join("pack");
         let first = [artifact("findings.json", "1"), artifact("pieces/01.stl", "a")];
-        Shelf::prepare(&place).unwrap().put(&first).unwrap();
-        Shelf::prepare(&place).unwrap().put(&[artifact("findings.json", "2")]).unwrap();
+        Shelf::prepare(&place, "findings.json").unwrap().put(&first).unwrap();
+        Shelf::prepare(&place, "findings.json").unwrap().put(&[artifact("findings.json", "2")]).unwrap();
         assert_eq!(fs::read_to_string(place.join("findings.json")).unwrap(), "2");
         assert!(!place.join("pieces").exists(), "nothing of the old pack is left");
         assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 1, "no draft is left");
@@ -126,10 +127,10 @@ mod tests {
     fn a_failure_leaves_the_old_pack() {
         let dir = tempfile::tempdir().unwrap();
         let place = dir.path().join("pack");
-        Shelf::prepare(&place).unwrap().put(&[artifact("findings.json", "1")]).unwrap();
+        Shelf::prepare(&place, "findings.json").unwrap().put(&[artifact("findings.json", "1")]).unwrap();
         // A file where a folder is needed stands for a disk that gives out half way.
         let bad = [artifact("findings.json", "2"), artifact("findings.json/under", "x")];
-        let error = Shelf::prepare(&place).unwrap().put(&bad).unwrap_err();
+        let error = Shelf::prepare(&place, "findings.json").unwrap().put(&bad).unwrap_err();
         assert!(format!("{error:#}").contains("is as it was"), "{error:#}");
         assert_eq!(fs::read_to_string(place.join("findings.json")).unwrap(), "1");
         assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 1);
@@ -139,6 +140,6 @@ mod tests {
     fn other_peoples_folders_are_left_alone() {
         let dir = tempfile::tempdir().unwrap();
         fs::write(dir.path().join("letter.txt"), "dear").unwrap();
-        assert!(Shelf::prepare(dir.path()).is_err());
+        assert!(Shelf::prepare(dir.path(), "findings.json").is_err());
     }
 }

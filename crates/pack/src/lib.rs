@@ -4,6 +4,7 @@
 //! clock: the same outcome gives the same bytes, whatever the number of threads.
 
 mod check;
+mod coupon;
 mod files;
 mod findings;
 mod hatch;
@@ -22,6 +23,7 @@ mod svg;
 mod tests;
 mod words;
 
+pub use coupon::coupon;
 use prop::outcome::Outcome;
 use rayon::prelude::*;
 

@@ -171,6 +171,48 @@ pub struct Printer {
     /// Time really taken for the layers as a multiple of the computed one: usual, least, most. What a maker's measured
     /// times narrow.
     pub pace: [f64; 3],
+    /// How much smaller an upright hole may come out, mm on its diameter.
+    pub hole_loss_mm: f64,
+    /// Where clearances and pace come from.
+    pub origins: Origins,
+}
+
+/// Where a printer's clearances and its pace come from.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Origins {
+    /// Of `slide_gap_mm`.
+    pub slide_gap: Origin,
+    /// Of `glue_gap_mm`.
+    pub glue_gap: Origin,
+    /// Of `slot_loss_mm`.
+    pub slot_loss: Origin,
+    /// Of `hole_loss_mm`.
+    pub hole_loss: Origin,
+    /// Of `pace`.
+    pub pace: Origin,
+}
+
+/// Who says a value.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum Origin {
+    /// The kind of printer or stock in the catalogue.
+    #[default]
+    Catalogue,
+    /// The project file, which has the last word.
+    Project,
+    /// Measured: on what and when, in words.
+    Learnt(String),
+}
+
+impl Origin {
+    /// In words, for the source of a finding; `key` is the value's name in the project file.
+    pub fn words(&self, key: &str) -> String {
+        match self {
+            Origin::Catalogue => format!("{key} of its kind in the catalogue"),
+            Origin::Project => format!("{key} in the project file"),
+            Origin::Learnt(from) => format!("{key} learnt from {from}"),
+        }
+    }
 }
 
 /// How a printing material is sold.

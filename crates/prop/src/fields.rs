@@ -352,6 +352,20 @@ pub(crate) fn place(text: &str, key: &[&str]) -> Option<Range<usize>> {
     place
 }
 
+/// Whether the text says something at `key` itself.
+pub(crate) fn states(text: &str, key: &[&str]) -> bool {
+    let (table, _) = DeTable::parse_recoverable(text);
+    let mut table = table.get_ref();
+    for (at, part) in key.iter().enumerate() {
+        match table.get(*part).map(Spanned::get_ref) {
+            Some(_) if at + 1 == key.len() => return true,
+            Some(DeValue::Table(inner)) => table = inner,
+            _ => return false,
+        }
+    }
+    false
+}
+
 /// The text at `key`, if there is one.
 pub(crate) fn text_at(text: &str, key: &[&str]) -> Option<String> {
     let (table, _) = DeTable::parse_recoverable(text);

@@ -1,6 +1,8 @@
 //! Reading rows: the same keys in the built-in catalogue and in a project that adds or changes one.
 
-use super::{Bar, Catalogue, Material, PartKind, PartRow, Printer, PrinterRow, Process, Strip, Supply};
+use super::{
+    Bar, Catalogue, Material, Origin, Origins, PartKind, PartRow, Printer, PrinterRow, Process, Strip, Supply,
+};
 use crate::fields::{Field, Fields, nearest_help};
 use crate::quantity::{Quantity, Wanted};
 
@@ -238,13 +240,26 @@ pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -
     let layer_time = row.quantity("least-layer-time", &LAYER_TIME, base.map(|p| p.layer_time_s));
     let start_time = row.quantity("start-time", &START, base.map(|p| p.start_time_s));
     let overhang = row.quantity("overhang", &OVERHANG, base.map(|p| p.overhang_deg));
+    let origin =
+        |row: &Fields<'_>, key: &str| if base.is_some() && row.has(key) { Origin::Project } else { Origin::Catalogue };
+    let origins = Origins {
+        slide_gap: origin(&row, "slide-gap"),
+        glue_gap: origin(&row, "glue-gap"),
+        slot_loss: origin(&row, "slot-loss"),
+        pace: origin(&row, "pace"),
+        hole_loss: if row.has("hole-loss") { origin(&row, "hole-loss") } else { origin(&row, "slot-loss") },
+    };
     let slide_gap = match (row.get("slide-gap"), base) {
         (Some(field), _) => field.range(&GAP),
         (None, Some(base)) => Some(base.slide_gap_mm),
         (None, None) => row.need("slide-gap", "slide-gap = [\"0.2 mm\", \"0.3 mm\"]").and(None),
     };
     let glue_gap = row.quantity("glue-gap", &GAP, base.map(|p| p.glue_gap_mm));
+    let own_slot_loss = row.has("slot-loss");
     let slot_loss = row.quantity("slot-loss", &GAP, base.map(|p| p.slot_loss_mm));
+    // Who knows only what a slot loses takes a hole to lose as much.
+    let usual_hole_loss = base.filter(|_| !own_slot_loss).map(|p| p.hole_loss_mm).or(slot_loss);
+    let hole_loss = row.optional_quantity("hole-loss", &GAP).map(|own| own.or(usual_hole_loss));
     let spacing = row.quantity("spacing", &SPACING, base.map(|p| p.spacing_mm));
     let brim = row.quantity("brim", &BRIM, base.map(|p| p.brim_mm));
     let pace = pace(&mut row, process.unwrap_or(Process::Filament), base.map(|p| p.pace));
@@ -281,6 +296,8 @@ pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -
         brim_mm: brim?,
         travel_mm_s: travel?,
         pace: pace?,
+        hole_loss_mm: hole_loss??,
+        origins,
     };
     Some(PrinterRow { title: title?, printer, source: source? })
 }

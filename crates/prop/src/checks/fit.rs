@@ -243,6 +243,7 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
         });
     }
     let loss = rail.fit.slot_loss_mm / 2.0;
+    let source = slide_gap_source(work, rail);
     let mut found = Vec::new();
     for s in &all {
         let there: Vec<&Laid> = laid.iter().filter(|l| l.high_x > s.off_before_x).collect();
@@ -288,7 +289,7 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
                 unit: "mm",
                 min: Some(rail.fit.least_gap_mm),
                 max: None,
-                source: "slide-gap of the printers".into(),
+                source: source.clone(),
                 message: format!(
                     "At nominal size the smallest gap to the pieces is {drawn:.2} mm (station {drawn_at:.0} mm)."
                 ),
@@ -461,6 +462,16 @@ fn cuts_clear(work: &Work) -> Vec<Finding> {
             )
         })
         .collect()
+}
+
+/// Whose slide-gap the rail was drawn with.
+fn slide_gap_source(work: &Work, rail: &Rail) -> String {
+    let printers = work.inside.bodies.iter().flat_map(|b| &b.rules.printers).map(|p| &work.project.printers[*p]);
+    let widest = printers.into_iter().find(|p| p.slide_gap_mm[0] >= rail.fit.least_gap_mm);
+    widest.map_or_else(
+        || "slide-gap of the printers".into(),
+        |p| format!("printer {}: {}", p.name, p.origins.slide_gap.words("slide-gap")),
+    )
 }
 
 /// Each cover must clear the bodies that it slides over.

@@ -2,6 +2,7 @@
 
 mod fit;
 mod hold;
+mod learnt;
 mod light;
 mod person;
 mod shape;
@@ -46,6 +47,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
     findings.extend(light::check(work, &laid));
     findings.extend(hold::check(work));
     findings.extend(person::check(work));
+    findings.extend(learnt::check(work));
     findings
 }
 

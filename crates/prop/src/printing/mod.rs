@@ -114,7 +114,7 @@ fn z_first(mesh: &Mesh) -> Mesh {
 mod trial {
     //! Printers and shapes to try things on.
 
-    use crate::catalogue::{Material, Printer, Process, Supply};
+    use crate::catalogue::{Material, Origins, Printer, Process, Supply};
     use solid::{DAffine3, DVec2, Mesh, prism};
 
     /// A usual filament printer.
@@ -137,6 +137,8 @@ mod trial {
             brim_mm: 4.0,
             travel_mm_s: 120.0,
             pace: [1.0, 0.8, 1.25],
+            hole_loss_mm: 0.2,
+            origins: Origins::default(),
         }
     }
 

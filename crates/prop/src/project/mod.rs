@@ -48,6 +48,8 @@ pub struct Project {
     pub rods: Vec<Rod>,
     /// `[part.NAME]`, in file order.
     pub parts: Vec<PartRules>,
+    /// What was learnt from measurements and is in use: see [`crate::learnt::apply`].
+    pub learnt: Vec<crate::learnt::Known>,
 }
 
 /// Where the shape comes from and how it lies.

@@ -70,6 +70,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
         joints: joints?,
         rods: stock.rows.rods,
         parts: parts?,
+        learnt: Vec::new(),
     })
 }
 

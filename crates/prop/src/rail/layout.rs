@@ -61,6 +61,8 @@ pub struct Fit {
     pub least_gap_mm: f64,
     /// How much narrower a slot may print, mm in all.
     pub slot_loss_mm: f64,
+    /// How much smaller a hole may print, mm on its diameter.
+    pub hole_loss_mm: f64,
     /// Gap per side for glued locating fits, mm.
     pub glue_gap_mm: f64,
 }
@@ -68,10 +70,11 @@ pub struct Fit {
 impl Fit {
     /// The most careful fit over some printers.
     pub fn over<'a>(printers: impl IntoIterator<Item = &'a Printer>) -> Fit {
-        let start = Fit { least_gap_mm: 0.0, slot_loss_mm: 0.0, glue_gap_mm: 0.0 };
+        let start = Fit { least_gap_mm: 0.0, slot_loss_mm: 0.0, hole_loss_mm: 0.0, glue_gap_mm: 0.0 };
         printers.into_iter().fold(start, |f, p| Fit {
             least_gap_mm: f.least_gap_mm.max(p.slide_gap_mm[0]),
             slot_loss_mm: f.slot_loss_mm.max(p.slot_loss_mm),
+            hole_loss_mm: f.hole_loss_mm.max(p.hole_loss_mm),
             glue_gap_mm: f.glue_gap_mm.max(p.glue_gap_mm),
         })
     }
@@ -512,7 +515,7 @@ mod tests {
         }
     }
 
-    const FIT: Fit = Fit { least_gap_mm: 0.2, slot_loss_mm: 0.2, glue_gap_mm: 0.15 };
+    const FIT: Fit = Fit { least_gap_mm: 0.2, slot_loss_mm: 0.2, hole_loss_mm: 0.2, glue_gap_mm: 0.15 };
 
     fn area(outline: &[DVec2]) -> f64 {
         (0..outline.len()).map(|i| outline[i].perp_dot(outline[(i + 1) % outline.len()])).sum::<f64>() / 2.0

@@ -1,0 +1,169 @@
+//! `lanthorn calibrate`: from filled-in sheets to `learnt.toml`.
+
+use crate::build::compute;
+use crate::load::{LEARNT, digest, learnt_beside, load, read_text};
+use crate::progress::Progress;
+use anyhow::{Context, Result, anyhow, bail};
+use prop::catalogue::Catalogue;
+use prop::diagnostic::Diagnostics;
+use prop::learnt::{self, Learnt, Note, Prediction, Spread, Summary};
+use prop::project::{Project, parse};
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// Where to keep what is learnt.
+#[derive(clap::Args)]
+pub(crate) struct To {
+    /// The project file: learnt.toml is kept beside it.
+    #[arg(long, default_value = "prop.toml")]
+    project: PathBuf,
+    /// Day of the measurement, as 2026-11-25; today when left out.
+    #[arg(long, value_parser = day)]
+    date: Option<String>,
+}
+
+/// A day in the calendar, as ISO 8601 writes it.
+fn day(text: &str) -> Result<String, String> {
+    let wrong = || "write a day as 2026-11-25".to_owned();
+    let parts: Vec<&str> = text.split('-').collect();
+    let [year, month, day] = parts[..] else { return Err(wrong()) };
+    let number =
+        |t: &str, digits: usize| (t.len() == digits).then(|| t.parse::<u16>().ok()).flatten().ok_or_else(wrong);
+    let (year, month, day) = (number(year, 4)?, number(month, 2)?, number(day, 2)?);
+    let month = u8::try_from(month).ok().and_then(|m| time::Month::try_from(m).ok()).ok_or_else(wrong)?;
+    let date = time::Date::from_calendar_date(i32::from(year), month, u8::try_from(day).map_err(|_| wrong())?);
+    date.map(|_| text.to_owned()).map_err(|_| wrong())
+}
+
+/// A sheet with the project it is for.
+struct Desk {
+    project: Project,
+    sheet: String,
+    shown: String,
+    note: Note,
+    known: Learnt,
+    known_text: String,
+}
+
+fn lay_out(sheet: &Path, to: &To) -> Result<Desk> {
+    let shown = sheet.display().to_string();
+    let text = read_text(sheet, "name the sheet that you filled in")?;
+    let project_text = read_text(&to.project, "name the project with --project")?;
+    let project = parse(&project_text, &Catalogue::built_in())
+        .map_err(|d| anyhow!("{}", d.render(&to.project.display().to_string(), &project_text)))?;
+    let (known, known_text) = learnt_beside(&to.project)?;
+    let date = to.date.clone().unwrap_or_else(|| time::OffsetDateTime::now_utc().date().to_string());
+    let note = Note { date, sheet: digest([text.as_bytes()])[..12].to_owned() };
+    if let Some(day) = known.day_of(&note.sheet) {
+        bail!("{shown} was learnt on {day} already; nothing changed. Give each printed copy a sheet of its own");
+    }
+    Ok(Desk { project, sheet: text, shown, note, known, known_text })
+}
+
+impl Desk {
+    fn mistakes(&self, found: &Diagnostics) -> anyhow::Error {
+        anyhow!("{}", found.render(&self.shown, &self.sheet))
+    }
+
+    /// Writes the file with `more` at its end, whole or not at all, and gives everything that is known now.
+    fn keep(&self, more: &Learnt, to: &To) -> Result<Learnt> {
+        let text = learnt::append(&self.known_text, more);
+        let file = to.project.parent().unwrap_or(Path::new(".")).join(LEARNT);
+        let all = learnt::read(&text).map_err(|d| anyhow!("{}", d.render(&file.display().to_string(), &text)))?;
+        let draft = file.with_file_name(format!(".{LEARNT}.draft-{}", std::process::id()));
+        let written = fs::write(&draft, &text).and_then(|()| fs::rename(&draft, &file));
+        if written.is_err() {
+            // What is left of the draft is of no use to anybody.
+            let _ = fs::remove_file(&draft);
+        }
+        written.with_context(|| format!("{} cannot be written; it is as it was", file.display()))?;
+        println!("{} written: build, check and coupon use it from now on.", file.display());
+        Ok(all)
+    }
+}
+
+/// Learns from coupons and calipers.
+pub(crate) fn fit(sheet: &Path, to: &To) -> Result<()> {
+    let desk = lay_out(sheet, to)?;
+    let read = learnt::readings(&desk.sheet, &desk.project, &desk.note).map_err(|d| desk.mistakes(&d))?;
+    let more = Learnt { ladders: read.ladders, rules: read.rules, stock: read.stock, prints: Vec::new() };
+    let all = desk.keep(&more, to)?;
+    let mut pairs: Vec<(&str, &str)> = more.ladders.iter().map(|l| (l.printer.as_str(), l.material.as_str())).collect();
+    pairs.extend(more.rules.iter().map(|r| (r.printer.as_str(), r.material.as_str())));
+    pairs.sort_unstable();
+    pairs.dedup();
+    pairs.iter().filter_map(|(p, m)| learnt::summary(&all, p, m)).for_each(|s| say(&s));
+    for stock in &more.stock {
+        let read: Vec<String> = stock.read_mm.iter().map(|v| format!("{v:.2} mm")).collect();
+        println!("{} {}: {}", stock.name, stock.measure, read.join(", "));
+    }
+    Ok(())
+}
+
+fn say(s: &Summary) {
+    println!("{} in {}, from {}:", s.printer, s.material, s.words());
+    let line = |what: &str, spread: Option<Spread>, factor: f64, unit: &str, places: usize| {
+        if let Some(Spread { count, mean, deviation, low, high }) = spread {
+            let [mean, deviation, low, high] = [mean, deviation, low, high].map(|v| v * factor);
+            let deviation =
+                if count > 1 { format!(", standard deviation {deviation:.places$}") } else { String::new() };
+            println!(
+                "  {what}: {mean:.places$} {unit} ({low:.places$} to {high:.places$}; {count} readings{deviation})"
+            );
+        }
+    };
+    line("press gap a side, as drawn", s.press_mm, 1.0, "mm", 2);
+    line("slide gap a side, as drawn", s.slide_mm, 1.0, "mm", 2);
+    line("loose gap a side, as drawn", s.loose_mm, 1.0, "mm", 2);
+    if let Some(glue) = s.glue_mm() {
+        println!("  glue gap a side, as drawn: {glue:.2} mm (half way between press and slide)");
+    }
+    line("slots lose", s.slot_loss_mm, 1.0, "mm", 2);
+    line("holes lose, on the diameter", s.hole_loss_mm, 1.0, "mm", 2);
+    line("outsides grow", s.growth_mm, 1.0, "mm", 2);
+    line("shrinkage", s.shrinkage, 100.0, "%", 2);
+    if let Some(scale) = s.scale() {
+        println!("  set the scale to {:.2} % in the printer's program", scale.mean * 100.0);
+    }
+}
+
+/// Learns from measured times.
+pub(crate) fn prints(sheet: &Path, to: &To) -> Result<()> {
+    let mut desk = lay_out(sheet, to)?;
+    let open = learnt::unpredicted(&desk.sheet).map_err(|d| desk.mistakes(&d))?;
+    let mut predictions = Vec::new();
+    // What is in force now: the project with all that was learnt so far, as the last pack had it.
+    let own = desk.project.printers.clone();
+    if open {
+        let progress = Progress::start();
+        let loaded = load(&to.project)?;
+        let outcome = compute(&loaded, &progress, 1.0)?;
+        progress.finish();
+        let predict = |p: &prop::outcome::Piece| Prediction {
+            name: p.name.clone(),
+            printer: p.printer.clone(),
+            time_s: p.print_time_s.value,
+        };
+        predictions.extend(outcome.pieces.iter().map(predict));
+        desk.project = loaded.inputs.project;
+    } else {
+        let text = read_text(&to.project, "name the project with --project")?;
+        learnt::apply(&mut desk.project, &text, &[], &desk.known);
+    }
+    let prints = learnt::times(&desk.sheet, &desk.project, &predictions, &desk.note).map_err(|d| desk.mistakes(&d))?;
+    let more = Learnt { prints, ..Learnt::default() };
+    let all = desk.keep(&more, to)?;
+    for printer in &own {
+        let of: Vec<f64> =
+            all.prints.iter().filter(|p| p.printer == printer.name).map(|p| p.measured_s / p.computed_s).collect();
+        if !of.is_empty() {
+            let [usual, low, high] = learnt::pace(&of, printer.pace).map(|p| p * 100.0);
+            println!(
+                "{}: prints take {usual:.0} % ({low:.0} to {high:.0}) of what is computed, from {} of them",
+                printer.name,
+                of.len()
+            );
+        }
+    }
+    Ok(())
+}

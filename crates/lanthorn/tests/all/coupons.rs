@@ -1,0 +1,163 @@
+//! Coupons and calibration by the commands a maker types.
+
+use crate::wand::Bench;
+use prop::coupon::Feature;
+use solid::read::{Format, shape};
+
+/// Exit code and everything said.
+fn run(bench: &Bench, words: &[&str]) -> (i32, String) {
+    let output = bench.lanthorn().args(words).output().unwrap();
+    let said = [output.stdout, output.stderr].map(|b| String::from_utf8(b).unwrap()).concat();
+    (output.status.code().unwrap_or(-1), said)
+}
+
+fn text(bench: &Bench, name: &str) -> String {
+    std::fs::read_to_string(bench.path(name)).unwrap()
+}
+
+/// The coupon's own sheet with some steps of the bar's ladder and the rule filled in.
+fn filled(sheet: &str) -> String {
+    let fill = |line: &str| {
+        let fields: Vec<&str> = line.split(',').collect();
+        let [feature, step] = [3, 5].map(|k| fields.get(k).copied().unwrap_or(""));
+        let more = match (feature, step) {
+            ("bar-slot", "1" | "2") => ",press",
+            ("bar-slot", "3") => "12.20 mm,slides",
+            ("bar-slot", "4") => "12.31 mm,slides",
+            ("outside", _) => "99.6 mm,",
+            ("inside", _) => "49.7 mm,",
+            ("thickness", _) => "3.02 mm,",
+            ("height", _) => "12.03 mm,",
+            _ => return line.to_owned(),
+        };
+        line.strip_suffix(",").and_then(|l| l.rsplit_once(',')).map_or(line.to_owned(), |(l, _)| format!("{l},{more}"))
+    };
+    sheet.lines().map(fill).collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn from_coupon_to_slot() {
+    let bench = Bench::new(str::to_owned);
+    let (code, said) = run(&bench, &["coupon", "fit", "prop.toml", "--out", "coupon"]);
+    assert_eq!(code, 0, "{said}");
+    assert!(said.contains("coupon 1: printer bench, abs-white") && said.contains(" min ("), "{said}");
+    for name in [
+        "coupon/coupon.svg",
+        "coupon/readings.csv",
+        "coupon/coupon-1/12-bar-slot.3mf",
+        "coupon/coupon-1/12-bar-slot.stl",
+    ] {
+        assert!(bench.path(name).is_file(), "{name}");
+    }
+    let bytes = std::fs::read(bench.path("coupon/coupon-1/12-bar-slot.3mf")).unwrap();
+    let block = shape(Format::ThreeMf, &bytes, "b").unwrap();
+    assert_eq!((block.bodies.len(), block.bodies[0].mesh.shells().len()), (1, 1));
+    let sheet = text(&bench, "coupon/readings.csv");
+    assert!(Feature::ALL.iter().filter(|f| **f != Feature::BarBore).all(|f| sheet.contains(f.name())), "{sheet}");
+    // An empty sheet is replaced, and so are the coupons.
+    assert_eq!(run(&bench, &["coupon", "fit", "prop.toml", "--out", "coupon"]).0, 0);
+
+    let before = run(&bench, &["build", "prop.toml", "--out", "before"]);
+    assert_eq!(before.0, 0, "{}", before.1);
+    std::fs::write(bench.path("coupon/readings.csv"), filled(&sheet)).unwrap();
+    let (code, said) = run(&bench, &["coupon", "fit", "prop.toml", "--out", "coupon"]);
+    assert!(code == 2 && said.contains("is filled in"), "a maker's readings are not replaced: {said}");
+    let calibrate = ["calibrate", "fit", "coupon/readings.csv", "--date", "2026-11-25"];
+    let (code, said) = run(&bench, &calibrate);
+    assert_eq!(code, 0, "{said}");
+    assert!(said.contains("slide gap a side, as drawn: 0.11 mm") && said.contains("shrinkage: 0.47 %"), "{said}");
+    let learnt = text(&bench, "learnt.toml");
+    assert!(learnt.contains("date = \"2026-11-25\"") && learnt.contains("feature = \"bar-slot\""), "{learnt}");
+    let (code, said) = run(&bench, &calibrate);
+    assert!(code == 2 && said.contains("learnt on 2026-11-25 already"), "{said}");
+    assert_eq!(text(&bench, "learnt.toml"), learnt);
+
+    // The slots follow, findings say from where, and the pack knows that its inputs changed.
+    let after = run(&bench, &["build", "prop.toml", "--out", "after"]);
+    assert!(after.1.contains("slide-gap learnt from a sheet for abs-white of 2026-11-25"), "{}", after.1);
+    assert!(after.1.contains("Set the scale for abs-white to 100.47 %"), "{}", after.1);
+    let findings = |pack: &str| -> serde_json::Value {
+        serde_json::from_str(&text(&bench, &format!("{pack}/findings.json"))).unwrap()
+    };
+    let (old, new) = (findings("before"), findings("after"));
+    assert_ne!(old["input_hash"], new["input_hash"]);
+    let gap = |all: &serde_json::Value| {
+        let of = all["findings"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|f| f["id"] == "gap_least" && f["subject"] == "spine")
+            .unwrap();
+        (of["measured"]["value"].as_f64().unwrap(), of["limit"]["source"].as_str().unwrap().to_owned())
+    };
+    let ((was, _), (is, source)) = (gap(&old), gap(&new));
+    assert!(is < was - 0.02, "slots that slid at 0.15 mm are drawn narrower: {was} {is}");
+    assert!(source.contains("slide-gap learnt from a sheet for abs-white"), "{source}");
+}
+
+#[test]
+fn measured_times_narrow_the_band() {
+    let bench = Bench::new(str::to_owned);
+    let line = |said: &str| said.lines().find(|l| l.contains("side by side")).unwrap().to_owned();
+    let (_, before) = bench.check();
+    let rows: String = [1.31, 1.28, 1.3, 1.33, 1.29, 1.3, 1.31, 1.27]
+        .iter()
+        .map(|f| format!("p,bench,{} min,{} min\n", 608, 8.0 + 600.0 * f))
+        .collect();
+    std::fs::write(bench.path("times.csv"), format!("piece,printer,predicted,measured\n{rows}")).unwrap();
+    let (code, said) = run(&bench, &["calibrate", "prints", "times.csv", "--date", "2026-11-25"]);
+    assert_eq!(code, 0, "{said}");
+    assert!(said.contains("bench: prints take 129 % (") || said.contains("bench: prints take 130 % ("), "{said}");
+    let (_, after) = bench.check();
+    assert_ne!(line(&before), line(&after));
+    assert!(after.contains("pace learnt from 8 timed prints, the last of 2026-11-25"), "{after}");
+    // A piece of the pack needs no prediction of one's own.
+    std::fs::write(
+        bench.path("more.csv"),
+        "piece,printer,predicted,measured\n01-grip,bench,,6 h\n99-grip,bench,,6 h\n",
+    )
+    .unwrap();
+    let (code, said) = run(&bench, &["calibrate", "prints", "more.csv"]);
+    assert!(code == 2 && said.contains("more.csv, line 3, column 1: piece: \"99-grip\" is not known here"), "{said}");
+}
+
+#[test]
+fn a_sheet_with_a_mistake_changes_nothing() {
+    let bench = Bench::new(str::to_owned);
+    let sheet = "printer,material,feature,nominal,step,gap,reading,how\nbench,abs-white,bar-slot,12 mm,1,0.05 mm,,press\nbench,abs-white,bar-slot,12 mm,2,0.1 mm,12,slides\n";
+    std::fs::write(bench.path("readings.csv"), sheet).unwrap();
+    let (code, said) = run(&bench, &["calibrate", "fit", "readings.csv"]);
+    assert_eq!(code, 2, "{said}");
+    assert!(said.contains("readings.csv, line 3, column 41: reading: 12 has no unit") && said.contains("^^"), "{said}");
+    assert!(!bench.path("learnt.toml").exists());
+    for (words, told) in [
+        (vec!["calibrate", "fit", "none.csv"], "none.csv cannot be read"),
+        (vec!["calibrate", "fit", "readings.csv", "--project", "none.toml"], "none.toml cannot be read"),
+        (vec!["calibrate", "fit", "readings.csv", "--date", "2026-02-30"], "write a day as 2026-11-25"),
+        (vec!["calibrate", "prints", "readings.csv"], "there is no column piece"),
+        (vec!["coupon", "fit", "prop.toml", "--out", "."], "holds other files"),
+    ] {
+        let (code, said) = run(&bench, &words);
+        assert!(code == 2 && said.contains(told) && !said.contains("panicked"), "{words:?}: {said}");
+    }
+    std::fs::write(bench.path("learnt.toml"), "schema = 1\n[[ladder]]\nprinter = 3\n").unwrap();
+    let (code, said) = bench.check();
+    assert!(code == 2 && said.contains("learnt.toml, line 3") && said.contains("ladder[1].printer"), "{said}");
+}
+
+#[test]
+fn coupons_are_the_same_bytes_each_time() {
+    let bench = Bench::new(str::to_owned);
+    for (threads, out) in [("1", "one"), ("3", "three")] {
+        let run = bench
+            .lanthorn()
+            .env("RAYON_NUM_THREADS", threads)
+            .args(["coupon", "fit", "prop.toml", "--out", out])
+            .output();
+        assert_eq!(run.unwrap().status.code(), Some(0));
+    }
+    for name in ["coupon.svg", "readings.csv", "coupon-1/12-bar-slot.3mf", "coupon-1/17-rule.stl"] {
+        let [one, three] = ["one", "three"].map(|out| std::fs::read(bench.path(&format!("{out}/{name}"))).unwrap());
+        assert!(one == three, "{name} differs");
+    }
+}

@@ -1,0 +1,51 @@
+//! The sheet to fill in.
+
+use prop::coupon::{Coupon, StockMeasure};
+
+const HOW_TO: &str = "\
+# Fill in what you tried and measured; lines left empty do not count. One sheet for each printed copy.\n\
+# reading: what calipers show, with its unit: a slot's long side, a bore's diameter, a length.\n\
+# how: no (does not go in), press, slides or loose.\n\
+# coupon.svg shows where each one is: row is the large figure, step the small one.\n";
+
+const COLUMNS: [&str; 9] = ["printer", "material", "row", "feature", "nominal", "step", "gap", "reading", "how"];
+
+/// One line for every step, measure and piece of stock.
+pub(super) fn template(coupons: &[Coupon], stock: &[StockMeasure]) -> String {
+    let mut out = HOW_TO.to_owned();
+    let mut line = |fields: [&str; 9]| {
+        out.push_str(&fields.map(quoted).join(","));
+        out.push('\n');
+    };
+    line(COLUMNS);
+    for s in stock {
+        line(["stock", &s.name, "", s.measure, &mm(s.nominal_mm), "", "", "", ""]);
+    }
+    for coupon in coupons {
+        for part in &coupon.parts {
+            for place in &part.places {
+                let (row, step) = (part.row.to_string(), place.step.to_string());
+                let gap = if place.feature.is_ladder() { mm(place.gap_mm) } else { String::new() };
+                let nominal = mm(place.nominal_mm);
+                let name = place.feature.name();
+                line([&coupon.printer, &coupon.material, &row, name, &nominal, &step, &gap, "", ""]);
+            }
+        }
+    }
+    out
+}
+
+/// A field as RFC 4180 writes it.
+fn quoted(field: &str) -> String {
+    if field.contains([',', '"', '\n', '\r', '#']) {
+        format!("\"{}\"", field.replace('"', "\"\""))
+    } else {
+        field.to_owned()
+    }
+}
+
+/// A length with as many decimals as it has, three at most.
+fn mm(value: f64) -> String {
+    let text = format!("{value:.3}");
+    format!("{} mm", text.trim_end_matches('0').trim_end_matches('.'))
+}
