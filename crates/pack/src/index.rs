@@ -2,13 +2,48 @@
 
 use crate::findings::written;
 use prop::finding::Band;
-use prop::outcome::{Outcome, Piece, Pose, Role};
+use prop::outcome::{Bought, Joint, JointKind, MagnetPair, Outcome, PegSet, Piece, Pose, Role};
+use prop::project::{Show, Side};
 use serde::Serialize;
 use solid::DAffine3;
 
 #[derive(Serialize)]
 struct Index<'a> {
     pieces: Vec<Entry<'a>>,
+    joints: Vec<JointEntry<'a>>,
+}
+
+#[derive(Serialize)]
+struct JointEntry<'a> {
+    number: u32,
+    station_mm: f64,
+    kind: JointKind,
+    /// Butt side, tip side.
+    pieces: [u32; 2],
+    show: Show,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pegs: Option<&'a PegSet>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    take_down: Option<TakeDownEntry<'a>>,
+}
+
+/// A joint that comes apart. The plug's piece goes in along +z of the axes, turned back by the turning angle (about +z),
+/// and is then turned forward to lock.
+#[derive(Serialize)]
+struct TakeDownEntry<'a> {
+    name: &'a str,
+    plug: Side,
+    /// From the joint's axes to the prop frame.
+    to_prop: [f64; 16],
+    reach_mm: f64,
+    gap_mm: f64,
+    turn_deg: f64,
+    cap: bool,
+    /// Middle of each lock bump, in the joint's axes, and how far its bite reaches.
+    bumps: Vec<[f64; 4]>,
+    magnets: &'a [MagnetPair],
+    bought: &'a [Bought],
+    rod_stands_mm: f64,
 }
 
 #[derive(Serialize)]
@@ -35,7 +70,32 @@ struct Entry<'a> {
 
 /// The file's content.
 pub(crate) fn json(outcome: &Outcome) -> String {
-    written(&Index { pieces: outcome.pieces.iter().map(entry).collect() })
+    let joints = outcome.joints.iter().map(joint).collect();
+    written(&Index { pieces: outcome.pieces.iter().map(entry).collect(), joints })
+}
+
+fn joint(joint: &Joint) -> JointEntry<'_> {
+    JointEntry {
+        number: joint.number,
+        station_mm: joint.frame.station_mm,
+        kind: joint.kind,
+        pieces: joint.pieces,
+        show: joint.show,
+        pegs: joint.pegs.as_ref(),
+        take_down: joint.take_down.as_ref().map(|t| TakeDownEntry {
+            name: &t.name,
+            plug: t.plug,
+            to_prop: row_major(&t.axes),
+            reach_mm: t.reach_mm,
+            gap_mm: t.gap_mm,
+            turn_deg: t.turn_deg,
+            cap: t.cap,
+            bumps: t.bumps.iter().map(|(p, r)| [p.x, p.y, p.z, *r]).collect(),
+            magnets: &t.magnets,
+            bought: &t.bought,
+            rod_stands_mm: t.rod_stands_mm,
+        }),
+    }
 }
 
 fn entry(piece: &Piece) -> Entry<'_> {

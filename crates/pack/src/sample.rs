@@ -191,6 +191,19 @@ pub(crate) fn glaive() -> Outcome {
             pieces: [i, i + 1],
             glue_mm2: 412.6,
             locked: i == 4,
+            pegs: (i % 3 == 1).then(|| PegSet {
+                stock: "glass-3".into(),
+                title: "Glass-fibre rod, 3 mm".into(),
+                diameter_mm: 3.0,
+                length_mm: 16.0,
+                count: 2,
+                engaged_mm: 8.0,
+                play_deg: 2.0,
+                apart_mm: 30.0,
+                section_mm: 26.0,
+            }),
+            take_down: None,
+            show: prop::project::Show::Both,
         })
         .collect();
     let bodies: Vec<(&str, Role, [f64; 2])> = vec![

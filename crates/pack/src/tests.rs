@@ -123,8 +123,8 @@ fn nothing_that_fails_is_no_cause_for_alarm() {
 #[test]
 fn pegs_are_told_by_rod_and_length() {
     let page = text(packed(), "index.html");
-    // The sockets go 8 mm into each piece, for stock rod of 3 mm.
-    assert!(page.contains("2 pegs of 3\u{202f}mm rod, 16\u{202f}mm long"), "{page}");
+    // As the sample's joints say.
+    assert!(page.contains("2 pegs of 3\u{202f}mm rod (Glass-fibre rod, 3 mm), 16\u{202f}mm long"), "{page}");
 }
 
 /// The scale that is stated is the scale that is drawn.

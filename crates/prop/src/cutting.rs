@@ -1,11 +1,11 @@
 //! Where the prop is cut: candidates along the prop, what a cut costs at each, and what fits a printer.
 
-use crate::joint::COLLAR_REACH_MM;
+use crate::joint::{COLLAR_REACH_MM, Site, sites};
 use crate::outcome::{Body, Role};
 use crate::path::CentrePath;
 use crate::plan::{CutPlan, CutProblem, PlanError, plan};
 use crate::printing::fits;
-use crate::project::Project;
+use crate::project::{Project, Side};
 use crate::rail::fitting::Rail;
 use crate::slices::{Slice, slices};
 use solid::DVec3;
@@ -59,7 +59,9 @@ pub fn plan_cuts(
 ) -> Result<Vec<Cut>, PlanError> {
     let total = path.length_mm();
     let meetings: Vec<f64> = bodies.windows(2).map(|w| (w[0].station_mm[1] + w[1].station_mm[0]) / 2.0).collect();
-    let locks = &project.cuts.lock_mm;
+    let sites = sites(project, bodies, path);
+    let own = sites.iter().filter(|s| !s.meeting).map(|s| s.station_mm);
+    let locks: &Vec<f64> = &project.cuts.lock_mm.iter().copied().chain(own).collect();
     let mut stations: Vec<f64> = (1..(total / STEP_MM).ceil() as usize).map(|i| i as f64 * STEP_MM).collect();
     let fixed = |s: f64| meetings.iter().chain(locks).any(|m| (m - s).abs() < STEP_MM / 2.0);
     stations.retain(|s| !fixed(*s) && *s < total - STEP_MM / 2.0);
@@ -78,14 +80,15 @@ pub fn plan_cuts(
             if is(&meetings, *s) || is(locks, *s) {
                 return 0.0;
             }
-            if uncut_mm.iter().any(|u| *s >= u[0] && *s <= u[1]) {
+            let bay = uncut_mm.iter().any(|u| *s >= u[0] && *s <= u[1]);
+            if bay || sites.iter().any(|site| in_socket(site, *s)) {
                 return f64::INFINITY;
             }
             price_at(project, bodies, &measures, path, rail, *s)
         })
         .collect();
     let reach: Vec<usize> =
-        (0..stations.len()).map(|i| reach_from(project, bodies, &measures, path, &stations, i)).collect();
+        (0..stations.len()).map(|i| reach_from(project, bodies, &measures, path, &stations, &sites, i)).collect();
     let fits = |i: usize, j: usize| (j <= reach[i]).then_some(0.0);
     let problem = CutProblem { stations_mm: stations.clone(), price, locked, reach_mm: f64::INFINITY, fits: &fits };
     let CutPlan { cuts, .. } = plan(&problem)?;
@@ -137,6 +140,16 @@ impl Measures {
     fn bin(&self, x: f64) -> usize {
         (((x - self.from_x) / BIN_MM).max(0.0) as usize).min(self.slices.len() - 1)
     }
+}
+
+/// Whether a cut would lie in the socket of a joint that comes apart, or too near to its plug's root.
+fn in_socket(site: &Site, station_mm: f64) -> bool {
+    let deep = site.reach_mm + LEAST_PIECE_MM;
+    let [before, beyond] = match site.plug {
+        Side::Butt => [LEAST_PIECE_MM, deep],
+        Side::Tip => [deep, LEAST_PIECE_MM],
+    };
+    station_mm > site.station_mm - before && station_mm < site.station_mm + beyond
 }
 
 fn price_at(
@@ -198,6 +211,7 @@ fn reach_from(
     measures: &[Measures],
     path: &CentrePath,
     stations: &[f64],
+    sites: &[Site],
     i: usize,
 ) -> usize {
     let from = stations[i];
@@ -233,7 +247,11 @@ fn reach_from(
             bin += 1;
         }
         let size = (high - low).max(DVec3::ZERO);
-        let tall = DVec3::new(size.x, size.y, size.z + COLLAR_REACH_MM);
+        let plug = |station: f64, side: Side| {
+            sites.iter().find(|s| (s.station_mm - station).abs() < 1e-6 && s.plug == side).map_or(0.0, |s| s.reach_mm)
+        };
+        let more = plug(from, Side::Tip) + plug(*to, Side::Butt).max(COLLAR_REACH_MM);
+        let tall = DVec3::new(size.x, size.y, size.z + more);
         let lying = DVec3::new(tall.z, size.x, size.y);
         let takes = rules.printers.iter().any(|p| {
             let printer = &project.printers[*p];

@@ -93,6 +93,100 @@ pub enum JointKind {
     Pegs,
     /// Faces only, placed by the spine that runs through.
     Faces,
+    /// Comes apart: a plug with lugs, pushed in and turned.
+    Bayonet,
+    /// Comes apart: a plug held by screws.
+    Screws,
+    /// Comes apart: held by magnets, placed by a plug or keys.
+    Magnets,
+}
+
+impl JointKind {
+    /// Whether it is made to be opened, and so not glued.
+    pub fn comes_apart(self) -> bool {
+        matches!(self, JointKind::Bayonet | JointKind::Screws | JointKind::Magnets)
+    }
+}
+
+/// The pegs of a joint, to be cut from stock.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PegSet {
+    /// Catalogue row of the stock.
+    pub stock: String,
+    /// The stock in words.
+    pub title: String,
+    /// Its diameter, mm.
+    pub diameter_mm: f64,
+    /// Length to cut, mm: a millimetre short of its two sockets together.
+    pub length_mm: f64,
+    /// How many.
+    pub count: u32,
+    /// How far each reaches into the piece that has less room for it, mm.
+    pub engaged_mm: f64,
+    /// How far the pieces tilt on dry pegs, degrees.
+    pub play_deg: f64,
+    /// Distance between the pegs, mm.
+    pub apart_mm: f64,
+    /// Thickness of the section that they bridge, mm.
+    pub section_mm: f64,
+}
+
+/// Something bought for a joint.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Bought {
+    /// `magnet`, `insert`, `screw`, `connector`.
+    pub what: &'static str,
+    /// Catalogue row.
+    pub row: String,
+    /// In words.
+    pub title: String,
+    /// How many.
+    pub count: u32,
+}
+
+/// A pair of magnets that face each other.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MagnetPair {
+    /// Middle of the outward face of each: butt side, tip side; prop frame.
+    #[serde(skip)]
+    pub face: [DVec3; 2],
+    /// Pole that looks at the joint: butt side, tip side.
+    pub pole: [crate::project::Pole; 2],
+    /// Diameter of the pocket as drawn, mm.
+    pub pocket_mm: f64,
+    /// Depth of the pocket, mm.
+    pub depth_mm: f64,
+}
+
+/// What a joint that comes apart is made of. Its axes: z the way the plug reaches.
+#[derive(Clone, Debug)]
+pub struct TakeDown {
+    /// `NAME` in the project.
+    pub name: String,
+    /// Which piece carries the plug (or the keys).
+    pub plug: crate::project::Side,
+    /// From the joint's own axes to the prop frame: origin in the cut, z the way the plug reaches.
+    pub axes: DAffine3,
+    /// How far the plug reaches, mm.
+    pub reach_mm: f64,
+    /// Gap per side between plug and socket as drawn, mm.
+    pub gap_mm: f64,
+    /// Thickness of the section that it bridges, mm.
+    pub section_mm: f64,
+    /// Whether it is a cap at the prop's end, that carries nothing.
+    pub cap: bool,
+    /// Turning angle, degrees: the plug's piece turns so far clockwise, seen from behind it, to lock. 0 without bayonet.
+    pub turn_deg: f64,
+    /// Middle of each lock bump, in the joint's axes, with the radius that its bite stays within, mm.
+    pub bumps: Vec<(DVec3, f64)>,
+    /// Screw holes through the outer surface, in the joint's axes: a point on the axis, direction outwards, radius, mm.
+    pub holes: Vec<(DVec3, DVec3, f64)>,
+    /// Magnets.
+    pub magnets: Vec<MagnetPair>,
+    /// What to buy.
+    pub bought: Vec<Bought>,
+    /// How far the butt side's spine stands beyond the cut, mm; negative: the tip side's stands so far into the butt side.
+    pub rod_stands_mm: f64,
 }
 
 /// A joint between two pieces, J1, J2, ... from the butt.
@@ -110,6 +204,12 @@ pub struct Joint {
     pub glue_mm2: f64,
     /// Whether the maker locked it.
     pub locked: bool,
+    /// The pegs to cut, if it has any.
+    pub pegs: Option<PegSet>,
+    /// What it is made of, if it comes apart.
+    pub take_down: Option<TakeDown>,
+    /// The side of its pieces that is looked at.
+    pub show: crate::project::Show,
 }
 
 /// One light of the strip.

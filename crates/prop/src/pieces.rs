@@ -124,11 +124,21 @@ pub fn make(spec: &PieceSpec) -> Result<Made, PieceError> {
     stop()?;
     let mut taken_mm3 = solid::slab(&void, low.as_ref(), high.as_ref())?.volume_mm3();
     let mut added_mm3 = 0.0;
-    if let (Some(fastening), Some(plane)) = (spec.joints[1].filter(|f| !f.collar.is_empty()), high) {
-        mesh = solid::union(&mesh, &fastening.collar)?;
-        added_mm3 = solid::slab(&fastening.collar, Some(&plane), None)?.volume_mm3();
-        let root = solid::slab(&fastening.collar, None, Some(&plane))?;
-        taken_mm3 -= solid::intersection(&void, &root)?.volume_mm3();
+    for (end, plane) in [low, high].iter().enumerate() {
+        let (Some(fastening), Some(plane)) = (spec.joints[end], plane) else { continue };
+        let (adds, drills) = (&fastening.adds[side_at(end)], &fastening.drills[side_at(end)]);
+        if !adds.is_empty() {
+            mesh = solid::union(&mesh, adds)?;
+            let below = solid::slab(adds, None, Some(plane))?;
+            let above = solid::slab(adds, Some(plane), None)?;
+            let (root, beyond) = if end == 0 { (above, below) } else { (below, above) };
+            added_mm3 += beyond.volume_mm3();
+            taken_mm3 -= solid::intersection(&void, &root)?.volume_mm3();
+        }
+        if !drills.is_empty() {
+            taken_mm3 += solid::intersection(&mesh, drills)?.volume_mm3();
+            mesh = solid::difference(&mesh, drills)?;
+        }
     }
     let tool = near(&spec.taken, &mesh);
     if !tool.is_empty() {
@@ -199,6 +209,11 @@ fn main_body(mesh: Mesh) -> (Mesh, Crumbs) {
     (mesh.subset(&kept), crumbs)
 }
 
+/// Which side of the joint at one of its ends a piece is: at its butt-side end (0) it is the joint's tip side (1).
+fn side_at(end: usize) -> usize {
+    1 - end
+}
+
 fn widened(plane: &Plane, by_mm: f64) -> Plane {
     Plane { normal: plane.normal, offset_mm: plane.offset_mm + by_mm }
 }
@@ -233,8 +248,10 @@ fn void_of(spec: &PieceSpec) -> Result<(Mesh, Option<Label>), PieceError> {
         let [low, high] = [(&low, -OVERLAP_MM), (&high, OVERLAP_MM)].map(|(p, by)| p.as_ref().map(|p| widened(p, by)));
         void = solid::union(&void, &solid::slab(&rail.bore, low.as_ref(), high.as_ref())?)?;
     }
-    for fastening in spec.joints.iter().flatten().filter(|f| !f.sockets.is_empty()) {
-        void = solid::union(&void, &fastening.sockets)?;
+    for (end, fastening) in spec.joints.iter().enumerate() {
+        if let Some(takes) = fastening.map(|f| &f.takes[side_at(end)]).filter(|t| !t.is_empty()) {
+            void = solid::union(&void, takes)?;
+        }
     }
     if label.is_none()
         && let Some((at, strokes)) = sunk_number(spec, &void)?
@@ -373,7 +390,7 @@ fn label_heights(surface: &solid::Bvh, place: &DAffine3, half_width: f64) -> Opt
 
 /// A number sunk into an end face that the joint hides, where there is solid material for it.
 fn sunk_number(spec: &PieceSpec, void: &Mesh) -> Result<Option<(Label, Mesh)>, PieceError> {
-    for (end, into) in [(&spec.low, 1.0), (&spec.high, -1.0)] {
+    for (k, (end, into)) in [(&spec.low, 1.0), (&spec.high, -1.0)].into_iter().enumerate() {
         let Some((plane, frame)) = end else { continue };
         let normal = plane.normal;
         let x = (frame.across - normal * frame.across.dot(normal)).normalize();
@@ -392,6 +409,11 @@ fn sunk_number(spec: &PieceSpec, void: &Mesh) -> Result<Option<(Label, Mesh)>, P
             for b in [&near, &deep] {
                 face = subtract(&face, &section(taken, b)?).map_err(outlines)?;
             }
+        }
+        // Nothing can be read under a plug.
+        if let Some(adds) = spec.joints[k].map(|f| &f.adds[side_at(k)]).filter(|a| !a.is_empty()) {
+            let beyond = Basis { origin: frame.point - normal * (into * 0.3), ..basis };
+            face = subtract(&face, &section(adds, &beyond)?).map_err(outlines)?;
         }
         for (height_mm, turned) in
             [(LABEL_MM, false), (LABEL_MM, true), (SMALL_LABEL_MM, false), (SMALL_LABEL_MM, true)]

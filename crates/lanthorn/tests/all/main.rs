@@ -2,6 +2,7 @@
 
 mod coupons;
 mod faults;
+mod joints;
 mod packs;
 mod trade;
 mod wand;

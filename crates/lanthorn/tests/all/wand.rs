@@ -121,3 +121,41 @@ impl Bench {
         (output.status.code().unwrap_or(-1), said)
     }
 }
+
+/// A round staff of one plain body, 34 mm thick, 600 mm long, with a round bar in it, that comes apart in the middle.
+pub(crate) const STAFF: &str = r#"[prop]
+name = "Ash staff"
+
+[shape]
+file = "wand.3mf"
+length = "60 cm"
+tip = "high"
+
+[body.shaft]
+role = "plain"
+material = "abs-white"
+
+[spine]
+bar = "round-glass-8"
+least-length = "40 mm"
+
+[wires]
+bundle = "3 mm"
+
+[printer.bench]
+kind = "filament-220"
+
+[joint.middle]
+at = "290 mm"
+kind = "bayonet"
+"#;
+
+/// The staff's shaft.
+pub(crate) fn shaft() -> Mesh {
+    body(&(0..=60).map(|i| (f64::from(i) * 10.0, 17.0, 17.0)).collect::<Vec<_>>())
+}
+
+/// A flat staff, 48 by 26 mm.
+pub(crate) fn flat_shaft() -> Mesh {
+    body(&(0..=60).map(|i| (f64::from(i) * 10.0, 24.0, 13.0)).collect::<Vec<_>>())
+}

@@ -3,8 +3,8 @@
 use crate::html::{escape, link};
 use crate::side::role;
 use crate::words::{self, short, with_unit};
-use prop::joint::{PEG_MM, SOCKET_MM};
-use prop::outcome::{JointKind, Outcome, Piece, Pose};
+use prop::outcome::{Joint, JointKind, Outcome, Piece, Pose};
+use prop::project::Side;
 
 const COLUMNS: [&str; 11] = [
     "Piece",
@@ -91,6 +91,36 @@ fn pose(pose: Pose) -> &'static str {
     }
 }
 
+/// What places the pieces at a joint, in words.
+fn placed_by(joint: &Joint) -> String {
+    let mm = |mm: f64| with_unit(&short(mm, 1), "mm");
+    if let Some(apart) = &joint.take_down {
+        let carrier = words::piece(joint.pieces[usize::from(apart.plug == Side::Tip)]);
+        let with: Vec<String> = apart.bought.iter().map(|b| format!("{} x {}", b.count, b.title)).collect();
+        let with = if with.is_empty() { String::new() } else { format!(", with {}", with.join(", ")) };
+        let plug = format!("of {} on piece {carrier}", mm(apart.reach_mm));
+        return match joint.kind {
+            JointKind::Bayonet => {
+                format!(
+                    "a plug {plug}: push, then turn it {} clockwise{with}",
+                    with_unit(&short(apart.turn_deg, 0), "deg")
+                )
+            }
+            JointKind::Screws => format!("a plug {plug}{with}"),
+            _ if apart.cap => format!("keys {plug}{with}"),
+            _ => format!("a plug {plug}{with}"),
+        };
+    }
+    match (joint.kind, &joint.pegs) {
+        (JointKind::Collar, _) => "a collar that reaches into the next piece".to_owned(),
+        (JointKind::Pegs, Some(p)) => {
+            format!("{} pegs of {} rod ({}), {} long", p.count, mm(p.diameter_mm), p.title, mm(p.length_mm))
+        }
+        (JointKind::Pegs, None) => "pegs".to_owned(),
+        _ => "the spine that runs through".to_owned(),
+    }
+}
+
 /// The section with the table of joints.
 pub(crate) fn joints(out: &mut String, outcome: &Outcome) {
     out.push_str("<section id=\"joints\">\n<h2>Joints</h2>\n");
@@ -104,20 +134,17 @@ pub(crate) fn joints(out: &mut String, outcome: &Outcome) {
     }
     out.push_str("</tr></thead>\n<tbody>\n");
     for j in &outcome.joints {
-        let kind = match j.kind {
-            JointKind::Collar => "a collar that reaches into the next piece".to_owned(),
-            JointKind::Pegs => {
-                let [rod, long] = [PEG_MM, 2.0 * SOCKET_MM].map(|mm| with_unit(&short(mm, 1), "mm"));
-                format!("2 pegs of {rod} rod, {long} long")
-            }
-            JointKind::Faces => "the spine that runs through".to_owned(),
-        };
+        let kind = placed_by(j);
         let [a, b] = j.pieces.map(words::piece);
         let cells = [
             with_unit(&short(j.frame.station_mm, 1), "mm"),
             format!("{a} and {b}"),
             kind,
-            with_unit(&short(j.glue_mm2, 0), "mm2"),
+            if j.kind.comes_apart() {
+                "none: it comes apart".to_owned()
+            } else {
+                with_unit(&short(j.glue_mm2, 0), "mm2")
+            },
             if j.locked { "you" } else { "the plan" }.to_owned(),
         ];
         out.push_str(&format!(

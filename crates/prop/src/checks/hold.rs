@@ -30,6 +30,7 @@ fn glue(work: &Work) -> Vec<Finding> {
     work.split
         .joints
         .iter()
+        .filter(|joint| !joint.kind.comes_apart())
         .map(|joint| {
             let s = joint.frame.station_mm;
             // What hangs on the side away from the hand, held level: mass and moment about the joint.
@@ -63,7 +64,7 @@ fn glue(work: &Work) -> Vec<Finding> {
             let kind = match joint.kind {
                 JointKind::Collar => "faces and collar",
                 JointKind::Pegs => "faces and pegs",
-                JointKind::Faces => "faces alone",
+                _ => "faces alone",
             };
             Checked {
                 id: "joint_glue",

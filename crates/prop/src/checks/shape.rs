@@ -2,8 +2,7 @@
 
 use super::{Checked, Laid, Work, note, piece_name, spread};
 use crate::finding::{Band, Finding};
-use crate::joint::SOCKET_MM;
-use crate::outcome::{JointKind, Piece, Role};
+use crate::outcome::{Piece, Role};
 use crate::pieces::LABEL_MM;
 use crate::stages::{InsideBody, SplitPiece};
 use rayon::prelude::*;
@@ -257,11 +256,11 @@ fn wall(work: &Work, piece: &Piece, made: &SplitPiece) -> Vec<Finding> {
 fn facing(work: &Work, own: &InsideBody, made: &SplitPiece, asked: f64) -> Vec<(f64, DVec3)> {
     let void = &made.made.void;
     let every = void.triangles.len().div_ceil(SAMPLES).max(1);
-    let ends = [(&made.planes[0], 1.0), (&made.planes[1], -1.0)];
+    let sockets = socket_depths(work, made);
+    let ends = [(&made.planes[0], 1.0, sockets[0]), (&made.planes[1], -1.0, sockets[1])];
     let is_wall = |p: DVec3| {
-        let off_cuts = ends.iter().all(|(plane, side)| {
-            let sockets = plane.is_some() && has_sockets(work, made);
-            plane.is_none_or(|c| c.distance_mm(p) * side > if sockets { SOCKET_MM + 2.0 } else { OFF_CUT_MM })
+        let off_cuts = ends.iter().all(|(plane, side, depth)| {
+            plane.is_none_or(|c| c.distance_mm(p) * side > if *depth > 0.0 { depth + 1.5 } else { OFF_CUT_MM })
         });
         let off_label = made.made.label.is_none_or(|l| (p - l.at).length() > 2.0 * LABEL_MM);
         let off_rail = work.inside.rail.as_ref().is_none_or(|rail| !rail.reaches(p, OFF_CUT_MM));
@@ -282,7 +281,15 @@ fn facing(work: &Work, own: &InsideBody, made: &SplitPiece, asked: f64) -> Vec<(
         .collect()
 }
 
-/// Whether a joint of the piece has sockets.
-fn has_sockets(work: &Work, made: &SplitPiece) -> bool {
-    work.split.joints.iter().any(|j| j.kind == JointKind::Pegs && j.pieces.contains(&made.number))
+/// How deep the sockets at each end of the piece go, mm.
+fn socket_depths(work: &Work, made: &SplitPiece) -> [f64; 2] {
+    let mut depths = [0.0f64; 2];
+    for (joint, fastening) in work.split.joints.iter().zip(&work.split.fastenings) {
+        for side in 0..2 {
+            if joint.pieces[side] == made.number {
+                depths[1 - side] = fastening.depth_mm[side];
+            }
+        }
+    }
+    depths
 }

@@ -100,6 +100,8 @@ enum Kind {
 /// Wall kept around a socket, mm: handled props are printed 1.6 to 2.4 mm thick (common practice), and a socket is
 /// spread by what it holds.
 const WALL_MM: f64 = 2.4;
+/// The same where countersunk heads go into it.
+const SCREW_WALL_MM: f64 = 3.0;
 /// Two joints nearer to each other than this leave no piece between them, mm.
 const APART_MM: f64 = 40.0;
 
@@ -124,7 +126,7 @@ fn read_joint(mut joint: Fields<'_>, stock: &Stock, before: &[(String, f64)]) ->
     let kind = joint.choice("kind", &KINDS, None);
     let reach = joint.optional_quantity("reach", &REACH);
     let plug = joint.optional("plug", |f| f.choice(&SIDES));
-    let wall = joint.quantity("wall", &WALL, Some(WALL_MM));
+    let wall = joint.quantity("wall", &WALL, Some(if kind == Some(Kind::Screws) { SCREW_WALL_MM } else { WALL_MM }));
     let connector = joint.optional("connector", |f| stock.find(&f, &stock.rows.connectors));
     let rod_stands = joint.optional_quantity("rod-stands", &STANDS);
     // Keys of another kind stay unknown, and are said to be.

@@ -176,7 +176,7 @@ pub fn fit_rail(project: &Project, cores: &[Core], path: &CentrePath) -> Result<
     };
     let search = RunSearch { path, from_mm: from, to_mm: whole[1], faces_across, fits: &fits };
     let way = find_way(&search).ok_or(RailError::NoWay { from_mm: from, to_mm: whole[1] })?;
-    furnish(project, cores, layout, fit, way, strip_range, spine_range, lit_mm).map(Some)
+    furnish(project, cores, path, layout, fit, way, strip_range, spine_range, lit_mm).map(Some)
 }
 
 fn no_room(lit: Option<&Core>, layout: &Layout) -> RailError {
@@ -273,6 +273,7 @@ impl Room<'_> {
 fn furnish(
     project: &Project,
     cores: &[Core],
+    path: &CentrePath,
     layout: Layout,
     fit: Fit,
     way: Way,
@@ -302,8 +303,12 @@ fn furnish(
             }
         }
     }
+    let bodies: Vec<&Body> = cores.iter().map(|c| c.body).collect();
+    // A joint that comes apart ends the spine.
+    let parted: Vec<f64> =
+        crate::joint::sites(project, &bodies, path).iter().map(|s| s.station_mm + s.stands_mm).collect();
     let (spine_mm, dropped_spine_mm) = match (spine_range, &project.spine) {
-        (Some(range), Some(rules)) => lengths(&way, rules, to_distance(range)),
+        (Some(range), Some(rules)) => lengths(&way, rules, &parted, to_distance(range)),
         _ => Default::default(),
     };
     let reach =

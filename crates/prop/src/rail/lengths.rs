@@ -8,9 +8,14 @@ use crate::project::SpineRules;
 pub(super) const SHORT_MM: f64 = 1.0;
 
 /// Lengths of spine between two distances along the way, in order: distances that each spans, and how long each stretch
-/// is that was too short to be of use. One to each straight run, parted at the maker's cuts, none where the maker leaves
+/// is that was too short to be of use. One to each straight run, parted at the maker's cuts and at joints that come apart (`parted_mm`, stations), none where the maker leaves
 /// it out, and where a stretch is longer than the stock, as many equal ones as it takes.
-pub(super) fn lengths(way: &Way, rules: &SpineRules, [from, to]: [f64; 2]) -> (Vec<[f64; 2]>, Vec<f64>) {
+pub(super) fn lengths(
+    way: &Way,
+    rules: &SpineRules,
+    parted_mm: &[f64],
+    [from, to]: [f64; 2],
+) -> (Vec<[f64; 2]>, Vec<f64>) {
     let at = |station: &f64| way.distance_at(*station);
     let mut stretches = Vec::new();
     let mut done = 0.0;
@@ -18,7 +23,7 @@ pub(super) fn lengths(way: &Way, rules: &SpineRules, [from, to]: [f64; 2]) -> (V
         stretches.push([from.max(done), to.min(done + run.length_mm)]);
         done += run.length_mm;
     }
-    for cut in rules.cut_mm.iter().map(at) {
+    for cut in rules.cut_mm.iter().chain(parted_mm).map(at) {
         stretches = stretches.into_iter().flat_map(|s| parted(s, [cut, cut])).collect();
     }
     for [a, b] in &rules.leave_mm {

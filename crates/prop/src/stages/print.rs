@@ -95,10 +95,16 @@ fn plan(project: &Project, piece: &SplitPiece) -> Result<Plan, Refusal> {
             "name a printer of the same kind as the material (filament or resin)",
         ));
     }
-    let mut poses = vec![Pose::Upright];
-    // A collar prints on top, not below.
-    if piece.made.added_mm3 <= 0.0 {
+    // What stands out at a cut prints on top, not below.
+    let mut poses = Vec::new();
+    if !piece.stands_out[0] {
+        poses.push(Pose::Upright);
+    }
+    if !piece.stands_out[1] {
         poses.push(Pose::Inverted);
+    }
+    if poses.is_empty() && !rules.may_lie {
+        poses.push(Pose::Upright);
     }
     if rules.may_lie {
         poses.push(Pose::Lying);

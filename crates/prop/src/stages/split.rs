@@ -1,13 +1,13 @@
 //! Third stage: where the prop is cut, how the pieces hold on to each other, and the pieces themselves.
 
-use super::{Inside, Monitor, Placed};
+use super::{Inside, InsideBody, Monitor, Placed};
 use crate::bay::Bays;
 use crate::cutting::{Cut, plan_cuts};
-use crate::joint::{Fastening, Place, fasten};
+use crate::joint::{Fastening, JointError, Place, Site, fasten, sites};
 use crate::outcome::{Body, Joint, JointKind, Role};
 use crate::path::PathFrame;
 use crate::pieces::{Label, Made, PieceError, PieceSpec, TRIM_MM, make, number_cover, number_lid};
-use crate::project::{BodyRules, Glow, Project};
+use crate::project::{BodyRules, Glow, Project, Show};
 use crate::refusal::{Refusal, problem};
 use rayon::prelude::*;
 use solid::section::Basis;
@@ -30,6 +30,8 @@ pub struct SplitPiece {
     pub frame: PathFrame,
     /// Planes of its cuts.
     pub planes: [Option<Plane>; 2],
+    /// Whether a collar or plug stands out at its butt-side and its tip-side end.
+    pub stands_out: [bool; 2],
     /// What was made.
     pub made: Made,
 }
@@ -66,11 +68,16 @@ pub fn split(
         )
     })?;
     let specs = spans(placed, &cuts);
+    let sites = sites(project, &core, &placed.path);
+    misplaced(placed, &sites)?;
     openings(placed, &specs, &cuts, project)?;
     monitor.step("working out joints", 0.42)?;
+    // Pegs and magnets keep off everything; wires may be led through a plug.
+    let keep_off = [bays.keep_off(), rooms(bays)];
     let fastenings: Vec<Fastening> = cuts
         .par_iter()
-        .map(|c| fasten_at(project, placed, inside, c))
+        .enumerate()
+        .map(|(k, c)| fasten_at(project, placed, inside, &keep_off, &sites, &specs, (k, c)))
         .collect::<Result<_, _>>()
         .map_err(|e: PieceError| failed(&e, "a joint"))?;
     monitor.step("making the pieces", 0.46)?;
@@ -99,12 +106,49 @@ pub fn split(
 fn failed(error: &PieceError, what: &str) -> Refusal {
     match error {
         PieceError::Cancelled => Refusal::Stopped,
+        PieceError::Joint(JointError::NoRoom { what, remedy, key }) => {
+            let key: Vec<&str> = key.iter().map(String::as_str).collect();
+            Refusal::of(&key, what.clone(), remedy.clone())
+        }
         e => Refusal::of(
             &[],
             format!("{what} could not be made: {e}"),
             "this is a fault of the program or of a very unusual mesh: move the cut a little with cuts.shift, or remesh the body",
         ),
     }
+}
+
+/// Joints that come apart must not part a lit body: its strip is one.
+fn misplaced(placed: &Placed, sites: &[Site]) -> Result<(), Refusal> {
+    let mut problems = Vec::new();
+    for site in sites {
+        let s = site.station_mm;
+        let body = placed.core().find(|b| s > b.station_mm[0] && s < b.station_mm[1]);
+        match body.filter(|_| !site.meeting) {
+            Some(b) if b.role == Role::Lit => problems.push(problem(
+                &["joint", &site.rules.name, "at"],
+                format!(
+                    "joint {} lies in {}, which is lit: its strip runs through and cannot be parted",
+                    site.rules.name, b.name
+                ),
+                format!(
+                    "move it to an end of {} (station {:.0} or {:.0} mm), or into a plain body",
+                    b.name, b.station_mm[0], b.station_mm[1]
+                ),
+            )),
+            None if !site.meeting => problems.push(problem(
+                &["joint", &site.rules.name, "at"],
+                format!(
+                    "joint {} at station {s:.0} mm lies outside the prop, which ends at {:.0} mm",
+                    site.rules.name,
+                    placed.path.length_mm()
+                ),
+                "stations count from the butt along the middle of the prop",
+            )),
+            _ => {}
+        }
+    }
+    if problems.is_empty() { Ok(()) } else { Err(Refusal::Problems(problems)) }
 }
 
 /// What cannot be built at all: a lit body that no cut opens, and cuts moved past their neighbours.
@@ -228,36 +272,58 @@ pub(crate) fn basis_at(placed: &Placed, inside: &Inside, station_mm: f64, normal
     Basis { origin, x, y: normal.cross(x) }
 }
 
-fn fasten_at(project: &Project, placed: &Placed, inside: &Inside, cut: &Cut) -> Result<Fastening, PieceError> {
+/// Bays and the seats of their lids, without the wires' channels.
+fn rooms(bays: &Bays) -> Mesh {
+    let mut all = Mesh::default();
+    for bay in &bays.bays {
+        all.append(&bay.taken);
+    }
+    for lid in &bays.lids {
+        all.append(&lid.recess);
+        all.append(&lid.sunk_in_body);
+    }
+    all
+}
+
+fn fasten_at(
+    project: &Project,
+    placed: &Placed,
+    inside: &Inside,
+    keep_off: &[Mesh; 2],
+    sites: &[Site],
+    specs: &[SpanSpec],
+    (index, cut): (usize, &Cut),
+) -> Result<Fastening, PieceError> {
     let normal = plane_of(placed, cut, 1.0).normal;
     let basis = basis_at(placed, inside, cut.station_mm, normal);
-    let at = |s: f64| {
-        inside.bodies.iter().find(|b| {
-            let ends = placed.bodies[b.body].station_mm;
-            s >= ends[0] && s <= ends[1]
-        })
-    };
-    let (Some(butt), Some(tip)) = (at(cut.station_mm - 2.0), at(cut.station_mm + 2.0)) else {
-        return Ok(fasten(&Place {
-            basis,
-            cavity: None,
-            outer: [&Mesh::default(), &Mesh::default()],
-            rail: None,
-            glow: Glow::Around,
-            glue_gap_mm: 0.0,
-            asked: Some(JointKind::Faces),
-        })?);
-    };
-    let printers = butt.rules.printers.iter().chain(&tip.rules.printers).map(|p| &project.printers[*p]);
+    let at = |s: f64| on_body(placed, inside, s);
+    let side = |spec: usize| specs.get(spec).map_or(0.0, |s| s.station_mm[1] - s.station_mm[0]);
+    let empty = Mesh::default();
+    let (butt, tip) = (at(cut.station_mm - 2.0), at(cut.station_mm + 2.0));
+    let mesh = |b: Option<&InsideBody>| b.map_or(&empty, |b| &placed.bodies[b.body].mesh);
+    let rules = butt.or(tip).map(|b| &b.rules);
+    let printers = [butt, tip].into_iter().flatten().flat_map(|b| &b.rules.printers).map(|p| &project.printers[*p]);
     let fit = crate::rail::layout::Fit::over(printers);
+    let both = butt.is_some() && tip.is_some();
+    let asked = [butt, tip].into_iter().flatten().find(|b| b.rules.peg.is_some()).or(butt).map(|b| &b.rules);
+    let site = sites.iter().find(|s| (s.station_mm - cut.station_mm).abs() < 1e-6);
     Ok(fasten(&Place {
         basis,
-        cavity: if cut.meeting { None } else { butt.cavity.as_ref() },
-        outer: [&placed.bodies[butt.body].mesh, &placed.bodies[tip.body].mesh],
+        cavity: [butt, tip].map(|b| b.and_then(|b| b.cavity.as_ref())),
+        meeting: cut.meeting,
+        outer: [mesh(butt), mesh(tip)],
+        span_mm: [side(index), side(index + 1)],
         rail: inside.rail.as_ref(),
-        glow: butt.rules.glow,
+        glow: rules.map_or(Glow::Around, |r| r.glow),
         glue_gap_mm: fit.glue_gap_mm + fit.slot_loss_mm / 2.0,
-        asked: butt.rules.joint,
+        fit,
+        asked: if both { asked.and_then(|r| r.joint) } else { Some(JointKind::Faces) },
+        body: asked.map_or("", |r| &r.name),
+        rods: &project.rods,
+        peg: asked.and_then(|r| r.peg.as_ref()),
+        site,
+        keep_off: &keep_off[usize::from(site.is_some_and(|s| !s.cap))],
+        show: rules.map_or(Show::Both, |r| r.show),
     })?)
 }
 
@@ -295,6 +361,7 @@ fn make_span(
             station_mm: spec.station_mm,
             frame: middle,
             planes: [None, None],
+            stands_out: [false; 2],
             made,
         });
     }
@@ -324,6 +391,7 @@ fn make_span(
         station_mm: spec.station_mm,
         frame,
         planes: spec.planes,
+        stands_out: [0, 1].map(|end| spec.cuts[end].is_some_and(|c| !fastenings[c].adds[1 - end].is_empty())),
         made,
     })
 }
@@ -363,6 +431,7 @@ fn make_lid(
         station_mm: lid.span_mm,
         frame,
         planes: [None, None],
+        stands_out: [false; 2],
         made,
     })
 }
@@ -376,10 +445,29 @@ fn joints_of(placed: &Placed, inside: &Inside, cuts: &[Cut], fastenings: &[Faste
             frame: placed.path.frame(cut.station_mm),
             kind: fastening.kind,
             pieces: [k as u32 + 1, k as u32 + 2],
-            glue_mm2: face_mm2(placed, inside, cut) + fastening.extra_glue_mm2,
+            glue_mm2: if fastening.kind.comes_apart() {
+                0.0
+            } else {
+                face_mm2(placed, inside, cut) + fastening.extra_glue_mm2
+            },
             locked: cut.locked,
+            pegs: fastening.pegs.clone(),
+            take_down: fastening.take_down.clone(),
+            show: body_at(placed, inside, cut.station_mm).map_or(Show::Both, |b| b.rules.show),
         })
         .collect()
+}
+
+/// The body that ends at a cut or is cut there.
+fn body_at<'a>(placed: &Placed, inside: &'a Inside, station_mm: f64) -> Option<&'a InsideBody> {
+    on_body(placed, inside, station_mm - 2.0).or_else(|| on_body(placed, inside, station_mm + 2.0))
+}
+
+fn on_body<'a>(placed: &Placed, inside: &'a Inside, station_mm: f64) -> Option<&'a InsideBody> {
+    inside.bodies.iter().find(|b| {
+        let ends = placed.bodies[b.body].station_mm;
+        station_mm >= ends[0] && station_mm <= ends[1]
+    })
 }
 
 /// Area of the printed faces that touch at a cut, mm2: the smaller of the two.

@@ -45,7 +45,7 @@ show = "-z"
     assert_eq!((middle.connector.as_ref().unwrap().wires, middle.rod_stands_mm), (3, Some(60.0)));
     let Hardware::Screws { screw, insert, count } = &head.hardware else { panic!("{head:?}") };
     assert_eq!((screw.length_mm, screw.head_mm, insert.thread.as_str(), *count), (12.0, 8.0, "M4", 3));
-    assert_eq!((head.reach_mm, head.plug, head.wall_mm), (None, None, 2.4));
+    assert_eq!((head.reach_mm, head.plug, head.wall_mm), (None, None, 3.0));
     let Hardware::Magnets { magnet, pairs, poles } = &cap.hardware else { panic!("{cap:?}") };
     assert_eq!((magnet.diameter_mm, *pairs), (8.0, 3));
     assert_eq!(poles[0], Some(vec![Pole::Plus, Pole::Plus, Pole::Minus]));

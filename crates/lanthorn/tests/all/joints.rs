@@ -1,0 +1,49 @@
+//! Joints that come apart, through the whole program: they hold as they are, and a fault put in on purpose is found.
+
+use crate::wand::{Bench, STAFF, flat_shaft, shaft};
+
+fn staff(change: impl Fn(&str) -> String) -> (i32, String) {
+    Bench::with(&[("shaft", shaft())], |_| change(STAFF)).check()
+}
+
+fn flat(change: impl Fn(&str) -> String) -> (i32, String) {
+    Bench::with(&[("shaft", flat_shaft())], |_| change(STAFF)).check()
+}
+
+fn instead(kind: &'static str) -> impl Fn(&str) -> String {
+    move |t: &str| t.replace("kind = \"bayonet\"", kind)
+}
+
+#[test]
+fn a_staff_with_a_bayonet_holds() {
+    let (code, said) = staff(str::to_owned);
+    assert_eq!(code, 0, "{said}");
+}
+
+#[test]
+fn a_staff_with_screws_holds() {
+    let (code, said) = staff(instead("kind = \"screws\""));
+    assert_eq!(code, 0, "{said}");
+}
+
+#[test]
+fn a_staff_with_magnets_holds() {
+    let (code, said) = staff(instead("kind = \"magnets\"\nmagnet = \"disc-5x2\""));
+    assert_eq!(code, 0, "{said}");
+}
+
+#[test]
+fn a_flat_staff_with_each_holds() {
+    let slim = |kind: &'static str| move |t: &str| instead(kind)(t).replace("round-glass-8", "flat-aluminium-10x2");
+    for kind in ["kind = \"screws\"", "kind = \"magnets\"\nmagnet = \"disc-5x2\"", "kind = \"bayonet\""] {
+        let (code, said) = flat(slim(kind));
+        assert_eq!(code, 0, "{kind}: {said}");
+    }
+}
+
+#[test]
+fn a_cap_held_by_magnets_holds() {
+    let cap = |t: &str| instead("kind = \"magnets\"\nmagnet = \"disc-5x2\"")(t).replace("290 mm", "30 mm");
+    let (code, said) = staff(cap);
+    assert_eq!(code, 0, "{said}");
+}
