@@ -1,10 +1,10 @@
-"""The pack that was written to disk, read once by libraries not ours. A missing file is a failure, never a skip."""
+"""The packs that were written to disk, each read once by libraries not ours. A missing file is a failure, never a skip."""
 
 import pytest
 
 import pack as packs
 
 
-@pytest.fixture(scope="session")
-def pack():
-    return packs.read()
+@pytest.fixture(scope="session", params=packs.homes(), ids=lambda home: home.name)
+def pack(request):
+    return packs.read(request.param)

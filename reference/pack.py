@@ -4,6 +4,7 @@ import functools
 import json
 import os
 import pathlib
+import tomllib
 from dataclasses import dataclass
 
 import lib3mf
@@ -70,6 +71,11 @@ class Pack:
     bodies: dict
 
     @functools.cached_property
+    def project(self):
+        """The example's project file."""
+        return tomllib.loads((ROOT / "examples" / self.home.name / "prop.toml").read_text())
+
+    @functools.cached_property
     def inside(self):
         """Strips and lengths of spine by name, as solids in the prop frame."""
         return by_name(read_3mf(self.home / "pieces/inside.3mf").objects)
@@ -119,9 +125,16 @@ def read_3mf(path):
     return ThreeMf(warnings, unit, n_items, objects)
 
 
-def read(home=None):
-    """The pack named by LANTHORN_PACK, or the demo's."""
-    home = pathlib.Path(home or os.environ.get("LANTHORN_PACK", ROOT / "target/demo/reed-glaive"))
+def homes():
+    """The packs named by LANTHORN_PACKS, or those that the gate builds."""
+    named = os.environ.get("LANTHORN_PACKS")
+    if named:
+        return [pathlib.Path(home) for home in named.split(os.pathsep)]
+    return [ROOT / "target/demo" / example for example in ("reed-glaive", "beacon-staff")]
+
+
+def read(home):
+    """The pack in a directory that is called like its example."""
     index = json.loads((home / "pieces/index.json").read_text())
     pieces = []
     for row in index["pieces"]:

@@ -8,8 +8,6 @@ width. So the wall is as thick as asked where that ball, laid against the inside
 wall allows.
 """
 
-import tomllib
-
 import numpy
 import pytest
 import scipy.spatial
@@ -17,7 +15,6 @@ import trimesh
 
 import outer
 from near import Surface, sample
-from pack import ROOT
 
 TOLERANCE_MM = 0.1
 # Faces within this angle of the maker's surface count as parallel to it.
@@ -54,16 +51,15 @@ def walls(pack, lit):
             if other != p.piece.row["body"]:
                 parallel &= Surface(pack.bodies[other]).nearest(near, candidates=12)[1] > 0.01
         normals = inner.face_normals[faces]
-        radius = least_cavity_mm() / 2
+        radius = least_cavity_mm(pack, p.piece.row["body"]) / 2
         reached = surface.nearest(points + radius * normals)[1] - radius
         found.append((p, points[parallel], distance[parallel], reached[parallel]))
     return found
 
 
-def least_cavity_mm():
-    """Of the blade, from the glaive's project file."""
-    project = tomllib.loads((ROOT / "examples/reed-glaive/prop.toml").read_text())
-    value, unit = project["body"]["blade"]["least-cavity"].split()
+def least_cavity_mm(pack, body):
+    """From the example's project file."""
+    value, unit = pack.project["body"][body]["least-cavity"].split()
     assert unit == "mm"
     return float(value)
 

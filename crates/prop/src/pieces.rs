@@ -6,7 +6,7 @@
 
 use crate::joint::{Fastening, JointError};
 use crate::path::PathFrame;
-use crate::project::BodyRules;
+use crate::project::{BodyRules, Glow};
 use crate::rail::fitting::Rail;
 use solid::section::{Basis, OutlineError, intersect, point_in, section, subtract};
 use solid::{Cancel, CutError, DAffine3, DMat3, DVec2, DVec3, Mesh, Plane};
@@ -225,6 +225,8 @@ fn void_of(spec: &PieceSpec) -> Result<(Mesh, Option<Label>), PieceError> {
     let clip = |mesh: &Mesh| solid::slab(mesh, low.as_ref(), high.as_ref());
     let mut void = Mesh::default();
     let mut label = None;
+    // Where light leaves all round, a number on the wall would show: only when no end face has room for it.
+    let shines = spec.rules.glow == Glow::Around;
     if let Some(cavity) = spec.cavity {
         void = clip(cavity)?;
         if !void.is_empty() {
@@ -235,7 +237,7 @@ fn void_of(spec: &PieceSpec) -> Result<(Mesh, Option<Label>), PieceError> {
                 // The whole ribs: clipped where the cavity is, their ends would lie in the cavity's own end faces.
                 void = solid::difference(&void, &rail.ribs)?;
             }
-            if let Some((at, strokes)) = raised_number(spec, &void) {
+            if !shines && let Some((at, strokes)) = raised_number(spec, &void) {
                 void = solid::difference(&void, &strokes)?;
                 label = Some(at);
             }
@@ -257,6 +259,14 @@ fn void_of(spec: &PieceSpec) -> Result<(Mesh, Option<Label>), PieceError> {
         && let Some((at, strokes)) = sunk_number(spec, &void)?
     {
         void = solid::union(&void, &strokes)?;
+        label = Some(at);
+    }
+    if label.is_none()
+        && shines
+        && spec.cavity.is_some()
+        && let Some((at, strokes)) = raised_number(spec, &void)
+    {
+        void = solid::difference(&void, &strokes)?;
         label = Some(at);
     }
     Ok((void, label))

@@ -310,7 +310,33 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
     }
     found.extend(spine_lengths(work, rail));
     found.extend(dark_end(work, rail));
+    found.extend(strip_order(work, rail));
     found
+}
+
+/// How several strips round the spine are numbered and wired.
+fn strip_order(work: &Work, rail: &Rail) -> Option<Finding> {
+    let (Some(_), Some([from, to])) = (&rail.layout.spokes, rail.strip_mm) else { return None };
+    let ends = [from, to].map(|d| rail.way.station_at(d));
+    let count = rail.layout.rows;
+    let each = rail.pixels.iter().filter(|p| p.strip == 1).count();
+    let faces = if (rail.way.runs[0].u.z).abs() > 0.5 { "through" } else { "across" };
+    let door = work
+        .split
+        .joints
+        .iter()
+        .find(|j| rail.mouth_mm.is_some_and(|m| rail.way.distance_at(j.frame.station_mm) > m[0] - 1.0));
+    let way_in = door.map_or_else(String::new, |j| format!(" They slide in at J{}, before it is closed.", j.number));
+    Some(note(
+        "strip_order",
+        "strips".into(),
+        Some(ends),
+        f64::from(count),
+        "1",
+        format!(
+            "{count} strips of {each} pixels stand round the spine: strip 1 faces {faces}, the others follow anticlockwise as seen from the tip. Each is fed at its butt-side end; the data wire comes back from the far end of one to the beginning of the next beside the last spoke, with the wires to the grip.{way_in}"
+        ),
+    ))
 }
 
 /// Which straight lengths the spine goes in as, and where each goes in: at the first joint beyond its butt-side end, while

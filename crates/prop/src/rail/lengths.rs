@@ -66,3 +66,53 @@ pub(super) fn bored(lengths: &[[f64; 2]]) -> Vec<[f64; 2]> {
     }
     spans
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::runs::way_through;
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::path::CentrePath;
+    use solid::DVec3;
+
+    fn rules() -> SpineRules {
+        let bar = Catalogue::built_in().bars.into_iter().find(|b| b.name == "round-glass-8").unwrap();
+        SpineRules {
+            bar,
+            least_length_mm: 100.0,
+            slot_mm: [None, None],
+            longest_mm: None,
+            cut_mm: Vec::new(),
+            leave_mm: Vec::new(),
+            from_mm: None,
+            to_mm: None,
+        }
+    }
+
+    fn cut(rules: &SpineRules, runs: &[f64]) -> (Vec<[f64; 2]>, Vec<f64>) {
+        let path = CentrePath::new(vec![DVec3::ZERO, DVec3::X * 1800.0]).unwrap();
+        lengths(&way_through(&path, runs, true), rules, [3.0, 1797.0])
+    }
+
+    #[test]
+    fn a_straight_staff_takes_what_the_shop_sells() {
+        assert_eq!(cut(&rules(), &[0.0, 1800.0]).0, [[4.0, 1796.0]]);
+        let metre = SpineRules { longest_mm: Some(1000.0), ..rules() };
+        assert_eq!(cut(&metre, &[0.0, 1800.0]).0, [[4.0, 899.0], [901.0, 1796.0]]);
+        // 1792 mm are just to be had.
+        let just = SpineRules { longest_mm: Some(1792.0), ..rules() };
+        assert_eq!(cut(&just, &[0.0, 1800.0]).0.len(), 1);
+    }
+
+    #[test]
+    fn it_is_parted_where_the_maker_says_and_left_out_for_parts() {
+        let parts = SpineRules { cut_mm: vec![840.0], leave_mm: vec![[1270.0, 1480.0]], ..rules() };
+        assert_eq!(cut(&parts, &[0.0, 1800.0]).0, [[4.0, 839.0], [841.0, 1269.0], [1481.0, 1796.0]]);
+        assert_eq!(bored(&cut(&parts, &[0.0, 1800.0]).0), [[3.0, 1270.0], [1480.0, 1797.0]]);
+        // A stretch of 60 mm is of no use.
+        let short = SpineRules { cut_mm: vec![65.0], ..rules() };
+        assert_eq!(cut(&short, &[0.0, 1800.0]), (vec![[66.0, 1796.0]], vec![60.0]));
+        // Straight runs part it as well.
+        assert_eq!(cut(&rules(), &[0.0, 600.0, 1800.0]).0, [[4.0, 599.0], [601.0, 1796.0]]);
+    }
+}

@@ -175,3 +175,111 @@ fn strip_slot(layout: &Layout, to_u: f64, less: f64) -> Vec<DVec2> {
         .map(|(u, v)| DVec2::new(u, v))
         .to_vec()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::layout::{Fit, lay_out};
+    use super::*;
+    use crate::catalogue::Catalogue;
+    use crate::project::{LightRules, SpineRules};
+    use solid::section::{area_mm2, distance_to, intersect, point_in, subtract};
+
+    const FIT: Fit = Fit { least_gap_mm: 0.2, slot_loss_mm: 0.2, glue_gap_mm: 0.15 };
+
+    fn layout(count: u32, bar: Option<&str>) -> Layout {
+        let stock = Catalogue::built_in();
+        let strip = stock.strips.iter().find(|s| s.name == "strip-60").unwrap().clone();
+        let light = LightRules { strip, rows: count, tape_mm: 0.1, from_mm: None, to_mm: None };
+        let spine = bar.map(|name| SpineRules {
+            bar: stock.bars.iter().find(|b| b.name == name).unwrap().clone(),
+            least_length_mm: 100.0,
+            slot_mm: [None, None],
+            longest_mm: None,
+            cut_mm: Vec::new(),
+            leave_mm: Vec::new(),
+            from_mm: None,
+            to_mm: None,
+        });
+        lay_out(Some(&light), spine.as_ref(), &FIT, 4.0).unwrap()
+    }
+
+    /// What is printed: joined outlines less those taken away.
+    fn printed(l: &Layout) -> Vec<Vec<DVec2>> {
+        let [joined, taken] = l.material(40.0, false);
+        let far = vec![vec![DVec2::splat(-60.0), DVec2::new(60.0, -60.0), DVec2::splat(60.0), DVec2::new(-60.0, 60.0)]];
+        let mut empty = far.clone();
+        for part in joined {
+            empty = subtract(&empty, &[part]).unwrap();
+        }
+        let mut solid = subtract(&far, &empty).unwrap();
+        for part in taken {
+            solid = subtract(&solid, &[part]).unwrap();
+        }
+        solid
+    }
+
+    #[test]
+    fn all_that_slides_has_its_gap_and_is_held() {
+        for count in 3..=6 {
+            for bar in [Some("round-glass-8"), Some("flat-aluminium-12x3"), None] {
+                let l = layout(count, bar);
+                let solid = printed(&l);
+                let strip = l.strip.clone().unwrap();
+                for to in l.facings() {
+                    for outline in [&strip.nominal, &strip.largest] {
+                        let least = if outline == &strip.nominal { 0.2 } else { 0.2 - 1e-9 };
+                        for p in turned(outline, to) {
+                            assert!(!point_in(&solid, p), "{count} {bar:?}: {p} lies in the rail");
+                            assert!(distance_to(&solid, p) >= least, "{count} {bar:?}: {p}");
+                        }
+                    }
+                    // Lips reach over both edges of the board.
+                    for side in [1.0, -1.0] {
+                        let lip = DVec2::new(l.front_u + 0.3, side * (l.strip_v - 0.3));
+                        assert!(point_in(&solid, to.rotate(lip)), "{count} {bar:?}: no lip");
+                    }
+                    assert!(!point_in(&solid, to * (l.crown_u + 15.0)), "{count}: the light's way is shut");
+                }
+                for p in l.spine.iter().flat_map(|s| &s.largest) {
+                    assert!(!point_in(&solid, *p) && distance_to(&solid, *p) >= 0.3 - 1e-9, "{count} {bar:?}: {p}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn neighbours_leave_a_web_and_the_rail_is_one() {
+        for count in 3..=6 {
+            let l = layout(count, Some("round-glass-8"));
+            let spokes = l.spokes.clone().unwrap();
+            // Of a regular polygon: sides of the strip's width and web stand at least this far out.
+            let angle = PI / f64::from(count);
+            let seat = l.strip_v / libm::tan(angle) + WEB_HALF_MM / libm::sin(angle);
+            assert!(l.back_u >= seat - 1e-9, "{count}: {} under {seat}", l.back_u);
+            let outer: Vec<_> = printed(&l).into_iter().filter(|o| area_mm2(std::slice::from_ref(o)) > 0.0).collect();
+            assert_eq!(outer.len(), 1, "{count}: hub and spokes hang together");
+            assert_eq!(spokes.slot.len(), ROUND_CORNERS as usize);
+        }
+    }
+
+    #[test]
+    fn wires_pass_beside_rail_light_and_spine() {
+        for count in 3..=6 {
+            let l = layout(count, Some("round-glass-8"));
+            let spokes = l.spokes.clone().unwrap();
+            let solid = printed(&l);
+            let away = distance_to(&solid, spokes.wire_in_cavity);
+            assert!(!point_in(&solid, spokes.wire_in_cavity) && away >= l.wire_radius, "{count}: {away}");
+            assert!(spokes.wire_in_bore.length() >= 4.0 + l.wire_radius, "{count}: beside the rod");
+            // Out of the light of the strip beside it: 45 degrees off its pixels' edge.
+            let beside = l.facings().into_iter().map(|to| {
+                let p = DVec2::new(spokes.wire_in_cavity.dot(to), spokes.wire_in_cavity.perp_dot(to).abs());
+                p.y - l.wire_radius - 2.5 - (p.x - l.emit_u).max(0.0)
+            });
+            assert!(count > 4 || beside.fold(f64::INFINITY, f64::min) > 0.0, "{count}: in the light");
+            // The end block's tools meet, so that the wires pass from one to the other.
+            let [near, far] = [spokes.bore(&l), spokes.mouth(&l)].map(|t| t[t.len().min(1) - 1].clone());
+            assert!(!intersect(&[near], &[far]).unwrap().is_empty(), "{count}");
+        }
+    }
+}
