@@ -91,7 +91,7 @@ mod tests {
 
     fn cut(rules: &SpineRules, runs: &[f64]) -> (Vec<[f64; 2]>, Vec<f64>) {
         let path = CentrePath::new(vec![DVec3::ZERO, DVec3::X * 1800.0]).unwrap();
-        lengths(&way_through(&path, runs, true), rules, [3.0, 1797.0])
+        lengths(&way_through(&path, runs, true), rules, &[], [3.0, 1797.0])
     }
 
     #[test]
