@@ -12,6 +12,7 @@ pub mod cutting;
 pub mod diagnostic;
 mod fields;
 pub mod finding;
+mod furnished;
 pub mod joint;
 pub mod learnt;
 pub mod mending;

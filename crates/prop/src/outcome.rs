@@ -1,5 +1,8 @@
 //! What a build comes to: the data that drawings, pages and files are made from.
 
+use crate::bay::wires::Bend;
+use crate::bay::{Magnet, Screw, Sound};
+use crate::catalogue::PartKind;
 use crate::finding::{Band, Finding};
 use crate::path::{CentrePath, PathFrame};
 use serde::Serialize;
@@ -246,6 +249,99 @@ pub struct Bar {
     pub mesh: Mesh,
 }
 
+/// How a part is reached.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Reached {
+    /// Under a lid: the number of its piece.
+    Lid(u32),
+    /// From outside.
+    Port,
+    /// Where a joint comes apart: its number.
+    Joint(u32),
+}
+
+/// A part in its place: cell, board, speaker, switch.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// A, B, C, ...: how drawings name it.
+    pub letter: char,
+    /// Name in the project.
+    pub name: String,
+    /// Name in words.
+    pub title: String,
+    /// What it is for.
+    pub kind: PartKind,
+    /// Body that holds it.
+    pub body: String,
+    /// Length, width, thickness, mm.
+    pub size_mm: [f64; 3],
+    /// How much larger each may be, mm.
+    pub over_mm: f64,
+    /// Gap per side as drawn, mm.
+    pub gap_mm: f64,
+    /// Mass, g.
+    pub mass_g: f64,
+    /// From the part's own frame (origin in its middle, +x along its length towards its wires) to the prop frame.
+    pub to_prop: DAffine3,
+    /// Stations it spans, mm.
+    pub station_mm: [f64; 2],
+    /// At nominal size, prop frame.
+    pub mesh: Mesh,
+    /// At its largest, prop frame.
+    pub largest: Mesh,
+    /// The straight way out from its seat until it is free, prop frame, mm.
+    pub way_out: DVec3,
+    /// How it is reached.
+    pub reached: Reached,
+    /// Numbers of the pieces that are off while it goes in or comes out.
+    pub pieces_off: Vec<u32>,
+    /// Where its wires leave it, prop frame.
+    pub exit: DVec3,
+    /// What a speaker has besides.
+    pub sound: Option<Sound>,
+}
+
+/// A lid with what holds it.
+#[derive(Clone, Debug)]
+pub struct LidView {
+    /// Number of its piece.
+    pub piece: u32,
+    /// Letters of the parts behind it.
+    pub parts: Vec<char>,
+    /// The way it comes off, unit, prop frame.
+    pub out: DVec3,
+    /// Middle of its seat, prop frame.
+    pub seat: DVec3,
+    /// Its magnets, with the body's.
+    pub magnets: Vec<Magnet>,
+    /// Its screws.
+    pub screws: Vec<Screw>,
+}
+
+/// The wires of one connection, W1, W2, ...
+#[derive(Clone, Debug)]
+pub struct Wire {
+    /// 1, 2, ...
+    pub number: u32,
+    /// Letter of the part it starts at.
+    pub from: char,
+    /// Letter of the part it ends at; `None`: the strip.
+    pub to: Option<char>,
+    /// Wires side by side.
+    pub wires: u32,
+    /// Their diameter together, mm.
+    pub bundle_mm: f64,
+    /// Their way, prop frame; empty when there is none.
+    pub points: Vec<DVec3>,
+    /// The corners of the way.
+    pub bends: Vec<Bend>,
+    /// Joints it crosses.
+    pub joints: Vec<u32>,
+    /// Length to cut, mm: the way, slack at each joint, and both ends.
+    pub cut_mm: Band,
+}
+
 /// Closed outlines in a section plane, mm: +x across, +y through, origin on the centre path. Outer loops run
 /// counter-clockwise, holes clockwise.
 pub type Outlines = Vec<Vec<DVec2>>;
@@ -345,6 +441,14 @@ pub struct Outcome {
     pub spines: Vec<Bar>,
     /// Way of the wires through the prop, prop frame.
     pub wire_way: Vec<DVec3>,
+    /// Parts in their places, by letter.
+    pub parts: Vec<Part>,
+    /// Lids.
+    pub lids: Vec<LidView>,
+    /// Wires between the parts.
+    pub wires: Vec<Wire>,
+    /// What is taken from the bodies for parts, lids and wires, prop frame: where the outside is opened. Solids may overlap.
+    pub openings: Vec<Mesh>,
     /// Bodies seen from the side and from the top.
     pub views: Vec<BodyView>,
     /// Sections: each cut and the middle of each piece, by station.

@@ -203,6 +203,7 @@ impl EndPart<'_> {
             holes: holes as usize,
             cone_mm2: area(self.row.cone_mm),
             chamber_cm3: 0.0,
+            chamber_least_cm3: self.row.chamber_cm3,
         };
         (rooms, sound)
     }

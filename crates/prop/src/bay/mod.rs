@@ -66,7 +66,7 @@ pub struct Bay {
 }
 
 /// What a speaker needs besides its seat.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Sound {
     /// Open area of the grille, mm2.
     pub grille_mm2: f64,
@@ -76,6 +76,8 @@ pub struct Sound {
     pub cone_mm2: f64,
     /// Closed room behind the speaker, cm3.
     pub chamber_cm3: f64,
+    /// What it asks for, cm3.
+    pub chamber_least_cm3: f64,
 }
 
 /// All bays of a prop.

@@ -9,6 +9,8 @@ use solid::{BooleanError, DAffine3, DMat3, DVec2};
 
 /// How far the rim's bed lies under the lowest point of the surface around it, mm.
 const SUNK_MM: f64 = 0.3;
+/// A rim lies this much above its bed, mm: room for a thin gasket or glue.
+const GASKET_MM: f64 = 0.25;
 /// Distance between samples, mm.
 const SAMPLE_MM: f64 = 2.5;
 /// The surface around the rim may fall off by this much at most: beyond, the bed eats into the prop, mm (our choice).
@@ -101,7 +103,7 @@ impl PortPart<'_> {
         let at = axes.at(0.0, 0.0, bed_mm - self.row.size_mm[0] / 2.0);
         let place_of = DAffine3::from_mat3_translation(DMat3::from_cols(x, axes.along, x.cross(axes.along)), at);
         let hole = post(axes, &self.outline(self.half()), bed_mm - self.deep(), *bed_mm + 0.01);
-        let bed = post(axes, &self.outline(self.rim()), *bed_mm, beyond);
+        let bed = post(axes, &self.outline(self.rim()), *bed_mm - GASKET_MM, beyond);
         let reach = self.reach();
         Ok(Bay {
             part: self.part,

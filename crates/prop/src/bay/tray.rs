@@ -193,9 +193,12 @@ impl Tray<'_> {
         let mut short = ends;
         let mut rim: f64 = 0.0;
         for x in steps(-lid.x, lid.x, SAMPLE_MM) {
-            for y in [-lid.y, lid.y] {
+            for y in steps(-lid.y, lid.y, SAMPLE_MM) {
                 let p = axes.at(x, y, *seat_mm);
-                rim = rim.max(room.thin(p, SEAT_WALL_MM)).max(room.crowded(p));
+                rim = rim.max(room.crowded(p));
+                if y.abs() >= lid.y {
+                    rim = rim.max(room.thin(p, SEAT_WALL_MM));
+                }
             }
         }
         short += rim;

@@ -29,8 +29,10 @@ const AIR_MM: f64 = 0.3;
 const WIRE_MM: f64 = 1.5;
 /// A lattice larger than this is given up, cells.
 const MOST_CELLS: usize = 6_000_000;
-/// The largest radius that a corner is rounded to, mm.
-const ROUNDED_MM: f64 = 15.0;
+/// Larger radii than this count as this, mm.
+const ROUNDED_MM: f64 = 30.0;
+/// A corner that turns less is none, degrees.
+const LEAST_TURN_DEG: f64 = 5.0;
 /// Kept free round the plane where two bodies meet when a channel's wall is judged, mm.
 const MEETING_MM: f64 = 4.0;
 
@@ -151,6 +153,11 @@ pub(super) fn strip_end(placed: &Placed, inside: &Inside) -> Option<DVec3> {
     crate::rail::wires::wire_way(&inside.cores(placed), rail).last().copied()
 }
 
+/// Round its own plug a bundle comes apart into single wires: within this of where they leave the part, mm.
+pub fn home_mm(project: &Project, part: Option<usize>, bundle_mm: f64) -> f64 {
+    part.map_or(6.0, |p| project.parts[p].row.room_mm) + bundle_mm / 2.0 + 2.0
+}
+
 /// What channels see of the prop.
 struct Field<'a> {
     bodies: Vec<(&'a Bvh, [f64; 2])>,
@@ -218,7 +225,7 @@ impl Lattice {
     }
 
     /// The shortest way between two points through cells that `open` lets through.
-    fn way(&self, from: DVec3, to: DVec3, open: &dyn Fn(usize) -> bool) -> Option<Vec<DVec3>> {
+    fn way(&self, from: DVec3, to: DVec3, radius: f64, open: &dyn Fn(usize) -> bool) -> Option<Vec<DVec3>> {
         let (start, goal) = (self.nearest(from), self.nearest(to));
         let mut best = vec![u32::MAX; self.room.len()];
         let mut came = vec![u32::MAX; self.room.len()];
@@ -256,7 +263,10 @@ impl Lattice {
                 }
                 let long = [0, 100, 141, 173][(dx.abs() + dy.abs() + dz.abs()) as usize];
                 // Through plastic a channel has to be cut and threaded.
-                let next = cost + if self.hollow[j] { long } else { long * 3 / 2 };
+                let drilled = if self.hollow[j] { long } else { long * 3 / 2 };
+                // And with room round it, so that corners can be rounded.
+                let spare = (f64::from(self.room[j]) - radius).max(0.0);
+                let next = cost + drilled + (f64::from(long) * 0.8 / (0.4 + spare)) as u32;
                 if next < best[j] {
                     best[j] = next;
                     came[j] = i as u32;
@@ -316,7 +326,7 @@ pub(super) fn lead(
             let own: Vec<(DVec3, f64)> = [Some(net.from), net.to]
                 .into_iter()
                 .zip([from, to])
-                .map(|(part, at)| (at, part.map_or(6.0, |p| project.parts[p].row.room_mm) + radius + CELL_MM))
+                .map(|(part, at)| (at, home_mm(project, part, bundle_mm)))
                 .collect();
             let at_home = |p: DVec3| own.iter().any(|(at, near)| (p - *at).length() <= *near);
             let foreign: Vec<&Bvh> = speakers
@@ -344,7 +354,7 @@ pub(super) fn lead(
                 }
             };
             // Beside its own plug the bundle comes apart into single wires.
-            let passes = |p: DVec3| {
+            let passes = |p: DVec3| -> bool {
                 let need = if at_home(p) { WIRE_MM / 2.0 } else { radius };
                 room_at(p) >= need
             };
@@ -356,10 +366,11 @@ pub(super) fn lead(
                     f64::from(lattice.room[c]) >= need && passes(p)
                 })
                 .collect();
-            if let Some(way) = lattice.way(from, to, &|c| open[c]) {
+            if let Some(way) = lattice.way(from, to, radius, &|c| open[c]) {
                 let taut = pull(&way, &passes);
-                let (points, bends) = rounded(&taut, &passes);
-                run.channel = tube(&points, radius)?;
+                let (points, bends) = smoothed(&taut, &passes);
+                let gentle = bends.iter().all(|b| b.radius_mm > radius + 0.5);
+                run.channel = tube(&points, radius, gentle)?;
                 run.bends = bends;
                 run.bodies = inside
                     .bodies
@@ -455,58 +466,91 @@ fn pull(way: &[DVec3], passes: &dyn Fn(DVec3) -> bool) -> Vec<DVec3> {
     taut
 }
 
-/// Rounds the corners as far as there is room.
-fn rounded(taut: &[DVec3], passes: &dyn Fn(DVec3) -> bool) -> (Vec<DVec3>, Vec<Bend>) {
-    let mut points = vec![taut[0]];
-    let mut bends = Vec::new();
-    for w in taut.windows(3) {
-        let (a, b) = (w[0] - w[1], w[2] - w[1]);
-        let (la, lb) = (a.length(), b.length());
-        let (a, b) = (a / la, b / lb);
-        let turn = core::f64::consts::PI - libm::acos(a.dot(b).clamp(-1.0, 1.0));
-        if turn < 0.02 {
-            continue;
-        }
-        let tan = libm::tan(turn / 2.0);
-        let mut radius = (la.min(lb) / 2.0 / tan).min(ROUNDED_MM);
-        let arc = |radius: f64| -> Vec<DVec3> {
-            let back = radius * tan;
-            let n = (turn / 0.2).ceil().max(2.0) as u32;
-            let middle = w[1] + (a + b).normalize_or_zero() * (radius / libm::cos(turn / 2.0));
-            let (from, to) = (w[1] + a * back - middle, w[1] + b * back - middle);
-            (0..=n)
-                .map(|k| {
-                    let t = f64::from(k) / f64::from(n);
-                    let (s, c) = (libm::sin(turn * t), libm::sin(turn * (1.0 - t)));
-                    middle + (from * c + to * s) / libm::sin(turn)
-                })
-                .collect()
-        };
-        let mut round = arc(radius);
-        while radius > 0.5 && !round.iter().all(|p| passes(*p)) {
-            radius *= 0.8;
-            round = arc(radius);
-        }
-        points.extend(round);
-        bends.push(Bend { at: w[1], angle_deg: turn.to_degrees(), radius_mm: radius });
+/// Distance between the points of a smoothed way, mm.
+const POINT_MM: f64 = 1.0;
+/// Rounds of smoothing.
+const ROUNDS: u32 = 120;
+/// A way turns round a point over this length to both sides, mm.
+const TURN_MM: usize = 3;
+
+/// Smooths a taut way as far as there is room: each point moves to the middle of its neighbours where the bundle still
+/// passes. Gives the smooth way, and for each corner of the taut one how much it turns and the least radius near it.
+fn smoothed(taut: &[DVec3], passes: &(dyn Fn(DVec3) -> bool + Sync)) -> (Vec<DVec3>, Vec<Bend>) {
+    let mut points: Vec<DVec3> = Vec::new();
+    let mut corners = Vec::new();
+    for pair in taut.windows(2) {
+        corners.push(points.len());
+        let n = ((pair[1] - pair[0]).length() / POINT_MM).ceil().max(1.0) as u32;
+        points.extend((0..n).map(|k| pair[0] + (pair[1] - pair[0]) * (f64::from(k) / f64::from(n))));
     }
     points.push(taut[taut.len() - 1]);
+    for _ in 0..ROUNDS {
+        // Red and black, so that the order of points does not matter.
+        for parity in 0..2 {
+            for i in (1..points.len().saturating_sub(1)).filter(|i| i % 2 == parity) {
+                let middle = (points[i - 1] + points[i + 1]) / 2.0;
+                let moved = points[i] + (middle - points[i]) * 0.8;
+                if (moved - points[i]).length_squared() > 1e-8 && passes(moved) {
+                    points[i] = moved;
+                }
+            }
+        }
+    }
+    let radius_at = |i: usize| {
+        let (a, b) = (i.saturating_sub(TURN_MM), (i + TURN_MM).min(points.len() - 1));
+        let (u, v) = (points[i] - points[a], points[b] - points[i]);
+        let turn = libm::acos((u.normalize_or_zero().dot(v.normalize_or_zero())).clamp(-1.0, 1.0));
+        if turn < 1e-3 { f64::INFINITY } else { (u.length() + v.length()) / 2.0 / turn }
+    };
+    let bends = taut
+        .windows(3)
+        .zip(&corners[1..])
+        .filter_map(|(w, at)| {
+            let turn =
+                libm::acos((w[1] - w[0]).normalize_or_zero().dot((w[2] - w[1]).normalize_or_zero()).clamp(-1.0, 1.0));
+            if turn.to_degrees() < LEAST_TURN_DEG {
+                return None;
+            }
+            let near = at.saturating_sub(8).max(1)..(at + 9).min(points.len() - 1);
+            let radius_mm = near.map(radius_at).fold(f64::INFINITY, f64::min).min(ROUNDED_MM);
+            Some(Bend { at: w[1], angle_deg: turn.to_degrees(), radius_mm })
+        })
+        .collect();
     (points, bends)
 }
 
-/// A round channel along a way, with round ends.
-fn tube(points: &[DVec3], radius_mm: f64) -> Result<Mesh, BooleanError> {
+/// A round channel along a way, with round ends: one loft of rings where the way bends gently enough for it, else rods and
+/// balls.
+fn tube(points: &[DVec3], radius_mm: f64, gentle: bool) -> Result<Mesh, BooleanError> {
     let corners = 16;
-    let mut solids = Vec::new();
-    for pair in points.windows(2) {
-        let along = pair[1] - pair[0];
-        if along.length() > 1e-3 {
-            solids.push(solid::cylinder(pair[0], pair[1], solid::around_mm(radius_mm, corners), corners));
+    let r = solid::around_mm(radius_mm, corners);
+    let ends = [points[0], points[points.len() - 1]].map(|p| solid::sphere(p, r + 0.02, corners));
+    let mut solids = Vec::from(ends);
+    if gentle && points.len() > 2 {
+        let mut rings = Vec::new();
+        let mut side = (points[1] - points[0]).any_orthonormal_vector();
+        for (i, p) in points.iter().enumerate() {
+            let along = (points[(i + 1).min(points.len() - 1)] - points[i.saturating_sub(1)]).normalize_or_zero();
+            side = (side - along * side.dot(along)).normalize_or_zero();
+            let up = along.cross(side);
+            rings.push(
+                (0..corners)
+                    .map(|k| {
+                        let a = f64::from(k) * core::f64::consts::TAU / f64::from(corners);
+                        *p + (side * libm::cos(a) + up * libm::sin(a)) * r
+                    })
+                    .collect(),
+            );
         }
-    }
-    // A little fatter than the rods, so that no rod's rim lies in a ball's surface.
-    for p in points {
-        solids.push(solid::sphere(*p, solid::around_mm(radius_mm, corners) + 0.02, corners));
+        solids.push(solid::loft(&rings));
+    } else {
+        for pair in points.windows(2) {
+            if (pair[1] - pair[0]).length() > 1e-3 {
+                solids.push(solid::cylinder(pair[0], pair[1], r, corners));
+            }
+        }
+        // A little fatter than the rods, so that no rod's rim lies in a ball's surface.
+        solids.extend(points.iter().map(|p| solid::sphere(*p, r + 0.02, corners)));
     }
     solid::union_all(&solids)
 }
@@ -538,13 +582,18 @@ mod tests {
             .collect();
         let taut = pull(&way, &passes);
         assert!(taut.len() == 3 || taut.len() == 4, "{taut:?}");
-        let (points, bends) = rounded(&taut, &passes);
+        let (points, bends) = smoothed(&taut, &passes);
         assert!(points.iter().all(|p| passes(*p)));
         assert_eq!(bends.len(), taut.len() - 2);
         let long: f64 = points.windows(2).map(|p| (p[1] - p[0]).length()).sum();
         let straight: f64 = taut.windows(2).map(|p| (p[1] - p[0]).length()).sum();
-        assert!(long <= straight + 1e-9 && long > 30.0);
-        let hole = tube(&points, 1.5).unwrap();
-        assert!(hole.edge_census().is_closed() && hole.volume_mm3() > long * 7.0);
+        assert!(long <= straight + 1e-6 && long > 30.0);
+        for gentle in [true, false] {
+            let hole = tube(&points, 1.5, gentle).unwrap();
+            // A little more than a round rod of that length (15.9 around 16 corners), with half a ball at each end.
+            let rod = core::f64::consts::PI * 1.5 * 1.5 * long;
+            assert!(hole.edge_census().is_closed());
+            assert!(hole.volume_mm3() > rod && hole.volume_mm3() < 1.2 * rod + 20.0, "{} {rod}", hole.volume_mm3());
+        }
     }
 }

@@ -4,6 +4,7 @@ mod fit;
 mod hold;
 mod learnt;
 mod light;
+mod parts;
 mod person;
 mod shape;
 
@@ -46,6 +47,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
     findings.extend(fit::check(work, &laid));
     findings.extend(light::check(work, &laid));
     findings.extend(hold::check(work));
+    findings.extend(parts::check(work, &laid));
     findings.extend(person::check(work));
     findings.extend(learnt::check(work));
     findings

@@ -84,24 +84,29 @@ pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
     let sections = crate::views::sections(&placed, &inside, &split, &printed);
     let (strips, spines, wire_way) = crate::views::fittings(&inside, &placed);
     let rail = inside.rail.as_ref();
+    let parts = crate::furnished::parts(project, &bays, &split, &placed.path);
     Ok(Outcome {
         prop: project.name.clone(),
         input_hash: inputs.hash.clone(),
         inches: project.inches,
-        path: placed.path,
         length_mm: placed.length_mm,
         wearer_mm: project.wearer_mm,
         mends: placed.mends,
         pieces: printed.pieces,
-        joints: split.joints,
         pixels: rail.map_or_else(Vec::new, |r| r.pixels.clone()),
         strips,
         spines,
         wire_way,
+        parts,
+        lids: crate::furnished::lids(&bays, &split),
+        wires: crate::furnished::wires(&bays, &split, &placed.path),
+        openings: crate::furnished::openings(&bays, placed.bodies.len()),
         views,
         sections,
         findings,
         print_elapsed_s: printed.elapsed_s,
+        joints: split.joints,
+        path: placed.path,
         bodies: placed.bodies,
     })
 }
