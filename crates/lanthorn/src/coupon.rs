@@ -7,10 +7,10 @@ use std::fs;
 use std::path::Path;
 
 /// Writes the fit coupons of a project.
-pub(crate) fn fit(project: &Path, out: &Path) -> Result<()> {
+pub(crate) fn fit(file: &Path, out: &Path) -> Result<()> {
     let shelf = Shelf::prepare(out, "coupon.svg")?;
     spare_readings(out)?;
-    let loaded = load(project)?;
+    let loaded = load(file)?;
     let names: Vec<&str> = loaded.inputs.shape.bodies.iter().map(|b| b.name.as_str()).collect();
     let project = &loaded.inputs.project;
     let coupons = prop::coupon::coupons(project, &names)?;
@@ -29,12 +29,13 @@ pub(crate) fn fit(project: &Path, out: &Path) -> Result<()> {
         println!("  all on one plate: {value:.0} min ({low:.0} to {high:.0})");
     }
     println!(
-        "{} files in {}; look at {}, fill in {}, then: lanthorn calibrate fit {} --project ...",
+        "{} files in {}; look at {}, fill in {}, then: lanthorn calibrate fit {} --project {}",
         artifacts.len(),
         out.display(),
         out.join("coupon.svg").display(),
         out.join("readings.csv").display(),
-        out.join("readings.csv").display()
+        out.join("readings.csv").display(),
+        file.display()
     );
     Ok(())
 }

@@ -2,6 +2,8 @@
 
 mod drawing;
 mod sheet;
+#[cfg(test)]
+mod tests;
 
 use crate::{Artifact, PackError};
 use prop::coupon::{Coupon, StockMeasure};

@@ -1,11 +1,12 @@
 //! The sheet to fill in.
 
-use prop::coupon::{Coupon, StockMeasure};
+use prop::coupon::{Coupon, Feature, StockMeasure};
 
 const HOW_TO: &str = "\
 # Fill in what you tried and measured; lines left empty do not count. One sheet for each printed copy.\n\
 # reading: what calipers show, with its unit: a slot's long side, a bore's diameter, a length.\n\
 # how: no (does not go in), press, slides or loose.\n\
+# scale: what was set for the material in the printer's program while this printed; empty for 100 %.\n\
 # coupon.svg shows where each one is: row is the large figure, step the small one.\n";
 
 const COLUMNS: [&str; 9] = ["printer", "material", "row", "feature", "nominal", "step", "gap", "reading", "how"];
@@ -29,6 +30,9 @@ pub(super) fn template(coupons: &[Coupon], stock: &[StockMeasure]) -> String {
                 let nominal = mm(place.nominal_mm);
                 let name = place.feature.name();
                 line([&coupon.printer, &coupon.material, &row, name, &nominal, &step, &gap, "", ""]);
+            }
+            if part.places.iter().any(|p| p.feature == Feature::Outside) {
+                line([&coupon.printer, &coupon.material, &part.row.to_string(), "scale", "100 %", "", "", "", ""]);
             }
         }
     }

@@ -13,7 +13,7 @@ mod tests;
 use crate::catalogue::{Material, Printer, Process, Rod};
 use crate::finding::Band;
 use crate::outcome::Role;
-use crate::printing::{PrintError, print_estimate};
+use crate::printing::{PrintError, plate_time, print_estimate};
 use crate::project::Project;
 use solid::{BooleanError, DVec2, Mesh, SettleError};
 use thiserror::Error;
@@ -94,6 +94,11 @@ impl Feature {
     /// Whether it is a row of growing gaps.
     pub fn is_ladder(self) -> bool {
         !matches!(self, Feature::Outside | Feature::Inside | Feature::Hole)
+    }
+
+    /// Whether calipers can take it: a groove with leaning flanks is only tried.
+    pub fn is_measured(self) -> bool {
+        self != Feature::SlideLid
     }
 
     /// Whether it is round and upright, so that it loses what holes lose.
@@ -285,32 +290,29 @@ fn coupon(
     needs: &Needs,
 ) -> Result<Coupon, CouponError> {
     let mut parts = Vec::new();
+    let mut layers_s = Vec::new();
+    let mut add = |name: String, row: u32, made: (Mesh, Vec<Place>)| -> Result<(), CouponError> {
+        let (part, layers) = finish(name, row, made, printer, material)?;
+        parts.push(part);
+        layers_s.push(layers);
+        Ok(())
+    };
     let row = |at: usize| number * 10 + at as u32 + 1;
     let ladders = ladders(project, needs);
     for (at, (feature, size, steps)) in ladders.iter().enumerate() {
         let gaps: Vec<f64> = steps.iter().map(|s| f64::from(*s) * step_mm(printer.process)).collect();
         let made =
             block::block(&block::Spec { row: row(at), feature: *feature, size_mm: *size, gaps: &gaps, printer })?;
-        parts.push(finish(format!("{}-{}", row(at), feature.name()), row(at), made, printer, material)?);
+        add(format!("{}-{}", row(at), feature.name()), row(at), made)?;
     }
     let rule_row = row(ladders.len());
     let rule = rule::rule(rule_row, printer)?;
-    parts.push(finish(format!("{rule_row}-rule"), rule_row, rule, printer, material)?);
+    add(format!("{rule_row}-rule"), rule_row, rule)?;
     for (name, mesh) in loose::all()? {
-        parts.push(finish(format!("{number}-{name}"), 0, (mesh, Vec::new()), printer, material)?);
+        add(format!("{number}-{name}"), 0, (mesh, Vec::new()))?;
     }
-    let time_s = together(&parts, printer);
+    let time_s = plate_time(printer, &layers_s.iter().map(Vec::as_slice).collect::<Vec<_>>());
     Ok(Coupon { number, printer: printer.name.clone(), material: material.name.clone(), parts, time_s })
-}
-
-/// Time of all parts on one plate: filament lays them one after the other, resin all at once.
-fn together(parts: &[Part], printer: &Printer) -> Band {
-    let start = printer.start_time_s;
-    let all = |end: fn(&Band) -> f64| {
-        let each = parts.iter().map(|p| end(&p.time_s) - start);
-        start + if printer.process == Process::Resin { each.fold(0.0, f64::max) } else { each.sum() }
-    };
-    Band { value: all(|b| b.value), low: all(|b| b.low), high: all(|b| b.high) }
 }
 
 fn finish(
@@ -319,9 +321,10 @@ fn finish(
     (mesh, places): (Mesh, Vec<Place>),
     printer: &Printer,
     material: &Material,
-) -> Result<Part, CouponError> {
+) -> Result<(Part, Vec<f64>), CouponError> {
     let mesh = solid::settle(&mesh)?.mesh;
     let estimate = print_estimate(&mesh, printer, material, None, 1.0)?;
     let outline = mesh.bounds().map_or([DVec2::ZERO; 2], |b| [b.min.truncate(), b.max.truncate()]);
-    Ok(Part { name, row, mesh, places, outline, time_s: estimate.time_s, mass_g: estimate.mass_g })
+    let part = Part { name, row, mesh, places, outline, time_s: estimate.time_s, mass_g: estimate.mass_g };
+    Ok((part, estimate.layers_s))
 }

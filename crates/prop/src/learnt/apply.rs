@@ -32,6 +32,19 @@ pub fn apply(project: &mut Project, text: &str, names: &[&str], learnt: &Learnt)
         time(printer, learnt, &mut known);
     }
     stock(project, text, learnt, &mut known);
+    let own = |name: &str| project.printers.iter().any(|p| p.name == name);
+    for name in learnt.printers().into_iter().filter(|name| !own(name)) {
+        known.push(Known {
+            id: "learnt",
+            subject: format!("printer {name}"),
+            value: [0.0; 3],
+            unit: "1",
+            message: format!(
+                "Nothing that was learnt of {name} is used: the project has no printer of that name. Where it has a new \
+                 name, change it in learnt.toml too."
+            ),
+        });
+    }
     project.learnt = known;
 }
 

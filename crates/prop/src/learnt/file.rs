@@ -16,6 +16,8 @@ const GAP: Wanted = Wanted::length(0.0, 2.0, "0.15 mm");
 const LOSS: Wanted = Wanted::length(-1.0, 1.0, "0.12 mm");
 const OVER: Wanted = Wanted::length(-1.0, 1.0, "0.02 mm");
 const LENGTH: Wanted = Wanted::length(0.05, 1000.0, "99.7 mm");
+/// What a printer's program may scale a print by.
+pub(super) const SCALE: Wanted = Wanted::of(Quantity::Share, 0.9, 1.1, "100.4 %");
 const TIME: Wanted = Wanted::of(Quantity::Time, 1.0, 3_600_000.0, "18000 s");
 
 /// Reads the file.
@@ -98,6 +100,7 @@ fn rule(table: &mut Fields<'_>) -> Option<Rule> {
     let (printer, material) = (table.text("printer", None), table.text("material", None));
     let pair = |f: Field<'_>| f.quantities::<2>(&LENGTH);
     let (outside, inside) = (table.optional("outside", pair), table.optional("inside", pair));
+    let scale = table.quantity("scale", &SCALE, Some(1.0));
     let hole_loss = lengths(table, "hole-loss", &LOSS);
     let note = note(table);
     if let (Some(outside), Some(inside)) = (outside, inside)
@@ -109,7 +112,14 @@ fn rule(table: &mut Fields<'_>) -> Option<Rule> {
         );
     }
     let lengths_mm = outside?.zip(inside?).map(|(o, i)| [o, i]);
-    Some(Rule { printer: printer?, material: material?, lengths_mm, hole_loss_mm: hole_loss?, note: note? })
+    Some(Rule {
+        printer: printer?,
+        material: material?,
+        lengths_mm,
+        scale: scale?,
+        hole_loss_mm: hole_loss?,
+        note: note?,
+    })
 }
 
 fn stock(table: &mut Fields<'_>) -> Option<Stock> {
@@ -160,6 +170,10 @@ pub fn append(text: &str, more: &Learnt) -> String {
             let _ = writeln!(out, "# drawn, read");
             list(&mut out, "outside", outside);
             list(&mut out, "inside", inside);
+        }
+        if r.scale != 1.0 {
+            let _ =
+                writeln!(out, "# set in the printer's program while it printed\nscale = \"{:.3} %\"", r.scale * 100.0);
         }
         list(&mut out, "hole-loss", &r.hole_loss_mm);
         ended(&mut out, &r.note);

@@ -78,6 +78,8 @@ pub struct Rule {
     pub material: String,
     /// Outside and inside lengths, mm: drawn, read.
     pub lengths_mm: Option<[[f64; 2]; 2]>,
+    /// The scale that was set in the printer's program while it printed, a share: 1 for none.
+    pub scale: f64,
     /// How much smaller its holes were than drawn, mm.
     pub hole_loss_mm: Vec<f64>,
     /// When and whence.
@@ -88,9 +90,11 @@ impl Rule {
     /// Shrinkage (a share of the length) and outside growth (mm in all, both ends together).
     ///
     /// Plastic that shrinks by s and whose skin lies b/2 too far out at every face reads `D (1 - s) + b` outside and
-    /// `d (1 - s) - b` inside: two lengths, two unknowns.
+    /// `d (1 - s) - b` inside: two lengths, two unknowns. D and d are what was
+    /// drawn, scaled as the printer's program did.
     pub fn shrinkage_and_growth(&self) -> Option<[f64; 2]> {
         let [[outside, read_outside], [inside, read_inside]] = self.lengths_mm?;
+        let [outside, inside] = [outside, inside].map(|drawn| drawn * self.scale);
         let kept = (read_outside + read_inside) / (outside + inside);
         Some([1.0 - kept, read_outside - outside * kept])
     }
@@ -128,6 +132,16 @@ impl Learnt {
     /// The day on which a sheet was learnt, if it was.
     pub fn day_of(&self, sheet: &str) -> Option<&str> {
         self.notes().find(|n| n.sheet == sheet).map(|n| n.date.as_str())
+    }
+
+    /// The printers that something was measured on, by name, each once.
+    fn printers(&self) -> Vec<&str> {
+        let ladders = self.ladders.iter().map(|l| l.printer.as_str());
+        let rest = self.rules.iter().map(|r| r.printer.as_str()).chain(self.prints.iter().map(|p| p.printer.as_str()));
+        let mut all: Vec<&str> = ladders.chain(rest).collect();
+        all.sort_unstable();
+        all.dedup();
+        all
     }
 
     /// Whether nothing was measured.

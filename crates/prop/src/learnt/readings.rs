@@ -1,5 +1,6 @@
 //! The sheet that comes with coupons, filled in.
 
+use super::file::SCALE;
 use super::sheet::{Cell, Row, Sheet, settled, whole};
 use super::{Ladder, Note, Rule, Stock};
 use crate::coupon::Feature;
@@ -62,6 +63,7 @@ pub fn readings(text: &str, project: &Project, note: &Note) -> Result<Readings, 
     let sheet = Sheet::read(text, &NEEDED)?;
     let report = Report::default();
     let mut lines = Vec::new();
+    let mut scales: Vec<(String, String, f64)> = Vec::new();
     let mut stock: Vec<(Stock, Option<f64>)> = Vec::new();
     for row in &sheet.rows {
         if sheet.cell(row, "printer").text.eq_ignore_ascii_case("stock") {
@@ -72,6 +74,10 @@ pub fn readings(text: &str, project: &Project, note: &Note) -> Result<Readings, 
                         stock.push((Stock { name, measure, read_mm: vec![read_mm], note: note.clone() }, nominal_mm))
                     }
                 }
+            }
+        } else if sheet.cell(row, "feature").text.eq_ignore_ascii_case("scale") {
+            if !sheet.cell(row, "reading").is_empty() {
+                scales.extend(read_scale(&sheet, row, project, &report));
             }
         } else if !sheet.cell(row, "reading").is_empty() || !sheet.cell(row, "how").is_empty() {
             lines.extend(read_line(&sheet, row, project, &report));
@@ -98,7 +104,7 @@ pub fn readings(text: &str, project: &Project, note: &Note) -> Result<Readings, 
         } else if members[0].feature.is_ladder() {
             made.ladders.extend(ladder(&members, over_mm(members[0].feature, &stock, project), note, &report));
         } else {
-            made.rules.extend(rule(&members, note, &report));
+            made.rules.extend(rule(&members, &scales, note, &report));
         }
     }
     made.stock = stock.into_iter().map(|(s, _)| s).collect();
@@ -112,7 +118,8 @@ pub fn readings(text: &str, project: &Project, note: &Note) -> Result<Readings, 
     settled(report, made)
 }
 
-fn read_line<'s>(sheet: &'s Sheet, row: &'s Row, project: &Project, report: &Report) -> Option<Line<'s>> {
+/// The printer and the material of a line.
+fn read_pair(sheet: &Sheet, row: &Row, project: &Project, report: &Report) -> (Option<String>, Option<String>) {
     let printers = project.printers.iter().map(|p| (p.name.as_str(), p.name.clone()));
     let printer = sheet.cell(row, "printer").one_of(report, printers, "the project has");
     let bodies = project.bodies.iter().chain([&project.unlisted]);
@@ -121,6 +128,18 @@ fn read_line<'s>(sheet: &'s Sheet, row: &'s Row, project: &Project, report: &Rep
     names.dedup();
     let materials = names.iter().map(|m| (*m, (*m).to_owned()));
     let material = sheet.cell(row, "material").one_of(report, materials, "the project's bodies are of");
+    (printer, material)
+}
+
+/// The scale that was set while a coupon printed.
+fn read_scale(sheet: &Sheet, row: &Row, project: &Project, report: &Report) -> Option<(String, String, f64)> {
+    let (printer, material) = read_pair(sheet, row, project, report);
+    let scale = sheet.cell(row, "reading").quantity(report, &SCALE);
+    Some((printer?, material?, scale?))
+}
+
+fn read_line<'s>(sheet: &'s Sheet, row: &'s Row, project: &Project, report: &Report) -> Option<Line<'s>> {
+    let (printer, material) = read_pair(sheet, row, project, report);
     let features = Feature::ALL.iter().map(|f| (f.name(), *f));
     let feature = sheet.cell(row, "feature").one_of(report, features, "there are");
     let step_cell = sheet.cell(row, "step");
@@ -137,7 +156,13 @@ fn read_line<'s>(sheet: &'s Sheet, row: &'s Row, project: &Project, report: &Rep
     let is_ladder = feature.is_none_or(Feature::is_ladder);
     let gap = if gap_cell.is_empty() && !is_ladder { Some(0.0) } else { gap_cell.quantity(report, &GAP) };
     let cell = sheet.cell(row, "reading");
-    let reading = if cell.is_empty() { Some(None) } else { cell.quantity(report, &LENGTH).map(Some) };
+    let reading = if cell.is_empty() {
+        Some(None)
+    } else if feature.is_none_or(Feature::is_measured) {
+        cell.quantity(report, &LENGTH).map(Some)
+    } else {
+        cell.error(report, "a groove is tried, not measured", "leave this empty, and say under how how it went")
+    };
     let how_cell = sheet.cell(row, "how");
     let how = if how_cell.is_empty() {
         Some(None)
@@ -198,7 +223,7 @@ fn ladder(members: &[&Line], stock_over_mm: f64, note: &Note, report: &Report) -
     })
 }
 
-fn rule(members: &[&Line], note: &Note, report: &Report) -> Option<Rule> {
+fn rule(members: &[&Line], scales: &[(String, String, f64)], note: &Note, report: &Report) -> Option<Rule> {
     let of = |feature: Feature| {
         members.iter().filter(move |l| l.feature == feature).filter_map(|l| l.reading_mm.map(|r| (*l, [l.drawn_mm, r])))
     };
@@ -210,10 +235,12 @@ fn rule(members: &[&Line], note: &Note, report: &Report) -> Option<Rule> {
             return line.cell.error(report, "the other length of the rule is missing", help);
         }
     };
+    let scale = scales.iter().find(|(p, m, _)| *p == members[0].printer && *m == members[0].material);
     Some(Rule {
         printer: members[0].printer.clone(),
         material: members[0].material.clone(),
         lengths_mm,
+        scale: scale.map_or(1.0, |(_, _, share)| *share),
         hole_loss_mm: of(Feature::Hole).map(|(_, [drawn, read])| drawn - read).collect(),
         note: note.clone(),
     })

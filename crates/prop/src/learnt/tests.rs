@@ -122,6 +122,22 @@ fn a_sheet_becomes_ladders_and_rules() {
 }
 
 #[test]
+fn a_rule_printed_to_scale_tells_the_same_shrinkage() {
+    // Shrinkage 0.5 %, growth 0.1 mm, printed at 100.3 %: 100 x 1.003 x 0.995 + 0.1 and 50 x 1.003 x 0.995 - 0.1.
+    let text = format!(
+        "{HEADING}wide,abs-white,17,outside,100 mm,1,,99.8985 mm,\nwide,abs-white,17,inside,50 mm,1,,49.79925 mm,\n\
+         wide,abs-white,17,scale,100 %,1,,100.3 %,\n"
+    );
+    let all = learnt(&text);
+    let [shrinkage, growth] = all.rules[0].shrinkage_and_growth().unwrap();
+    near(shrinkage, 0.005, 1e-9);
+    near(growth, 0.1, 1e-9);
+    near(read(&append("", &all)).unwrap().rules[0].scale, 1.003, 1e-9);
+    assert!(said("wide,abs-white,17,scale,100 %,1,,1.003,").contains("reading: 1.003 has no unit"));
+    assert!(said("wide,abs-white,17,scale,100 %,1,,50 %,").contains("it must lie from"));
+}
+
+#[test]
 fn what_is_written_reads_back_and_remarks_stay() {
     let mut all = learnt(&format!("{}stock,flat-aluminium-12x3,3.04 mm,12.06 mm\n", sheet()));
     all.prints.push(Print {
@@ -210,6 +226,17 @@ fn one_printer_takes_the_more_careful_of_two_materials() {
 }
 
 #[test]
+fn what_is_known_of_another_printer_is_told() {
+    let mut p = project();
+    let mut all = learnt(&sheet());
+    all.ladders[0].printer = "tall".into();
+    apply(&mut p, PROJECT, &["blade"], &all);
+    let told: Vec<&str> = p.learnt.iter().filter(|k| k.subject == "printer tall").map(|k| k.message.as_str()).collect();
+    assert_eq!(told.len(), 1, "{:?}", p.learnt);
+    assert!(told[0].contains("no printer of that name"), "{told:?}");
+}
+
+#[test]
 fn stock_is_what_calipers_say() {
     let mut p = project();
     let text =
@@ -278,6 +305,7 @@ fn mistakes_are_told_at_their_place() {
         ("stock,flat-aluminium-12x3,3.1 mm", "stock", "1 readings of flat-aluminium-12x3, which has 2"),
         ("stock,flat-aluminum-12x3,3.1 mm,12 mm", "stock", "did you mean \"flat-aluminium-12x3\"?"),
         ("stock,flat-aluminium-12x3,,thickness,3 mm,,,30 mm,", "reading", "name that in the project file"),
+        ("wide,abs-white,16,slide-lid,10 mm,4,0.2 mm,10.3 mm,slides", "reading", "a groove is tried, not measured"),
         ("stock", "stock", "a line about stock names it"),
         ("wide,abs-white,12,bar-slot,12 mm,4,0.2 mm,,", "", "no line of the sheet is filled in"),
     ] {
