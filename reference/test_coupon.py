@@ -65,10 +65,10 @@ def openings(path, height):
     """Boxes of the holes in a level section, from left to right and from the back line to the front one."""
     mesh = read_3mf(path).objects[0].mesh
     section = mesh.section(plane_origin=[0, 0, height], plane_normal=[0, 0, 1])
-    to_3d = section.to_2D(to_2D=numpy.eye(4))[0] if hasattr(section, "to_2D") else section.to_planar(to_2D=numpy.eye(4))[0]
-    holes = [numpy.array(ring.coords) for polygon in to_3d.polygons_full for ring in polygon.interiors]
-    boxes = [(ring.min(axis=0), ring.max(axis=0)) for ring in holes]
-    return sorted(boxes, key=lambda box: (-round(box[0][1]), box[0][0]))
+    boxes = [(ring[:, :2].min(axis=0), ring[:, :2].max(axis=0)) for ring in map(numpy.asarray, section.discrete)]
+    # The largest loop is the block itself.
+    boxes.sort(key=lambda box: numpy.prod(box[1] - box[0]))
+    return sorted(boxes[:-1], key=lambda box: (-round(box[0][1]), box[0][0]))
 
 
 def test_gaps_grow_as_the_sheet_says(bench):
