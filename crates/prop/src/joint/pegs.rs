@@ -4,6 +4,7 @@
 use super::{Fastening, JointError, Loops, Place, extent, far_pair, holds_disc, material, within};
 use crate::catalogue::Rod;
 use crate::outcome::{JointKind, PegSet};
+use crate::rail::layout::Fit;
 use solid::section::intersect;
 use solid::{DVec2, Mesh};
 
@@ -78,14 +79,14 @@ fn too_thick(place: &Place, depths: &Depths, rod: &Rod) -> Result<String, JointE
         "two pegs of {} are too thick for this joint: with {WALL_MM:.1} mm of wall around each socket they need {:.1} mm of \
          solid, and the section is {:.1} mm thick; {instead}",
         rod.title,
-        2.0 * (socket_radius(place, rod) + WALL_MM),
+        2.0 * (socket_radius(&place.fit, rod) + WALL_MM),
         depths.section_mm
     ))
 }
 
-/// Radius of a socket as drawn, mm.
-fn socket_radius(place: &Place, rod: &Rod) -> f64 {
-    (rod.diameter_mm + rod.tolerance_mm) / 2.0 + place.glue_gap_mm
+/// Radius of a socket as drawn, mm: glue has its room round the fattest rod in a hole that prints small.
+fn socket_radius(fit: &Fit, rod: &Rod) -> f64 {
+    (rod.diameter_mm + rod.tolerance_mm + fit.hole_loss_mm) / 2.0 + fit.glue_gap_mm
 }
 
 /// Material that goes on without a break from the cut to each depth, both sides.
@@ -123,7 +124,7 @@ impl Depths {
 
     /// Where two pegs of this stock go: as deep as both sides allow, then deeper on the side that allows more.
     fn seat(&self, place: &Place, rod: &Rod) -> Result<Option<Seat>, JointError> {
-        let radius = socket_radius(place, rod);
+        let radius = socket_radius(&place.fit, rod);
         let around = solid::around_mm(radius, 24) + WALL_MM;
         let common = self.kept[0].len().min(self.kept[1].len());
         for k in (0..common).rev() {
@@ -178,5 +179,25 @@ impl Seat {
             }),
             ..Fastening::of(JointKind::Pegs)
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_socket_leaves_glue_its_room_in_a_hole_that_prints_small() {
+        // By hand: 4 mm rod, 0.1 mm fat, in a hole 0.3 mm small, with 0.15 mm of glue a side: 4.4 mm and 0.3 mm.
+        let rod = Rod {
+            name: "glass-4".into(),
+            title: "Glass rod".into(),
+            diameter_mm: 4.0,
+            tolerance_mm: 0.1,
+            density_g_cm3: 1.9,
+            source: "a test".into(),
+        };
+        let fit = Fit { least_gap_mm: 0.2, slot_loss_mm: 0.1, hole_loss_mm: 0.3, glue_gap_mm: 0.15 };
+        assert!((2.0 * socket_radius(&fit, &rod) - 4.7).abs() < 1e-12);
     }
 }
