@@ -289,9 +289,12 @@ fn inside_names(d: &mut Drawing, outcome: &Outcome, view: &View, y: f64, width: 
     d.begin("inside", "Names of what lies inside");
     named_row(d, y, width, "", &names);
     d.end();
+    // Round the spine all strips begin and end alike: the first one's numbers stand for all.
+    let around = outcome.pixels.last().is_some_and(|p| p.strip > 2);
     let ends: Vec<(DVec2, String)> = outcome
         .pixels
         .chunk_by(|a, b| a.strip == b.strip)
+        .take(if around { 1 } else { usize::MAX })
         .flat_map(|p| {
             let ends = if p.len() > 1 { vec![&p[0], &p[p.len() - 1]] } else { vec![&p[0]] };
             ends.into_iter().map(|p| (view.at(p.point), p.number.to_string())).collect::<Vec<_>>()

@@ -8,8 +8,9 @@ use crate::project::SpineRules;
 pub(super) const SHORT_MM: f64 = 1.0;
 
 /// Lengths of spine between two distances along the way, in order: distances that each spans, and how long each stretch
-/// is that was too short to be of use. One to each straight run, parted at the maker's cuts and at joints that come apart (`parted_mm`, stations), none where the maker leaves
-/// it out, and where a stretch is longer than the stock, as many equal ones as it takes.
+/// is that was too short to be of use. One to each straight run, parted at the maker's cuts and at joints that come apart
+/// (`parted_mm`, stations), none where the maker leaves it out, and where a stretch is longer than the stock, as many
+/// equal ones as it takes.
 pub(super) fn lengths(
     way: &Way,
     rules: &SpineRules,
