@@ -39,7 +39,7 @@ pub(super) fn drop_copies(mesh: &mut Mesh, shells: Vec<Vec<u32>>, mends: &mut Ve
 }
 
 /// The corners of each triangle, sorted, then all triangles sorted.
-fn places(mesh: &Mesh, shell: &[u32]) -> Vec<[[u64; 3]; 3]> {
+pub(super) fn places(mesh: &Mesh, shell: &[u32]) -> Vec<[[u64; 3]; 3]> {
     let mut places: Vec<[[u64; 3]; 3]> = shell
         .iter()
         .map(|t| {

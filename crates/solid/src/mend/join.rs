@@ -31,22 +31,19 @@ pub(super) fn compact(mesh: &mut Mesh) -> Option<(usize, DVec3)> {
     Some((before - next, place))
 }
 
-/// Joins vertices at equal coordinates, then those on open edges that lie within `same`; each only if fewer edges are
-/// wrong afterwards. Solids that touch at vertices of their own are therefore left apart.
-pub(super) fn join_open(mesh: &mut Mesh, census: EdgeCensus, same: f64, mends: &mut Vec<Mend>) -> EdgeCensus {
+/// Joins vertices at equal coordinates, then those on open edges that lie within the first, then the second of `reach`;
+/// each only if fewer edges are wrong afterwards. Solids that touch at vertices of their own are therefore left apart.
+pub(super) fn join_open(mesh: &mut Mesh, census: EdgeCensus, reach: [f64; 2], mends: &mut Vec<Mend>) -> EdgeCensus {
     let mut census = census;
     let mut joined: Option<(usize, Bounds)> = None;
-    for find in [equal as fn(&Mesh, &EdgeCensus, f64) -> Vec<u32>, near] {
+    for reach in [None, Some(reach[0]), Some(reach[1])] {
         if census.open.is_empty() {
             break;
         }
-        let target = find(mesh, &census, same);
+        let target = reach.map_or_else(|| equal(mesh), |reach| near(mesh, &census, reach));
         let moved = (0..target.len()).filter(|v| target[*v] != *v as u32);
         let Some(place) = Bounds::of(moved.map(|v| mesh.vertices[v])) else { continue };
-        let mut next = Mesh { vertices: mesh.vertices.clone(), triangles: Vec::with_capacity(mesh.triangles.len()) };
-        // A triangle with two corners joined has become an edge, used once each way: nothing opens without it.
-        let corners = mesh.triangles.iter().map(|t| t.map(|v| target[v as usize]));
-        next.triangles.extend(corners.filter(|[a, b, c]| a != b && b != c && c != a));
+        let mut next = joined_to(mesh, &target);
         let after = next.edge_census();
         if wrong(&after) < wrong(&census) {
             let gone = compact(&mut next).map_or(0, |(count, _)| count);
@@ -61,12 +58,28 @@ pub(super) fn join_open(mesh: &mut Mesh, census: EdgeCensus, same: f64, mends: &
     census
 }
 
+/// The mesh with each vertex replaced by its target.
+fn joined_to(mesh: &Mesh, target: &[u32]) -> Mesh {
+    let mut next = Mesh { vertices: mesh.vertices.clone(), triangles: Vec::with_capacity(mesh.triangles.len()) };
+    // A triangle with two corners joined has become an edge, used once each way: nothing opens without it.
+    let corners = mesh.triangles.iter().map(|t| t.map(|v| target[v as usize]));
+    next.triangles.extend(corners.filter(|[a, b, c]| a != b && b != c && c != a));
+    next
+}
+
+/// The mesh with all vertices on open edges joined that lie within `reach` of each other.
+pub(super) fn joined_within(mesh: &Mesh, census: &EdgeCensus, reach: f64) -> Mesh {
+    let mut next = joined_to(mesh, &near(mesh, census, reach));
+    compact(&mut next);
+    next
+}
+
 fn wrong(census: &EdgeCensus) -> usize {
     census.open.len() + census.flipped.len() + census.crowded.len()
 }
 
 /// For each vertex the first one at the same coordinates.
-fn equal(mesh: &Mesh, _: &EdgeCensus, _: f64) -> Vec<u32> {
+fn equal(mesh: &Mesh) -> Vec<u32> {
     let mut welder = Welder::with_capacity(mesh.vertices.len());
     let mut first = Vec::new();
     mesh.vertices

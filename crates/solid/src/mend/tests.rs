@@ -65,14 +65,20 @@ fn a_soup_of_triangles_is_joined() {
 }
 
 #[test]
-fn a_gap_is_not_bridged() {
-    let mut soup = soup(&cube(0.0, 2.0));
-    soup.vertices[4].x += 1e-5;
-    refused(soup, &[(FaultKind::OpenEdges, 1)]);
+fn a_crack_is_closed_and_a_gap_is_not_bridged() {
+    // A hundred-thousandth of 3.5, a hundredth of a millimetre on a prop of a metre; and a thousand times that.
+    let mut cracked = soup(&cube(0.0, 2.0));
+    cracked.vertices[4].x += 3e-5;
+    let (solid, mends) = mend(cracked).unwrap();
+    assert_eq!((mends[0].kind, mends.len()), (MendKind::DuplicateVertices, 1));
+    assert!(solid.edge_census().is_closed() && (solid.volume_mm3() - 8.0).abs() < 1e-3);
+    let mut gaping = soup(&cube(0.0, 2.0));
+    gaping.vertices[4].x += 0.5;
+    assert_eq!(mend(gaping).unwrap_err()[0].kind, FaultKind::OpenEdges);
 }
 
 #[test]
-fn a_hole_is_refused_with_its_place_and_length() {
+fn a_wide_hole_is_refused_with_its_place_and_length() {
     let mut two_holes = cube(0.0, 10.0);
     let bottom_and_top = |t: &[u32; 3]| {
         let z = t.map(|v| cube(0.0, 10.0).vertices[v as usize].z);
@@ -85,11 +91,11 @@ fn a_hole_is_refused_with_its_place_and_length() {
         removed_bottom += usize::from(gone && !at_top);
         !gone
     });
-    let faults = refused(two_holes, &[(FaultKind::OpenEdges, 2)]);
-    // All of the top, 4 sides of 10; half of the bottom, less.
+    // All of the top, 4 sides of 10, is missing; the one face that is missing of the bottom is put back.
+    let faults = refused(two_holes, &[(FaultKind::OpenEdges, 1)]);
     assert_eq!(faults[0].length_mm, 40.0);
     assert_eq!((faults[0].place, faults[0].size), (DVec3::new(5.0, 5.0, 10.0), DVec3::new(10.0, 10.0, 0.0)));
-    assert_eq!(faults[0].describe(), "the surface is open here: a hole 40.0 mm long, the longest of 2");
+    assert_eq!(faults[0].describe(), "the surface is open here: a hole 40.0 mm long");
 }
 
 #[test]
@@ -191,7 +197,7 @@ fn overlaps_are_united() {
     let swallowed = both(&cube(0.0, 4.0), &cube(1.0, 3.0));
     // What lies wholly inside goes, and the triangles around it stay as they are.
     let around = mended(swallowed, 64.0, &[(MendKind::InnerShells, 1)]);
-    assert_eq!(around, cube(0.0, 4.0));
+    assert_eq!((around.vertices.len(), around.triangles.len()), (8, 12));
     let copies = both(&cube(0.0, 4.0), &cube(0.0, 4.0).reversed());
     mended(copies, 64.0, &[(MendKind::DoubledShells, 1)]);
     // One apart from all others stays as it is.
