@@ -3,7 +3,7 @@
 use prop::catalogue::Catalogue;
 use prop::project::parse;
 use prop::{Inputs, Monitor};
-use solid::read::{NamedMesh, Shape};
+use solid::read::{Format, NamedMesh, Shape};
 use solid::{Bvh, Cancel, DVec3, HollowSpec, Mesh, Plane};
 use std::process::ExitCode;
 use std::time::Instant;
@@ -11,7 +11,8 @@ use std::time::Instant;
 /// A step: prepares for a glaive of so many triangles, then hands back the timed part, whose result is one number.
 type Step = fn(usize) -> Box<dyn FnOnce() -> Result<f64, String>>;
 
-pub(crate) const STEPS: [(&str, Step); 3] = [("cut", cut), ("hollow", hollow), ("build", build)];
+pub(crate) const STEPS: [(&str, Step); 6] =
+    [("read", read), ("cut", cut), ("hollow", hollow), ("build", build), ("mend", mend), ("sculpt", sculpt)];
 
 pub(crate) fn named(name: &str) -> Option<Step> {
     STEPS.iter().find(|s| s.0 == name).map(|s| s.1)
@@ -58,6 +59,34 @@ pub(crate) fn blade(triangles: usize) -> Mesh {
     reed_glaive_shape::glaive(triangles).into_iter().find(|b| b.0 == "blade").expect("the glaive has a blade").1
 }
 
+/// The blade from the bytes of a binary STL file; the result is its volume, mm3.
+fn read(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    let bytes = solid::write::stl(&blade(triangles), "blade");
+    Box::new(move || {
+        let shape = solid::read::shape(Format::Stl, &bytes, "blade").map_err(|e| e.to_string())?;
+        Ok(shape.bodies[0].mesh.volume_mm3())
+    })
+}
+
+/// Lumps of a sculpt that run into each other.
+const SHELLS: usize = 60;
+
+/// A sculpt of overlapping shells made one; the result is its volume, mm3.
+fn mend(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    let sculpt = sculpt_shape::sculpt(SHELLS, triangles);
+    Box::new(move || {
+        let (solid, _) = solid::mend::mend(sculpt).map_err(|f| f[0].describe())?;
+        Ok(solid.volume_mm3())
+    })
+}
+
+/// The same sculpt from its shells to hollow pieces and findings; the result is the pieces' volume, mm3.
+fn sculpt(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    let mesh = sculpt_shape::sculpt(SHELLS, triangles);
+    let bodies = vec![NamedMesh { name: "sculpt".to_owned(), mesh }];
+    built(sculpt_shape::PROJECT, Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() })
+}
+
 /// Seven cuts into eight equal lengths; the result is the smallest part's volume, mm3.
 fn cut(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
     let blade = blade(triangles);
@@ -97,7 +126,11 @@ fn build(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
     let text = include_str!("../../examples/reed-glaive/prop.toml");
     let bodies =
         reed_glaive_shape::glaive(triangles).into_iter().map(|(name, mesh)| NamedMesh { name, mesh }).collect();
-    let shape = Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() };
+    built(text, Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() })
+}
+
+/// A project and its shape built; the result is the pieces' volume, mm3.
+fn built(text: &'static str, shape: Shape) -> Box<dyn FnOnce() -> Result<f64, String>> {
     Box::new(move || {
         let project = parse(text, &Catalogue::built_in()).map_err(|d| d.render("prop.toml", text))?;
         let monitor = Monitor { cancel: Cancel::default(), report: &|_, _| {} };

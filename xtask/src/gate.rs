@@ -16,7 +16,8 @@ struct Tally {
 pub(crate) fn test() -> Result<(), Failure> {
     let mut tally = Tally::default();
     let python = tally.prepare("python", setup::python());
-    let packages = tally.prepare("browser packages", setup::browser_packages());
+    let packages = tally.prepare("browser packages", setup::node_packages("reference/browser"));
+    let _ = tally.prepare("mesh packages", setup::node_packages("reference/meshes"));
     let browser = tally.prepare("browser", setup::browser());
 
     tally.step("formatting", &mut cargo(&["fmt", "--all", "--check"]));

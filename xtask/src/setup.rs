@@ -1,4 +1,4 @@
-//! What the reference checks need beside Rust: a Python environment, the browser tests' packages, a browser. Each step
+//! What the reference checks need beside Rust: a Python environment, the browser tests' packages and meshes, a browser. Each step
 //! does nothing when its work is done already.
 
 use crate::root;
@@ -29,14 +29,15 @@ pub(crate) fn python() -> Result<PathBuf, Failure> {
     Ok(interpreter)
 }
 
-/// The browser tests' packages, as their lock file says.
-pub(crate) fn browser_packages() -> Result<(), Failure> {
+/// The packages that a lock file in `folder` names: the browser tests', or the meshes of the reference checks. Nothing of
+/// them is run while they are laid out.
+pub(crate) fn node_packages(folder: &str) -> Result<(), Failure> {
     let version = answer(&mut program("node", &["--version"]))?;
     let major: u32 = version.trim_start_matches('v').split('.').next().and_then(|m| m.parse().ok()).unwrap_or(0);
     if major < NODE_MAJOR {
-        return Err(Failure::new(format!("the browser tests need Node {NODE_MAJOR} or newer, this is {version}")));
+        return Err(Failure::new(format!("the packages of {folder} need Node {NODE_MAJOR} or newer, this is {version}")));
     }
-    let home = root().join("reference/browser");
+    let home = root().join(folder);
     let wanted = read(&home.join("package-lock.json"))?;
     let modules = home.join("node_modules");
     if done_before(&modules, &wanted) {

@@ -28,6 +28,9 @@ pub fn sculpt(shells: usize, triangles: usize) -> Mesh {
     club
 }
 
+/// A project that makes a hollow prop of 90 cm from [`sculpt`], as its one body "sculpt".
+pub const PROJECT: &str = include_str!("sculpt.toml");
+
 const LENGTH: f64 = 900.0;
 
 /// A ball with relief, stretched: every point lies on its own ray from the middle, so that it can't cross itself.

@@ -4,5 +4,6 @@ mod coupons;
 mod faults;
 mod joints;
 mod packs;
+mod sculpt;
 mod trade;
 mod wand;
