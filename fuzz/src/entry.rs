@@ -3,12 +3,13 @@
 use solid::read::{Format, NamedMesh, shape};
 
 /// Every format there is a reader for.
-pub const FORMATS: [Format; 6] = [Format::Stl, Format::Obj, Format::Ply, Format::Off, Format::ThreeMf, Format::Glb];
+pub(crate) const FORMATS: [Format; 6] =
+    [Format::Stl, Format::Obj, Format::Ply, Format::Off, Format::ThreeMf, Format::Glb];
 
 /// Reads bytes as one format. What comes out keeps the reader's promises: bodies with names and faces, corners that are
 /// there, places that are finite, and no more of them than the file can hold, or the copies in it may be. An error says
 /// something.
-pub fn read(format: Format, bytes: &[u8]) {
+pub(crate) fn read(format: Format, bytes: &[u8]) {
     match shape(format, bytes, "stem") {
         Ok(shape) => {
             assert!(!shape.bodies.is_empty());

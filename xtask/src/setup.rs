@@ -35,7 +35,9 @@ pub(crate) fn node_packages(folder: &str) -> Result<(), Failure> {
     let version = answer(&mut program("node", &["--version"]))?;
     let major: u32 = version.trim_start_matches('v').split('.').next().and_then(|m| m.parse().ok()).unwrap_or(0);
     if major < NODE_MAJOR {
-        return Err(Failure::new(format!("the packages of {folder} need Node {NODE_MAJOR} or newer, this is {version}")));
+        return Err(Failure::new(format!(
+            "the packages of {folder} need Node {NODE_MAJOR} or newer, this is {version}"
+        )));
     }
     let home = root().join(folder);
     let wanted = read(&home.join("package-lock.json"))?;

@@ -13,7 +13,7 @@ use solid::read::{Format, ReadError, shape};
 static MEMORY: PeakAlloc = PeakAlloc;
 
 /// How many changed files are read, each as every format.
-const CHANGED: usize = 4_000;
+const CHANGED: usize = 40_000;
 
 /// One test, since the memory that it measures is that of the whole program.
 #[test]

@@ -46,10 +46,10 @@ fn coordinates() -> impl Iterator<Item = u8> {
 }
 
 /// The header of a scene with the wedge in it twice.
-pub const GLB_JSON: &str = r#"{"asset":{"version":"2.0"},"scene":0,"scenes":[{"nodes":[0]}],"nodes":[{"name":"stand","children":[1,2]},{"name":"gem","mesh":0,"scale":[2,2,2]},{"mesh":0,"translation":[0,10,0]}],"meshes":[{"primitives":[{"attributes":{"POSITION":0},"indices":1}]}],"accessors":[{"bufferView":0,"componentType":5126,"count":4,"type":"VEC3"},{"bufferView":1,"componentType":5123,"count":12,"type":"SCALAR"}],"bufferViews":[{"buffer":0,"byteLength":48},{"buffer":0,"byteOffset":48,"byteLength":24}],"buffers":[{"byteLength":72}]}"#;
+pub(crate) const GLB_JSON: &str = r#"{"asset":{"version":"2.0"},"scene":0,"scenes":[{"nodes":[0]}],"nodes":[{"name":"stand","children":[1,2]},{"name":"gem","mesh":0,"scale":[2,2,2]},{"mesh":0,"translation":[0,10,0]}],"meshes":[{"primitives":[{"attributes":{"POSITION":0},"indices":1}]}],"accessors":[{"bufferView":0,"componentType":5126,"count":4,"type":"VEC3"},{"bufferView":1,"componentType":5123,"count":12,"type":"SCALAR"}],"bufferViews":[{"buffer":0,"byteLength":48},{"buffer":0,"byteOffset":48,"byteLength":24}],"buffers":[{"byteLength":72}]}"#;
 
 /// A binary glTF file of a header and the wedge.
-pub fn glb(json: &str) -> Vec<u8> {
+pub(crate) fn glb(json: &str) -> Vec<u8> {
     let mut binary: Vec<u8> = coordinates().collect();
     binary.extend(wedge().triangles.iter().flatten().flat_map(|v| (*v as u16).to_le_bytes()));
     let mut json = json.as_bytes().to_vec();
@@ -65,7 +65,7 @@ pub fn glb(json: &str) -> Vec<u8> {
 }
 
 /// One good file or two of every format.
-pub fn seeds() -> Vec<(Format, Vec<u8>)> {
+pub(crate) fn seeds() -> Vec<(Format, Vec<u8>)> {
     let mesh = wedge();
     let part =
         |name: &str, x: f64| Part { name: name.into(), mesh: &mesh, placed: DAffine3::from_translation(DVec3::X * x) };
