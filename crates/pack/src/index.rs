@@ -121,7 +121,7 @@ fn entry(piece: &Piece) -> Entry<'_> {
 }
 
 /// The map as a 4 x 4 matrix, row by row, for columns of coordinates: the shift is in places 3, 7 and 11.
-fn row_major(map: &DAffine3) -> [f64; 16] {
+pub(crate) fn row_major(map: &DAffine3) -> [f64; 16] {
     let (m, t) = (map.matrix3, map.translation);
     [
         m.x_axis.x, m.y_axis.x, m.z_axis.x, t.x, //

@@ -21,6 +21,7 @@ mod side;
 mod svg;
 #[cfg(test)]
 mod tests;
+mod ways;
 mod words;
 
 pub use coupon::coupon;
@@ -108,6 +109,7 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
         Artifact::new("index.html", page::page(outcome, &side, &sections)),
         Artifact::new("findings.json", findings::json(outcome)),
         Artifact::new("pieces/index.json", index::json(outcome)),
+        Artifact::new("pieces/ways.json", ways::json(outcome)),
         Artifact::new("drawings/side.svg", side.to_file()),
         Artifact::new("drawings/sections.svg", sections.to_file()),
     ];

@@ -50,6 +50,7 @@ fn every_file_is_there_once() {
     for path in [
         "findings.json",
         "pieces/index.json",
+        "pieces/ways.json",
         "drawings/side.svg",
         "drawings/sections.svg",
         "index.html",

@@ -8,6 +8,7 @@ pub mod catalogue;
 pub mod centre;
 pub mod checks;
 pub mod coupon;
+pub mod cover;
 pub mod cutting;
 pub mod diagnostic;
 mod fields;

@@ -215,6 +215,33 @@ pub struct Joint {
     pub show: crate::project::Show,
 }
 
+/// What a way belongs to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum WayKind {
+    /// A printed piece that slides over others.
+    Cover,
+    /// A part that is put in, such as a cell or a board.
+    Part,
+}
+
+/// How something is put in its place: poses on the way there, each a rigid motion of the thing as it is seated.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Way {
+    /// What it belongs to.
+    pub kind: WayKind,
+    /// Name of the body or part.
+    pub name: String,
+    /// Number of the piece, if it is one.
+    pub piece: Option<u32>,
+    /// From where it is free to its seat: motions in the prop frame, the last one the identity.
+    pub poses: Vec<DAffine3>,
+    /// Numbers of pieces that are not there yet, or are taken off, while it moves.
+    pub away: Vec<u32>,
+    /// Smallest distance to every other piece at every pose, as drawn, mm.
+    pub clearance_mm: f64,
+}
+
 /// One light of the strip.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pixel {
@@ -433,6 +460,8 @@ pub struct Outcome {
     pub pieces: Vec<Piece>,
     /// Joints by number.
     pub joints: Vec<Joint>,
+    /// How covers and parts are put in.
+    pub ways: Vec<Way>,
     /// Pixels by strip and number.
     pub pixels: Vec<Pixel>,
     /// Strips as straight lengths.

@@ -178,7 +178,7 @@ fn near(solids: &[&Mesh], mesh: &Mesh) -> Vec<Mesh> {
 }
 
 /// What [`main_body`] left out.
-struct Crumbs {
+pub(crate) struct Crumbs {
     /// Shut pockets that were filled.
     pockets: usize,
     /// Volume of the loose crumbs less that of the filled pockets, mm3.
@@ -189,7 +189,7 @@ struct Crumbs {
 const CRUMB_MM3: f64 = 3.4;
 
 /// The piece without shut pockets and loose crumbs.
-fn main_body(mesh: Mesh) -> (Mesh, Crumbs) {
+pub(crate) fn main_body(mesh: Mesh) -> (Mesh, Crumbs) {
     let shells = mesh.shells();
     let mut crumbs = Crumbs { pockets: 0, volume_mm3: 0.0 };
     if shells.len() < 2 {

@@ -48,6 +48,7 @@ fn two_runs_give_the_same_bytes_on_one_core_or_several() {
         "findings.json",
         "index.html",
         "pieces/index.json",
+        "pieces/ways.json",
         "shape/prop.3mf",
         "drawings/side.svg",
         "drawings/sections.svg",

@@ -33,6 +33,7 @@ pub(crate) fn page(outcome: &Outcome, side: &Sheet, sections: &Sheet) -> String 
     let mut files = vec![
         ("findings.json", "findings as data"),
         ("pieces/index.json", "pieces as data"),
+        ("pieces/ways.json", "how covers and parts go in, as data"),
         ("shape/prop.3mf", "the mended shape"),
     ];
     if !(outcome.strips.is_empty() && outcome.spines.is_empty()) {

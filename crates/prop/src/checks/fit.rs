@@ -1,6 +1,6 @@
 //! Do strip, spine and wires go in and through, and does each piece fit its printer and print without trouble?
 
-use super::{Checked, Laid, Work, note, piece_name, spread, to_material};
+use super::{Checked, Laid, Work, note, piece_name, to_material};
 use crate::catalogue::Process;
 use crate::finding::{Band, Finding};
 use crate::outcome::Role;
@@ -24,8 +24,6 @@ const AROUND_MM: f64 = 0.7;
 const OVERHANG_MM2: f64 = 60.0;
 /// A piece that leans less than this before it tips needs a brim, degrees (our choice).
 const TIP_DEG: f64 = 5.0;
-/// About so many points of a cover are measured.
-const COVER_SAMPLES: usize = 20_000;
 /// Smallest first layer that holds on by itself, mm2 (our choice).
 const FIRST_LAYER_MM2: f64 = 60.0;
 
@@ -35,7 +33,6 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
         found.extend(sliding(work, laid, rail));
         found.extend(wires(work, laid, rail));
     }
-    found.extend(covers(work));
     found.extend(cuts_clear(work));
     for (i, piece) in work.printed.pieces.iter().enumerate() {
         let bed = &work.printed.beds[i];
@@ -498,52 +495,4 @@ fn slide_gap_source(work: &Work, rail: &Rail) -> String {
         || "slide-gap of the printers".into(),
         |p| format!("printer {}: {}", p.name, p.origins.slide_gap.words("slide-gap")),
     )
-}
-
-/// Each cover must clear the bodies that it slides over.
-fn covers(work: &Work) -> Vec<Finding> {
-    let mut found = Vec::new();
-    for (index, body) in work.placed.bodies.iter().enumerate().filter(|(_, b)| b.role == Role::Cover) {
-        let mut points = spread(&body.mesh, COVER_SAMPLES, &|_| true);
-        points.extend(&body.mesh.vertices);
-        let gap = points
-            .par_iter()
-            .map(|p| work.inside.bodies.iter().map(|b| b.outer.signed_distance(*p)).fold(f64::INFINITY, f64::min))
-            .reduce(|| f64::INFINITY, f64::min);
-        let rules = work.project.rules_for(&body.name);
-        let need = rules.printers.iter().map(|p| work.project.printers[*p].glue_gap_mm).fold(0.0, f64::max);
-        let number = work.split.pieces.iter().find(|p| p.body == index).map_or(0, |p| p.number);
-        found.push(
-            Checked {
-                id: "cover_clears",
-                subject: format!("piece {number:02}"),
-                station_mm: Some(body.station_mm),
-                value: Band::exact(gap),
-                unit: "mm",
-                min: Some(need),
-                max: None,
-                source: "glue-gap of its printer".into(),
-                message: format!("{} clears the bodies it sits on by {gap:.2} mm.", body.name),
-                remedy: "widen its bore in the modelling program".into(),
-            }
-            .finding(),
-        );
-        let [from, to] = body.station_mm;
-        let middle = (from + to) / 2.0;
-        let away = |j: &&crate::outcome::Joint| (j.frame.station_mm - middle).abs();
-        if let Some(joint) = work.split.joints.iter().min_by(|a, b| away(a).total_cmp(&away(b))) {
-            found.push(note(
-                "cover_order",
-                format!("piece {number:02}"),
-                Some(body.station_mm),
-                joint.frame.station_mm,
-                "mm",
-                format!(
-                    "{} has no way over the finished prop's ends: put it on before joint J{} beside it is glued.",
-                    body.name, joint.number
-                ),
-            ));
-        }
-    }
-    found
 }

@@ -1,5 +1,6 @@
 //! The checks: each looks at what was made, not at how it was meant, and says one kind of finding.
 
+mod cover;
 mod fit;
 mod hold;
 mod learnt;
@@ -45,6 +46,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
     let mut findings = Vec::new();
     findings.extend(shape::check(work, &laid));
     findings.extend(fit::check(work, &laid));
+    findings.extend(cover::check(work, &laid));
     findings.extend(light::check(work, &laid));
     findings.extend(hold::check(work));
     findings.extend(parts::check(work, &laid));

@@ -174,6 +174,10 @@ fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid) -> Fin
     // A cover's number is sunk into its bore: those points are the label's, not the surface's.
     let label = made.made.label.filter(|_| body.role == Role::Cover).map(|l| l.at);
     let points = shown(work, made, &body.mesh);
+    // What the bore took is no surface any more.
+    let bore = made.cover.as_ref().map(|c| Bvh::new(&c.bore));
+    let kept = |p: &DVec3| bore.as_ref().is_none_or(|b| b.signed_distance(*p) > 0.0);
+    let points: Vec<DVec3> = points.into_iter().filter(kept).collect();
     let worst = points
         .iter()
         .copied()

@@ -1,5 +1,6 @@
 //! The project, checked: every quantity in one unit, every name resolved against the catalogue.
 
+mod covers;
 mod cuts;
 mod defaults;
 mod joints;
@@ -123,6 +124,8 @@ pub struct BodyRules {
     pub peg: Option<Rod>,
     /// The side that is looked at.
     pub show: Show,
+    /// What is asked of a cover.
+    pub cover: crate::cover::CoverRules,
 }
 
 /// Strip and rail.

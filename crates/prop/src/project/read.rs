@@ -1,5 +1,6 @@
 //! From the project's text to the checked project.
 
+use super::covers::read_cover;
 use super::cuts::{each, list, read_cuts};
 use super::joints::read_joints;
 use super::parts::read_parts;
@@ -7,6 +8,7 @@ use super::{BodyRules, Glow, LightRules, Project, ShapeRules, Show, SpineRules, 
 use crate::catalogue::hardware;
 use crate::catalogue::rows::{self, Standing, Stock};
 use crate::catalogue::{Catalogue, Material, Printer, Process};
+use crate::cover::CoverRules;
 use crate::diagnostic::Diagnostics;
 use crate::fields::{Field, Fields, Report, document, nearest_help};
 use crate::outcome::{JointKind, Role};
@@ -250,6 +252,7 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: boo
     let joint = body.optional("joint", |f| f.choice(&JOINTS));
     let peg = body.optional("peg", |f| stock.find(&f, &stock.rows.rods));
     let show = body.choice("show", &SHOWN, Some(Show::Both));
+    let cover = read_cover(&mut body);
     body.finish();
     let (material, printers) = printed?;
     Some(BodyRules {
@@ -265,6 +268,7 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: boo
         joint: joint?,
         peg: peg?.cloned(),
         show: show?,
+        cover: cover?,
     })
 }
 
@@ -360,6 +364,7 @@ fn unlisted(printers: &[Printer], stock: &Stock) -> Option<BodyRules> {
         joint: None,
         peg: None,
         show: Show::Both,
+        cover: CoverRules::default(),
     })
 }
 

@@ -93,6 +93,7 @@ pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
         wearer_mm: project.wearer_mm,
         mends: placed.mends,
         pieces: printed.pieces,
+        ways: split.pieces.iter().filter_map(|p| p.cover.as_ref()?.way.as_ref().ok().cloned()).collect(),
         pixels: rail.map_or_else(Vec::new, |r| r.pixels.clone()),
         strips,
         spines,

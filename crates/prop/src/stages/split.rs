@@ -2,11 +2,12 @@
 
 use super::{Inside, InsideBody, Monitor, Placed};
 use crate::bay::Bays;
+use crate::cover::{CoverMade, covers};
 use crate::cutting::{Cut, plan_cuts};
 use crate::joint::{Fastening, JointError, Place, Site, fasten, sites};
 use crate::outcome::{Body, Joint, JointKind, Role};
 use crate::path::PathFrame;
-use crate::pieces::{Label, Made, PieceError, PieceSpec, TRIM_MM, make, number_cover, number_lid};
+use crate::pieces::{Made, PieceError, PieceSpec, TRIM_MM, make, number_lid};
 use crate::project::{BodyRules, Glow, Project, Show};
 use crate::refusal::{Refusal, problem};
 use rayon::prelude::*;
@@ -34,6 +35,8 @@ pub struct SplitPiece {
     pub stands_out: [bool; 2],
     /// What was made.
     pub made: Made,
+    /// How it goes on, if it is a cover.
+    pub cover: Option<CoverMade>,
 }
 
 /// All pieces and joints.
@@ -100,6 +103,9 @@ pub fn split(
         pieces.push(make_lid(project, placed, lid, k, number).map_err(|e| failed(&e, &format!("piece {number:02}")))?);
     }
     let joints = joints_of(placed, inside, &cuts, &fastenings);
+    monitor.step("boring covers", 0.70)?;
+    let covers = covers(project, placed, &joints, &pieces).map_err(|e| failed(&e, "a cover"))?;
+    pieces.extend(covers);
     Ok(Split { pieces, joints, fastenings, cuts })
 }
 
@@ -233,16 +239,6 @@ fn spans(placed: &Placed, cuts: &[Cut]) -> Vec<SpanSpec> {
             trims: [low, high].map(|c| c.is_some_and(|c| cuts[c].meeting)),
         });
     }
-    for (index, b) in placed.bodies.iter().enumerate().filter(|(_, b)| b.role == Role::Cover) {
-        specs.push(SpanSpec {
-            number: specs.len() as u32 + 1,
-            body: index,
-            station_mm: b.station_mm,
-            cuts: [None, None],
-            planes: [None, None],
-            trims: [false, false],
-        });
-    }
     specs
 }
 
@@ -346,25 +342,6 @@ fn make_span(
         }
         None => frame,
     };
-    if body.role == Role::Cover {
-        let whole_mm3 = body.mesh.volume_mm3();
-        let middle = placed.path.frame((spec.station_mm[0] + spec.station_mm[1]) / 2.0);
-        let numbered = number_cover(&body.mesh, spec.number, &middle)?;
-        let (label, mesh) = numbered.map_or_else(|| (None, body.mesh.clone()), |(l, m): (Label, Mesh)| (Some(l), m));
-        let taken_mm3 = whole_mm3 - mesh.volume_mm3();
-        let made = Made { mesh, whole_mm3, taken_mm3, added_mm3: 0.0, void: Mesh::default(), filled: 0, label };
-        return Ok(SplitPiece {
-            number: spec.number,
-            body: spec.body,
-            lid: None,
-            rules: project.rules_for(&body.name),
-            station_mm: spec.station_mm,
-            frame: middle,
-            planes: [None, None],
-            stands_out: [false; 2],
-            made,
-        });
-    }
     let own = inside.bodies.iter().find(|b| b.body == spec.body);
     let (rules, cavity) =
         own.map_or_else(|| (project.rules_for(&body.name), None), |b| (b.rules.clone(), b.cavity.as_ref()));
@@ -393,6 +370,7 @@ fn make_span(
         planes: spec.planes,
         stands_out: [0, 1].map(|end| spec.cuts[end].is_some_and(|c| !fastenings[c].adds[1 - end].is_empty())),
         made,
+        cover: None,
     })
 }
 
@@ -433,6 +411,7 @@ fn make_lid(
         planes: [None, None],
         stands_out: [false; 2],
         made,
+        cover: None,
     })
 }
 

@@ -1,0 +1,200 @@
+//! Does each cover go on to its seat, and is it sound round its bore?
+
+use super::{Checked, Laid, Work, note, piece_name};
+use crate::cover::way::{Standing, tightest};
+use crate::cover::{CoverMade, Entry, NoWay};
+use crate::finding::{Band, Finding};
+use crate::outcome::{Piece, Way};
+use rayon::prelude::*;
+use solid::{DAffine3, Mesh};
+
+pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
+    let covers: Vec<usize> = (0..work.split.pieces.len()).filter(|i| work.split.pieces[*i].cover.is_some()).collect();
+    if covers.is_empty() {
+        return Vec::new();
+    }
+    let meshes: Vec<Mesh> = work.printed.pieces.par_iter().map(|p| p.mesh.transformed(&p.to_prop)).collect();
+    let standing: Vec<Option<Standing>> =
+        meshes.par_iter().zip(laid).map(|(m, l)| Standing::new(m, &l.surface)).collect();
+    let mut found = Vec::new();
+    for i in covers {
+        let piece = &work.printed.pieces[i];
+        let Some(cover) = &work.split.pieces[i].cover else { continue };
+        let others = |away: &[u32]| -> Vec<&Standing> {
+            let pieces = work.printed.pieces.iter().zip(&standing);
+            let there = pieces.filter(|(p, _)| p.number != piece.number && !away.contains(&p.number));
+            there.filter_map(|(_, s)| s.as_ref()).collect()
+        };
+        match &cover.way {
+            Ok(way) => {
+                found.push(passes(work, piece, cover, way, &meshes[i], &others(&way.away)));
+                found.push(order(work, piece, cover));
+            }
+            Err(no) => found.push(cannot_pass(work, piece, cover, no)),
+        }
+        found.push(seat(work, piece, cover, &meshes[i], &others(&[])));
+        found.extend(wall(piece, cover));
+    }
+    found
+}
+
+/// The whole way, measured on the pieces as they print.
+fn passes(work: &Work, piece: &Piece, cover: &CoverMade, way: &Way, mesh: &Mesh, others: &[&Standing]) -> Finding {
+    let tight = tightest(mesh, &way.poses, others);
+    let station = work.placed.path.station_of(tight.at);
+    let left = tight.mm - cover.gap.loss_mm;
+    Checked {
+        id: "cover_passes",
+        subject: piece_name(piece),
+        station_mm: Some(piece.station_mm),
+        value: Band { value: left, low: left, high: tight.mm },
+        unit: "mm",
+        min: Some(cover.gap.need_mm),
+        max: None,
+        source: format!("body.{}.fit with glue-gap or slide-gap of the printers concerned", piece.body),
+        message: format!(
+            "Moved on {} in {} steps of at most {:.0} mm, {} keeps {left:.2} mm a side where its bore prints narrow by {:.2} mm a side (tightest at station {station:.0} mm).",
+            entry_words(work, cover.entry),
+            way.poses.len() - 1,
+            crate::cover::way::POSE_MM,
+            piece.body,
+            cover.gap.loss_mm
+        ),
+        remedy: "this is a fault of the program or of a very curved body: let the cover be split (split = true)".into(),
+    }
+    .finding()
+}
+
+fn entry_words(work: &Work, entry: Entry) -> String {
+    let joint = |i: usize| format!("J{}", work.split.joints[i].number);
+    match entry {
+        Entry::Butt => "over the butt".into(),
+        Entry::Tip => "over the tip".into(),
+        Entry::OntoButtSide(i) => format!("from the open end of joint {} on its butt side", joint(i)),
+        Entry::OntoTipSide(i) => format!("from the open end of joint {} on its tip side", joint(i)),
+        Entry::Sides => "in halves from both sides".into(),
+    }
+}
+
+fn cannot_pass(work: &Work, piece: &Piece, cover: &CoverMade, no: &NoWay) -> Finding {
+    let need = cover.wall.map_or(0.0, |w| w.need_mm);
+    let halves = if no.halves_tried { ", and not in halves either" } else { "" };
+    let way_out = if no.halves_tried {
+        format!("make it larger by {:.1} mm all round there, or the body slimmer", no.missing_mm.max(0.1))
+    } else {
+        format!(
+            "let it be made in halves (body.{}.split = true), make it larger by {:.1} mm all round, or cut the body beside it (cuts.lock)",
+            piece.body,
+            no.missing_mm.max(0.1)
+        )
+    };
+    Checked {
+        id: "cover_passes",
+        subject: piece_name(piece),
+        station_mm: Some([no.station_mm.min(piece.station_mm[0]), no.station_mm.max(piece.station_mm[1])]),
+        value: Band::exact(need - no.missing_mm),
+        unit: "mm",
+        min: Some(need),
+        max: None,
+        source: "least wall of its material round a bore that passes the body".into(),
+        message: format!(
+            "{} can't pass{halves}: on its best way, {}, station {:.0} mm of the body is too thick for it. {:.1} mm are missing: a bore that passes leaves {:.1} mm of wall.",
+            piece.body,
+            entry_words(work, no.entry),
+            no.station_mm,
+            no.missing_mm,
+            need - no.missing_mm
+        ),
+        remedy: way_out,
+    }
+    .finding()
+}
+
+/// In its place, with everything else there.
+fn seat(work: &Work, piece: &Piece, cover: &CoverMade, mesh: &Mesh, others: &[&Standing]) -> Finding {
+    let tight = tightest(mesh, &[DAffine3::IDENTITY], others);
+    let station = work.placed.path.station_of(tight.at);
+    let left = tight.mm - cover.gap.loss_mm;
+    Checked {
+        id: "cover_clears",
+        subject: piece_name(piece),
+        station_mm: Some(piece.station_mm),
+        value: Band { value: left, low: left, high: tight.mm },
+        unit: "mm",
+        min: Some(cover.gap.need_mm),
+        max: None,
+        source: format!("body.{}.fit with glue-gap or slide-gap of the printers concerned", piece.body),
+        message: format!(
+            "In its place {} keeps {left:.2} mm a side from all other pieces, narrow as it may print (tightest at station {station:.0} mm).",
+            piece.body
+        ),
+        remedy: "move it along the prop in the modelling program until it clears its neighbours".into(),
+    }
+    .finding()
+}
+
+fn wall(piece: &Piece, cover: &CoverMade) -> Option<Finding> {
+    let wall = cover.wall?;
+    Some(
+        Checked {
+            id: "cover_wall",
+            subject: piece_name(piece),
+            station_mm: Some([wall.station_mm, wall.station_mm]),
+            value: Band::exact(wall.least_mm),
+            unit: "mm",
+            min: Some(wall.need_mm),
+            max: None,
+            source: "common practice, no source: two beads of filament, 1 mm of resin".into(),
+            message: format!(
+                "Round its bore {} is {:.2} mm thick at least (station {:.0} mm).",
+                piece.body, wall.least_mm, wall.station_mm
+            ),
+            remedy: format!("make it larger by {:.1} mm all round there", (wall.need_mm - wall.least_mm).max(0.1)),
+        }
+        .finding(),
+    )
+}
+
+/// When it goes on, and what goes on after it.
+fn order(work: &Work, piece: &Piece, cover: &CoverMade) -> Finding {
+    let is_cover = |n: &&u32| work.split.pieces.iter().any(|p| p.number == **n && p.cover.is_some());
+    let after: Vec<String> = match &cover.way {
+        Ok(way) => way.away.iter().filter(is_cover).map(|n| format!("{n:02}")).collect(),
+        Err(_) => Vec::new(),
+    };
+    let then = if after.is_empty() { String::new() } else { format!(" Only after it: piece {}.", after.join(", ")) };
+    let mut message = match cover.entry {
+        Entry::Butt | Entry::Tip => {
+            format!(
+                "{} goes on {}, when the prop is glued or before.{then}",
+                piece.body,
+                entry_words(work, cover.entry)
+            )
+        }
+        Entry::OntoButtSide(i) | Entry::OntoTipSide(i) => format!(
+            "{} loses least {}: put it on before joint J{} is glued.{then}",
+            piece.body,
+            entry_words(work, cover.entry),
+            work.split.joints[i].number
+        ),
+        Entry::Sides => format!("{} goes on in halves, when the prop is glued or before.{then}", piece.body),
+    };
+    if cover.knots.is_empty() {
+        return note("cover_order", piece_name(piece), Some(piece.station_mm), after.len() as f64, "1", message);
+    }
+    let knots: Vec<String> = cover.knots.iter().map(|n| format!("{n:02}")).collect();
+    message += &format!(" But piece {} would have to go on before and after it.", knots.join(", "));
+    Checked {
+        id: "cover_order",
+        subject: piece_name(piece),
+        station_mm: Some(piece.station_mm),
+        value: Band::exact(knots.len() as f64),
+        unit: "1",
+        min: None,
+        max: Some(0.0),
+        source: "two covers cannot each go on before the other".into(),
+        message,
+        remedy: format!("let one of them be made in halves (body.{}.split = true)", piece.body),
+    }
+    .finding()
+}

@@ -1,0 +1,111 @@
+//! All covers of a prop, in the order of their numbers, and the order they go on in.
+
+use super::make::{Joining, Wanted, make};
+use super::sweep::Core;
+use super::{CoverMade, Entry};
+use crate::outcome::{Body, Joint, Role};
+use crate::pieces::{Made, PieceError, number_cover};
+use crate::project::{BodyRules, Project};
+use crate::stages::{Placed, SplitPiece};
+use solid::Mesh;
+
+/// Bores and numbers every cover; their numbers follow those of the pieces `before`.
+///
+/// # Errors
+/// [`PieceError`] when geometry fails.
+pub(crate) fn covers(
+    project: &Project,
+    placed: &Placed,
+    joints: &[Joint],
+    before: &[SplitPiece],
+) -> Result<Vec<SplitPiece>, PieceError> {
+    let bodies: Vec<&Body> = placed.core().collect();
+    let wanted: Vec<usize> = (0..placed.bodies.len()).filter(|i| placed.bodies[*i].role == Role::Cover).collect();
+    if wanted.is_empty() {
+        return Ok(Vec::new());
+    }
+    let Some(core) = Core::of(&bodies, &placed.path) else { return Ok(Vec::new()) };
+    let rules: Vec<(BodyRules, [f64; 2])> = bodies.iter().map(|b| (project.rules_for(&b.name), b.station_mm)).collect();
+    let join = Joining { project, path: &placed.path, core: &core, bodies: &rules, joints, before };
+    let mut pieces = Vec::new();
+    for index in wanted {
+        let body = &placed.bodies[index];
+        let number = (before.len() + pieces.len()) as u32 + 1;
+        let rules = project.rules_for(&body.name);
+        let (mesh, cover) = make(&join, &Wanted { body, rules: &rules, number })?;
+        pieces.push(numbered(placed, index, number, rules, mesh, cover)?);
+    }
+    order(joints, &mut pieces);
+    Ok(pieces)
+}
+
+/// The piece with its number sunk into the bore.
+fn numbered(
+    placed: &Placed,
+    index: usize,
+    number: u32,
+    rules: BodyRules,
+    mesh: Mesh,
+    cover: CoverMade,
+) -> Result<SplitPiece, PieceError> {
+    let body = &placed.bodies[index];
+    let frame = placed.path.frame((body.station_mm[0] + body.station_mm[1]) / 2.0);
+    let whole_mm3 = body.mesh.volume_mm3();
+    let (label, mesh) = number_cover(&mesh, number, &frame)?.map_or_else(|| (None, mesh), |(l, m)| (Some(l), m));
+    let taken_mm3 = whole_mm3 - mesh.volume_mm3();
+    let made = Made { mesh, whole_mm3, taken_mm3, added_mm3: 0.0, void: Mesh::default(), filled: 0, label };
+    let planes = [None, None];
+    Ok(SplitPiece {
+        number,
+        body: index,
+        lid: None,
+        rules,
+        station_mm: body.station_mm,
+        frame,
+        planes,
+        stands_out: [false; 2],
+        made,
+        cover: Some(cover),
+    })
+}
+
+/// Covers that sit where another one passes, or on what is not there yet, go on later: they are away meanwhile.
+fn order(joints: &[Joint], pieces: &mut [SplitPiece]) {
+    let later: Vec<Vec<u32>> = pieces
+        .iter()
+        .enumerate()
+        .map(|(i, p)| {
+            let others = pieces.iter().enumerate().filter(|(k, _)| *k != i);
+            others.filter(|(_, o)| is_in_the_way(joints, p, o)).map(|(_, o)| o.number).collect()
+        })
+        .collect();
+    for i in 0..pieces.len() {
+        let number = pieces[i].number;
+        let knots: Vec<u32> = pieces
+            .iter()
+            .zip(&later)
+            .filter(|(o, after)| after.contains(&number) && later[i].contains(&o.number))
+            .map(|(o, _)| o.number)
+            .collect();
+        if let Some(cover) = &mut pieces[i].cover {
+            cover.knots = knots;
+            if let Ok(way) = &mut cover.way {
+                way.away.extend(&later[i]);
+            }
+        }
+    }
+}
+
+/// Whether `other` must not sit yet when `piece` goes on.
+fn is_in_the_way(joints: &[Joint], piece: &SplitPiece, other: &SplitPiece) -> bool {
+    let Some(cover) = &piece.cover else { return false };
+    let [from, to] = piece.station_mm;
+    let [other_from, other_to] = other.station_mm;
+    match cover.entry {
+        Entry::Butt => other_from < to,
+        Entry::Tip => other_to > from,
+        Entry::OntoButtSide(i) => other_to > from.min(joints[i].frame.station_mm),
+        Entry::OntoTipSide(i) => other_from < to.max(joints[i].frame.station_mm),
+        Entry::Sides => false,
+    }
+}
