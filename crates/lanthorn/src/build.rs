@@ -74,6 +74,7 @@ fn say(outcome: &Outcome) {
         outcome.print_elapsed_s.low / 3600.0,
         outcome.print_elapsed_s.high / 3600.0
     );
+    println!("{}", plates(outcome));
     println!(
         "{} findings: {} fail, {} unsure, {} notes, {} hold",
         outcome.findings.len(),
@@ -82,6 +83,20 @@ fn say(outcome: &Outcome) {
         count(Verdict::Note),
         count(Verdict::Holds)
     );
+}
+
+/// "5 plates: wide 3 in 18.2 h, small 2 in 17.9 h".
+fn plates(outcome: &Outcome) -> String {
+    let printers: Vec<String> = outcome
+        .plates
+        .chunk_by(|a, b| a.printer == b.printer)
+        .map(|on| {
+            let hours: f64 = on.iter().map(|p| p.time_s.value / 3600.0).sum();
+            format!("{} {} in {hours:.1} h", on[0].printer, on.len())
+        })
+        .collect();
+    let count = outcome.plates.len();
+    format!("{count} plate{}: {}", if count == 1 { "" } else { "s" }, printers.join(", "))
 }
 
 fn line(finding: &Finding) -> String {

@@ -2,7 +2,7 @@
 
 use crate::PackError;
 use prop::finding::Band;
-use prop::outcome::{Outcome, Piece};
+use prop::outcome::{Outcome, Piece, Plate};
 
 /// Checks that every number that will be written is one and that every piece has a usable file name.
 pub(crate) fn writable(outcome: &Outcome) -> Result<(), PackError> {
@@ -54,6 +54,13 @@ pub(crate) fn writable(outcome: &Outcome) -> Result<(), PackError> {
         finite(&bar.name, &bar.size_mm)?;
         finite(&bar.name, &bar.station_mm)?;
     }
+    for plate in &outcome.plates {
+        plate_is_writable(plate)?;
+    }
+    for stock in &outcome.stocks {
+        band(&format!("what is needed of {}", stock.material), stock.mass_g)?;
+        band(&format!("what is needed of {}", stock.material), stock.amount)?;
+    }
     outcome.wire_way.iter().try_for_each(|v| finite("the wire way", &v.to_array()))?;
     let mut names: Vec<&Piece> = Vec::new();
     for piece in &outcome.pieces {
@@ -68,6 +75,20 @@ pub(crate) fn writable(outcome: &Outcome) -> Result<(), PackError> {
         Some(pair) => Err(bad_name(pair[1], "another piece has the same name")),
         None => Ok(()),
     }
+}
+
+fn plate_is_writable(plate: &Plate) -> Result<(), PackError> {
+    let place = format!("plate {}", plate.name);
+    band(&format!("the time of {place}"), plate.time_s)?;
+    band(&format!("the mass of {place}"), plate.mass_g)?;
+    finite(&place, &plate.bed_mm)?;
+    finite(&place, &[plate.margin_mm, plate.spacing_mm])?;
+    for piece in &plate.pieces {
+        finite(&place, &piece.to_plate.to_cols_array())?;
+        finite(&place, &[piece.brim_mm])?;
+        piece.outline.iter().try_for_each(|p| finite(&place, &p.to_array()))?;
+    }
+    Ok(())
 }
 
 fn piece_is_writable(piece: &Piece) -> Result<(), PackError> {

@@ -5,7 +5,7 @@ use prop::outcome::{Bar, Outcome, Piece};
 use solid::write::{Part, stl, threemf};
 use solid::{DAffine3, Mesh, sphere};
 
-const PROGRAM: &str = "Lanthorn";
+pub(crate) const PROGRAM: &str = "Lanthorn";
 /// Corner radius of the smallest mark, mm: seen over the surface on a prop of any size.
 const LEAST_MARK_MM: f64 = 3.0;
 

@@ -13,6 +13,7 @@ mod index;
 mod labels;
 mod look;
 mod page;
+mod plates;
 #[cfg(test)]
 mod sample;
 mod sections;
@@ -105,13 +106,16 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     check::writable(outcome)?;
     let side = side::draw(outcome);
     let sections = sections::draw(outcome);
+    let beds = plates::draw(outcome);
     let mut artifacts = vec![
-        Artifact::new("index.html", page::page(outcome, &side, &sections)),
+        Artifact::new("index.html", page::page(outcome, &side, &sections, &beds)),
         Artifact::new("findings.json", findings::json(outcome)),
         Artifact::new("pieces/index.json", index::json(outcome)),
         Artifact::new("pieces/ways.json", ways::json(outcome)),
+        Artifact::new("plates/index.json", plates::json(outcome)),
         Artifact::new("drawings/side.svg", side.to_file()),
         Artifact::new("drawings/sections.svg", sections.to_file()),
+        Artifact::new("drawings/plates.svg", beds.to_file()),
     ];
 
     // As many at once as there are threads, so that a stop is heard after at most one picture's time; no more than eight,
@@ -120,7 +124,7 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     let n_pieces = outcome.pieces.len();
     for (batch_idx, batch) in outcome.pieces.chunks(at_once).enumerate() {
         let done = batch_idx * at_once;
-        step(&format!("piece {} of {n_pieces}", done + 1), 0.05 + 0.85 * done as f64 / n_pieces as f64)?;
+        step(&format!("piece {} of {n_pieces}", done + 1), 0.05 + 0.83 * done as f64 / n_pieces as f64)?;
         let made: Vec<Result<Vec<Artifact>, PackError>> = batch
             .par_iter()
             .map(|piece| {
@@ -133,7 +137,9 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
             artifacts.extend(made?);
         }
     }
-    step("the outer shape", 0.92)?;
+    step("plates", 0.9)?;
+    artifacts.extend(outcome.plates.iter().map(|plate| plates::file(outcome, plate)));
+    step("the outer shape", 0.95)?;
     artifacts.push(files::shape(outcome));
     artifacts.extend(files::inside(outcome));
     artifacts.extend(files::mends(outcome));

@@ -288,6 +288,18 @@ pub(crate) fn glaive() -> Outcome {
             kind: "holes filled",
             spots: vec![MendSpot { place: DVec3::new(700.0, 20.0, 3.0), size_mm: 4.0 }],
         }],
+        plates: plates(&pieces),
+        stocks: vec![Stock {
+            material: "pla-white".into(),
+            title: "PLA, white".into(),
+            plates: 2,
+            mass_g: Band::factor(820.0, 0.9, 1.1),
+            amount: Band::factor(275.0, 0.9, 1.1),
+            unit: "m",
+            spoilt: [0.05, 0.1],
+            package: 1000.0,
+            packages: 1,
+        }],
         pieces,
         joints,
         ways: vec![Way {
@@ -311,6 +323,38 @@ pub(crate) fn glaive() -> Outcome {
         findings: findings(),
         print_elapsed_s: Band::factor(171_000.0, 0.8, 1.3),
     }
+}
+
+/// Two plates: most pieces on one, in two rows, the rest with a brim on another that was filled by hand.
+fn plates(pieces: &[Piece]) -> Vec<Plate> {
+    let plate = |number: u32, pieces: &[Piece], brim_mm: f64| Plate {
+        name: format!("wide-{number:02}"),
+        printer: "wide".into(),
+        number,
+        by_hand: (number == 2).then(|| "spare & <last>".to_owned()),
+        bed_mm: [220.0, 220.0, 250.0],
+        margin_mm: 5.0,
+        spacing_mm: 5.0,
+        material: "pla-white".into(),
+        pieces: pieces
+            .iter()
+            .enumerate()
+            .map(|(k, piece)| {
+                let corner = DVec2::new(12.0 + 70.0 * (k % 3) as f64, 12.0 + 70.0 * (k / 3) as f64);
+                let box_mm = [(0.0, 0.0), (50.0, 0.0), (50.0, 20.0), (20.0, 20.0), (20.0, 50.0), (0.0, 50.0)];
+                OnPlate {
+                    piece: piece.number,
+                    to_plate: DAffine3::from_translation(corner.extend(0.0)),
+                    outline: box_mm.iter().map(|(x, y)| corner + DVec2::new(*x, *y)).collect(),
+                    brim_mm,
+                }
+            })
+            .collect(),
+        time_s: Band::factor(80_000.0, 0.8, 1.25),
+        mass_g: Band::factor(400.0, 0.9, 1.1),
+        fits: true,
+    };
+    vec![plate(1, &pieces[..8], 0.0), plate(2, &pieces[8..], 8.0)]
 }
 
 fn findings() -> Vec<Finding> {

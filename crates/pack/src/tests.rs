@@ -53,6 +53,10 @@ fn every_file_is_there_once() {
         "pieces/ways.json",
         "drawings/side.svg",
         "drawings/sections.svg",
+        "drawings/plates.svg",
+        "plates/index.json",
+        "plates/wide-01.3mf",
+        "plates/wide-02.3mf",
         "index.html",
         "shape/mends.3mf",
         "shape/prop.3mf",
@@ -82,7 +86,7 @@ fn the_same_outcome_gives_the_same_bytes() {
 #[test]
 fn drawings_are_well_formed_with_unique_ids_and_short_numbers() {
     let artifacts = packed();
-    for path in ["drawings/side.svg", "drawings/sections.svg"] {
+    for path in ["drawings/side.svg", "drawings/sections.svg", "drawings/plates.svg"] {
         let svg = text(artifacts, path);
         let (attributes, words) = read_xml(&svg);
         assert!(words.contains("Reed &lt;Glaive&gt; &amp; &quot;Söhne&quot;"), "{path}");
@@ -109,6 +113,28 @@ fn every_length_inside_has_a_name_of_its_own() {
     let read = solid::read::shape(solid::read::Format::ThreeMf, bytes, "inside").unwrap();
     let names: Vec<&str> = read.bodies.iter().map(|b| b.name.as_str()).collect();
     assert_eq!(names, ["strip 1 length 1", "strip 1 length 2", "spine 1", "spine 2"]);
+}
+
+#[test]
+fn plates_hold_their_pieces_where_the_index_says() {
+    let outcome = sample::glaive();
+    let index: Value = serde_json::from_str(&text(packed(), "plates/index.json")).unwrap();
+    for (plate, row) in outcome.plates.iter().zip(index["plates"].as_array().unwrap()) {
+        let path = format!("plates/{}", row["file"].as_str().unwrap());
+        let bytes = &packed().iter().find(|a| a.path == path).unwrap().bytes;
+        let read = solid::read::shape(solid::read::Format::ThreeMf, bytes, "plate").unwrap();
+        assert_eq!(read.bodies.len(), plate.pieces.len());
+        for ((body, at), row) in read.bodies.iter().zip(&plate.pieces).zip(row["pieces"].as_array().unwrap()) {
+            let piece = outcome.pieces.iter().find(|p| p.number == at.piece).unwrap();
+            assert_eq!((body.name.as_str(), row["name"].as_str()), (piece.name.as_str(), Some(piece.name.as_str())));
+            let own = piece.mesh.bounds().unwrap().min + DVec3::new(at.outline[0].x, at.outline[0].y, 0.0);
+            assert!(body.mesh.bounds().unwrap().min.distance(own) < 1e-3);
+            assert_eq!(row["to_plate"][3].as_f64(), Some(at.outline[0].x));
+        }
+    }
+    assert_eq!(index["materials"][0]["packages"], 1);
+    let page = text(packed(), "index.html");
+    assert!(page.contains("id=\"plates-wide-01\"") && page.contains("1 spool of 1000\u{202f}g"));
 }
 
 #[test]

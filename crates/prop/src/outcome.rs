@@ -437,6 +437,71 @@ pub struct MendSpot {
     pub size_mm: f64,
 }
 
+/// A piece on a plate.
+#[derive(Clone, Debug)]
+pub struct OnPlate {
+    /// Its number.
+    pub piece: u32,
+    /// From the piece's own coordinates to the bed's: a turn about the vertical and a shift along the bed.
+    pub to_plate: DAffine3,
+    /// Outline of what it takes of the bed, counter-clockwise, mm from the bed's corner.
+    pub outline: Vec<DVec2>,
+    /// Width of the brim round it, mm; 0 without one.
+    pub brim_mm: f64,
+}
+
+/// What is printed at one go.
+#[derive(Clone, Debug)]
+pub struct Plate {
+    /// File stem, such as `wide-02`.
+    pub name: String,
+    /// Printer (a name from the project).
+    pub printer: String,
+    /// 1, 2, ... on that printer, in the order in which to print.
+    pub number: u32,
+    /// The maker's name for it, if it is filled by hand.
+    pub by_hand: Option<String>,
+    /// That printer's room: width, depth, height, mm.
+    pub bed_mm: [f64; 3],
+    /// Kept free at each side, mm.
+    pub margin_mm: f64,
+    /// Kept free between pieces, brims included, mm.
+    pub spacing_mm: f64,
+    /// Material (a catalogue name): one for all pieces.
+    pub material: String,
+    /// Its pieces, by number.
+    pub pieces: Vec<OnPlate>,
+    /// Time for it, s, with its start.
+    pub time_s: Band,
+    /// Mass of pieces and brims, g.
+    pub mass_g: Band,
+    /// Whether everything on it fits the bed.
+    pub fits: bool,
+}
+
+/// How much of one material the plates take.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stock {
+    /// Catalogue name.
+    pub material: String,
+    /// Name in words.
+    pub title: String,
+    /// Plates printed in it.
+    pub plates: u32,
+    /// Mass of all pieces and brims, g.
+    pub mass_g: Band,
+    /// The same as it is sold: m of filament or ml of resin.
+    pub amount: Band,
+    /// "m" or "ml".
+    pub unit: &'static str,
+    /// Share of it to keep for plates that fail: least, most.
+    pub spoilt: [f64; 2],
+    /// What is in one package: g of filament on a spool or ml of resin in a bottle.
+    pub package: f64,
+    /// Packages that surely do, failed plates included.
+    pub packages: u32,
+}
+
 /// Everything that a build comes to.
 #[derive(Clone, Debug)]
 pub struct Outcome {
@@ -458,6 +523,10 @@ pub struct Outcome {
     pub mends: Vec<MendNote>,
     /// Pieces by number.
     pub pieces: Vec<Piece>,
+    /// What is printed together, by printer (as in the project) and number.
+    pub plates: Vec<Plate>,
+    /// What the plates take of each material, by name.
+    pub stocks: Vec<Stock>,
     /// Joints by number.
     pub joints: Vec<Joint>,
     /// How covers and parts are put in.
@@ -484,6 +553,6 @@ pub struct Outcome {
     pub sections: Vec<SectionView>,
     /// Findings, worst first, then by station.
     pub findings: Vec<Finding>,
-    /// Time for all pieces when the filament printers work side by side, s.
+    /// Time for all plates when the printers work side by side, s.
     pub print_elapsed_s: Band,
 }

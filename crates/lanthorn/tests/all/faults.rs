@@ -229,3 +229,26 @@ fn a_coarse_mesh_is_measured_all_over() {
         "{findings}"
     );
 }
+
+#[test]
+fn an_overfull_plate_names_what_finds_no_room() {
+    // The grip is 38 x 32 mm, the blade's pieces 48 x 26: 60 mm less two margins of 4 holds one of them.
+    let plate = |pieces: &str| {
+        let text = format!("\n[plate.first]\nprinter = \"bench\"\npieces = [{pieces}]\n");
+        Bench::new(|t| format!("{}{text}", t.replace("[\"120 mm\", \"120 mm\"", "[\"60 mm\", \"60 mm\""))).check()
+    };
+    let (code, said) = plate("2");
+    assert_eq!(code, 0, "{said}");
+    let (code, said) = plate("2, 1, 3");
+    assert_eq!(code, 1, "{said}");
+    assert!(
+        said.contains("FAILS plate first (plate_fits): The plate is overfull: it holds 1 of its 3 pieces"),
+        "{said}"
+    );
+    assert!(said.contains("take pieces 01 and 03 out of plate.first.pieces"), "{said}");
+    // What is not there cannot be put on a plate.
+    let (code, said) = plate("2, 9");
+    assert_eq!(code, 2, "{said}");
+    assert!(said.contains("plate first asks for piece 09, but there is none"), "{said}");
+    assert!(said.contains("pieces = [2, 9]\n") && said.contains("^^^^"), "{said}");
+}

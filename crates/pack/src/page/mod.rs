@@ -11,8 +11,8 @@ use crate::words;
 use prop::finding::{Band, Verdict};
 use prop::outcome::Outcome;
 
-/// The page, with both drawings in it.
-pub(crate) fn page(outcome: &Outcome, side: &Sheet, sections: &Sheet) -> String {
+/// The page, with the drawings in it.
+pub(crate) fn page(outcome: &Outcome, side: &Sheet, sections: &Sheet, beds: &Sheet) -> String {
     let mut out = String::with_capacity(1 << 18);
     out.push_str("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
     out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
@@ -27,6 +27,7 @@ pub(crate) fn page(outcome: &Outcome, side: &Sheet, sections: &Sheet) -> String 
     drawing(&mut out, "section-views", "Sections", "drawings/sections.svg", sections);
     pieces::section(&mut out, outcome);
     pieces::joints(&mut out, outcome);
+    plates(&mut out, outcome, beds);
     mended(&mut out, outcome);
     cautions::section(&mut out, outcome);
     out.push_str("</main>\n<footer>\n");
@@ -34,6 +35,7 @@ pub(crate) fn page(outcome: &Outcome, side: &Sheet, sections: &Sheet) -> String 
         ("findings.json", "findings as data"),
         ("pieces/index.json", "pieces as data"),
         ("pieces/ways.json", "how covers and parts go in, as data"),
+        ("plates/index.json", "plates as data"),
         ("shape/prop.3mf", "the mended shape"),
     ];
     if !(outcome.strips.is_empty() && outcome.spines.is_empty()) {
@@ -68,8 +70,9 @@ fn head(out: &mut String, outcome: &Outcome) {
     }
     let zero = Band::exact(0.0);
     let mass = outcome.pieces.iter().fold(zero, |sum, p| sum.plus(p.mass_g));
-    let time = outcome.pieces.iter().fold(zero, |sum, p| sum.plus(p.print_time_s));
+    let time = outcome.plates.iter().fold(zero, |sum, p| sum.plus(p.time_s));
     facts.push(("Pieces", format!("{}, at {} joints", outcome.pieces.len(), outcome.joints.len())));
+    facts.push(("Plates", outcome.plates.len().to_string()));
     facts.push(("Printed mass", words::band(mass, "g")));
     facts.push(("Printing, printers side by side", words::band(outcome.print_elapsed_s, "s")));
     facts.push(("Printing, all hours added", words::band(time, "s")));
@@ -90,6 +93,7 @@ fn head(out: &mut String, outcome: &Outcome) {
         ("section-views", "Sections"),
         ("pieces", "Pieces"),
         ("joints", "Joints"),
+        ("plate-views", "Plates"),
         ("mended", "Mended"),
         ("cautions", "Cautions"),
     ];
@@ -112,6 +116,17 @@ fn drawing(out: &mut String, id: &str, heading: &str, file: &str, sheet: &Sheet)
          scrolls sideways\">\n{}</div>\n</section>\n",
         sheet.to_inline()
     ));
+}
+
+fn plates(out: &mut String, outcome: &Outcome, beds: &Sheet) {
+    out.push_str(&format!(
+        "<section id=\"plate-views\">\n<h2>Plates</h2>\n<p class=\"quiet\"><a href=\"drawings/plates.svg\">The drawing as a \
+         file</a>, to scale when printed at full size.</p>\n<div class=\"wide\" role=\"region\" tabindex=\"0\" \
+         aria-label=\"Plates from above, scrolls sideways\">\n{}</div>\n",
+        beds.to_inline()
+    ));
+    crate::plates::tables(out, outcome);
+    out.push_str("</section>\n");
 }
 
 fn mended(out: &mut String, outcome: &Outcome) {

@@ -7,6 +7,7 @@ mod learnt;
 mod light;
 mod parts;
 mod person;
+mod plates;
 mod shape;
 
 use crate::bay::Bays;
@@ -52,6 +53,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
     findings.extend(parts::check(work, &laid));
     findings.extend(person::check(work));
     findings.extend(learnt::check(work));
+    findings.extend(plates::check(work));
     findings
 }
 

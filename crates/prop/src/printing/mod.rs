@@ -4,6 +4,7 @@
 
 mod bed;
 mod bridge;
+mod choice;
 mod hull;
 mod loops;
 mod mass;
@@ -19,6 +20,7 @@ mod share;
 mod time;
 
 pub use bed::{BedReport, bed_report};
+pub use choice::{Faces, PoseSpec, PoseTrial, best, weigh};
 pub use nest::{Bed, Footprint, Nest, Placing, gap_mm, nest};
 pub use overhang::Overhang;
 pub use plates::{Allotment, Laid, Load, Reserved, Task, allot};

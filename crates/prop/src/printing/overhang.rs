@@ -15,6 +15,8 @@ pub struct Overhang {
     pub worst_at: Option<DVec3>,
     /// Area of that patch, mm2.
     pub worst_mm2: f64,
+    /// The faces that hang over, ascending.
+    pub faces: Vec<u32>,
 }
 
 /// Leaning is measured from the vertical: a wall 0 degrees, a ceiling 90. A face lies on the bed when no corner of it is
@@ -28,7 +30,13 @@ pub(super) fn overhang(mesh: &Mesh, printer: &Printer) -> Overhang {
     let bridged = bridged(mesh, &hanging, printer);
     hanging.retain(|t| bridged.binary_search(t).is_err());
     let area = |faces: &[u32]| faces.iter().fold(0.0, |sum, t| sum + mesh.area_vector(*t as usize).length());
-    let mut report = Overhang { area_mm2: area(&hanging), bridged_mm2: area(&bridged), worst_at: None, worst_mm2: 0.0 };
+    let mut report = Overhang {
+        area_mm2: area(&hanging),
+        bridged_mm2: area(&bridged),
+        worst_at: None,
+        worst_mm2: 0.0,
+        faces: hanging.clone(),
+    };
     let faces = mesh.subset(&hanging);
     for patch in faces.shells() {
         let area: f64 = patch.iter().map(|t| faces.area_vector(*t as usize).length()).sum();

@@ -5,6 +5,7 @@ mod cuts;
 mod defaults;
 mod joints;
 mod parts;
+mod plates;
 mod read;
 #[cfg(test)]
 mod tests;
@@ -43,6 +44,8 @@ pub struct Project {
     pub printers: Vec<Printer>,
     /// `[cuts]`.
     pub cuts: CutRules,
+    /// `[plate.NAME]`, in file order: plates that the maker fills by hand.
+    pub plates: Vec<PlateRules>,
     /// `[joint.NAME]`: joints that are made to be opened, in file order.
     pub joints: Vec<JointRules>,
     /// Stock that pegs may be cut from: the catalogue's rods and the project's own.
@@ -228,6 +231,17 @@ pub struct CutRules {
     pub forbid_mm: Vec<[f64; 2]>,
     /// Computed cuts moved by hand: joint number, signed distance mm.
     pub shift_mm: Vec<(u32, f64)>,
+}
+
+/// A plate that the maker fills by hand.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlateRules {
+    /// Its name in the project.
+    pub name: String,
+    /// Its printer (index into [`Project::printers`]).
+    pub printer: usize,
+    /// Numbers of the pieces on it, as listed.
+    pub pieces: Vec<u32>,
 }
 
 impl Project {

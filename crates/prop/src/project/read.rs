@@ -4,6 +4,7 @@ use super::covers::read_cover;
 use super::cuts::{each, list, read_cuts};
 use super::joints::read_joints;
 use super::parts::read_parts;
+use super::plates::read_plates;
 use super::{BodyRules, Glow, LightRules, Project, ShapeRules, Show, SpineRules, defaults, role_by_name};
 use crate::catalogue::hardware;
 use crate::catalogue::rows::{self, Standing, Stock};
@@ -54,6 +55,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let cuts = read_cuts(root);
     let joints = read_joints(root, &stock);
     let parts = read_parts(root, &stock);
+    let plates = read_plates(root, &printers.names);
     let printers = printers.rows?;
     let unlisted = unlisted(&printers, &stock)?;
     let (name, inches) = prop?;
@@ -69,6 +71,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
         wire_bundle_mm: wire_bundle_mm?,
         printers,
         cuts: cuts?,
+        plates: plates?,
         joints: joints?,
         rods: stock.rows.rods,
         parts: parts?,

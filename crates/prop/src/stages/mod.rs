@@ -3,6 +3,7 @@
 mod bays;
 mod inside;
 mod place;
+mod plates;
 mod print;
 mod split;
 
@@ -17,6 +18,7 @@ use solid::read::Shape;
 pub use bays::bays;
 pub use inside::{Inside, InsideBody, inside};
 pub use place::{Placed, place};
+pub(crate) use plates::SPOILT;
 pub use print::{Printed, print};
 pub(crate) use split::basis_at;
 pub use split::{Split, SplitPiece, split};
@@ -94,6 +96,8 @@ pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
         mends: placed.mends,
         pieces: printed.pieces,
         ways: split.pieces.iter().filter_map(|p| p.cover.as_ref()?.way.as_ref().ok().cloned()).collect(),
+        plates: printed.plates,
+        stocks: printed.stocks,
         pixels: rail.map_or_else(Vec::new, |r| r.pixels.clone()),
         strips,
         spines,

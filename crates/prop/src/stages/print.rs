@@ -1,13 +1,18 @@
 //! Fourth stage: how each piece stands, on which printer, what it weighs and how long it takes.
 
+use super::plates::{plates, reserved, stocks};
 use super::{Monitor, Split, SplitPiece, suits};
+use crate::catalogue::Printer;
 use crate::finding::Band;
-use crate::outcome::{Piece, Pose, Role};
-use crate::printing::{BedReport, Job, bed_report, print_estimate, share, to_bed};
+use crate::outcome::{Piece, Plate, Pose, Role, Stock};
+use crate::printing::{
+    BedReport, Faces, Footprint, Load, PoseSpec, PoseTrial, PrintEstimate, Task, allot, bed_report, best,
+    print_estimate, shadow, to_bed, weigh,
+};
 use crate::project::Project;
 use crate::refusal::Refusal;
 use rayon::prelude::*;
-use solid::settle;
+use solid::{Mesh, settle};
 
 /// Pieces as they print.
 pub struct Printed {
@@ -19,34 +24,59 @@ pub struct Printed {
     pub fits: Vec<bool>,
     /// Zero-area faces that remain in each after rounding.
     pub flat_faces: Vec<usize>,
+    /// The poses that were weighed for each, and which was chosen.
+    pub poses: Vec<(Vec<PoseTrial>, usize)>,
+    /// What is printed together.
+    pub plates: Vec<Plate>,
+    /// What the plates take of each material.
+    pub stocks: Vec<Stock>,
+    /// For each plate of the project file the numbers of the pieces that found no place on it.
+    pub left_out: Vec<Vec<u32>>,
     /// Time until the last printer is done, s.
     pub elapsed_s: Band,
 }
 
-/// Turns the pieces as they print, shares them out, and rounds them to the coordinates that are written.
+/// Turns the pieces as they print, lays them on plates, and rounds them to the coordinates that are written.
 ///
 /// # Errors
-/// A [`Refusal`] when a piece has no volume or no printer suits its material.
+/// A [`Refusal`] when a piece has no volume, no printer suits its material, or a plate of the project file asks for what
+/// cannot be.
 pub fn print(project: &Project, split: &Split, monitor: &Monitor) -> Result<Printed, Refusal> {
     let plans: Vec<Plan> = split.pieces.par_iter().map(|p| plan(project, p)).collect::<Result<_, _>>()?;
-    let jobs: Vec<Job> =
-        plans.iter().map(|p| Job { on: p.on.iter().map(|o| (o.printer, o.time_s)).collect() }).collect();
-    let sharing =
-        share(&jobs).map_err(|e| Refusal::of(&["printer"], e.to_string(), "name a printer for every body"))?;
+    monitor.step("filling plates", 0.74)?;
+    let tasks: Vec<Task> = plans
+        .iter()
+        .zip(&split.pieces)
+        .map(|(plan, piece)| Task {
+            material: piece.rules.material.name.clone(),
+            on: plan.on.iter().map(|on| on.load.clone()).collect(),
+        })
+        .collect();
+    let reserved = reserved(project, split, &tasks)?;
+    let allotment = allot(&project.printers, &tasks, &reserved)
+        .map_err(|e| Refusal::of(&["printer"], e.to_string(), "name a printer for every body"))?;
     monitor.step("rounding the pieces", 0.76)?;
     let laid: Vec<(Piece, BedReport, bool, usize)> = split
         .pieces
         .par_iter()
-        .zip(plans)
-        .zip(&sharing.printer)
-        .map(|((piece, plan), printer)| lay(project, piece, &plan, *printer, monitor))
+        .zip(&plans)
+        .enumerate()
+        .map(|(i, (piece, plan))| {
+            let printer = allotment.printer_of(i).unwrap_or(plan.on[0].load.printer);
+            lay(project, piece, plan, printer, monitor)
+        })
         .collect::<Result<_, _>>()?;
+    let number = |task: &usize| split.pieces[*task].number;
     let mut printed = Printed {
         pieces: Vec::new(),
         beds: Vec::new(),
         fits: Vec::new(),
         flat_faces: Vec::new(),
-        elapsed_s: sharing.elapsed_s,
+        poses: plans.into_iter().map(|p| (p.trials, p.chosen)).collect(),
+        plates: Vec::new(),
+        stocks: Vec::new(),
+        left_out: allotment.left_out.iter().map(|left| left.iter().map(number).collect()).collect(),
+        elapsed_s: allotment.elapsed_s,
     };
     for (piece, bed, fits, flat) in laid {
         printed.pieces.push(piece);
@@ -54,23 +84,21 @@ pub fn print(project: &Project, split: &Split, monitor: &Monitor) -> Result<Prin
         printed.fits.push(fits);
         printed.flat_faces.push(flat);
     }
+    printed.plates = plates(project, split, &tasks, &allotment, &printed.pieces);
+    printed.stocks = stocks(split, &printed.plates);
     Ok(printed)
 }
 
 struct Plan {
+    trials: Vec<PoseTrial>,
+    /// Which of them.
+    chosen: usize,
     pose: Pose,
     on: Vec<On>,
 }
 
-/// A pose, the printers that take the piece so, and how good it is: taken at all, overhang, foot (less is better).
-struct Choice {
-    rank: (bool, f64, f64),
-    pose: Pose,
-    takes: Vec<usize>,
-}
-
 struct On {
-    printer: usize,
+    load: Load,
     time_s: Band,
     mass_g: Band,
 }
@@ -83,7 +111,7 @@ fn broken(piece: &SplitPiece, error: impl std::fmt::Display) -> Refusal {
     )
 }
 
-/// Chooses the pose with the least overhang (then the largest foot) and estimates the piece on every printer that takes it.
+/// Chooses the pose and estimates the piece on every printer that takes it so.
 fn plan(project: &Project, piece: &SplitPiece) -> Result<Plan, Refusal> {
     let rules = &piece.rules;
     let suited: Vec<usize> =
@@ -109,38 +137,52 @@ fn plan(project: &Project, piece: &SplitPiece) -> Result<Plan, Refusal> {
     if rules.may_lie {
         poses.push(Pose::Lying);
     }
-    let mut best: Option<Choice> = None;
+    let faces = Faces::new(rules.role, [&piece.planes[0], &piece.planes[1]].map(Option::as_ref), &piece.made.void);
+    let mut trials: Vec<PoseTrial> = Vec::new();
+    let mut taken: Vec<Vec<usize>> = Vec::new();
     for pose in poses {
         let takes: Vec<usize> = suited
             .iter()
             .copied()
             .filter(|p| to_bed(&piece.made.mesh, pose, &piece.frame, &project.printers[*p]).spare.is_some())
             .collect();
-        let first = takes.first().or(suited.first()).copied().unwrap_or(0);
-        let bed = to_bed(&piece.made.mesh, pose, &piece.frame, &project.printers[first]);
-        let report = bed_report(&bed.mesh, &project.printers[first]).map_err(|e| broken(piece, e))?;
-        let rank = (takes.is_empty(), report.overhang.area_mm2, -report.first_layer_mm2);
-        let better = best.as_ref().is_none_or(|Choice { rank: r, .. }| {
-            (rank.0, rank.1, rank.2).partial_cmp(&(r.0, r.1, r.2)).is_some_and(std::cmp::Ordering::is_lt)
-        });
-        if better {
-            best = Some(Choice { rank, pose, takes });
-        }
+        let printer = &project.printers[takes.first().or(suited.first()).copied().unwrap_or(0)];
+        let bed = to_bed(&piece.made.mesh, pose, &piece.frame, printer);
+        let report = bed_report(&bed.mesh, printer).map_err(|e| broken(piece, e))?;
+        // Upside down, the same layers come in the other order.
+        let same = (pose == Pose::Inverted).then(|| trials.first()).flatten();
+        let time_s = match same {
+            Some(upright) => upright.time_s,
+            None => estimate(piece, printer, &bed.mesh)?.time_s.value,
+        };
+        let spec = PoseSpec { pose, taken: !takes.is_empty(), time_s, spine: project.spine.is_some() };
+        trials.push(weigh(&spec, &faces, &bed.mesh, &bed.to_prop, &piece.frame, &report));
+        taken.push(takes);
     }
-    let (pose, takes) = best.map_or((Pose::Upright, Vec::new()), |b| (b.pose, b.takes));
+    let chosen = best(&trials).unwrap_or(0);
+    let pose = trials[chosen].pose;
+    let takes = taken.swap_remove(chosen);
     let on = if takes.is_empty() { suited } else { takes };
     let on = on
         .into_iter()
         .map(|p| {
             let printer = &project.printers[p];
             let bed = to_bed(&piece.made.mesh, pose, &piece.frame, printer);
-            let shell = (rules.role != Role::Lit).then_some(rules.wall_mm);
-            let e = print_estimate(&bed.mesh, printer, &rules.material, shell, rules.infill)
-                .map_err(|e| broken(piece, e))?;
-            Ok(On { printer: p, time_s: e.time_s, mass_g: e.mass_g })
+            let e = estimate(piece, printer, &bed.mesh)?;
+            let report = bed_report(&bed.mesh, printer).map_err(|e| broken(piece, e))?;
+            let brim_mm = if report.needs_brim() { printer.brim_mm } else { 0.0 };
+            let footprint = Footprint { outline: shadow(&bed.mesh), brim_mm };
+            let load = Load { printer: p, layers_s: e.layers_s, footprint };
+            Ok(On { load, time_s: e.time_s, mass_g: e.mass_g })
         })
         .collect::<Result<_, Refusal>>()?;
-    Ok(Plan { pose, on })
+    Ok(Plan { trials, chosen, pose, on })
+}
+
+fn estimate(piece: &SplitPiece, printer: &Printer, posed: &Mesh) -> Result<PrintEstimate, Refusal> {
+    let rules = &piece.rules;
+    let shell = (rules.role != Role::Lit).then_some(rules.wall_mm);
+    print_estimate(posed, printer, &rules.material, shell, rules.infill).map_err(|e| broken(piece, e))
 }
 
 fn lay(
@@ -157,7 +199,7 @@ fn lay(
     let bed = to_bed(&piece.made.mesh, plan.pose, &piece.frame, machine);
     let settled = settle(&bed.mesh).map_err(|e| broken(piece, e))?;
     let report = bed_report(&settled.mesh, machine).map_err(|e| broken(piece, e))?;
-    let on = plan.on.iter().find(|o| o.printer == printer).or(plan.on.first());
+    let on = plan.on.iter().find(|o| o.load.printer == printer).or(plan.on.first());
     let (time_s, mass_g) = on.map_or((Band::exact(0.0), Band::exact(0.0)), |o| (o.time_s, o.mass_g));
     let rules = &piece.rules;
     let volume_mm3 = settled.mesh.volume_mm3();

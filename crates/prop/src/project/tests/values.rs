@@ -497,3 +497,65 @@ material = "mine"
         "#]],
     );
 }
+
+#[test]
+fn plates() {
+    check_more(
+        r#"[plate.first]
+printer = "wid"
+pieces = [1, 2, 1]
+[plate.second]
+printer = "wide"
+pieces = [2, "three", 0]
+bed = "220 mm"
+[plate.third]
+pieces = []
+"#,
+        expect![[r#"
+            prop.toml, line 8, column 11: plate.first.printer: there is no [printer.wid]
+                8 | printer = "wid"
+                  |           ^^^^^
+              to mend it: did you mean "wide"?
+
+            prop.toml, line 9, column 17: plate.first.pieces[3]: piece 1 is on a plate already
+                9 | pieces = [1, 2, 1]
+                  |                 ^
+              to mend it: name it once
+
+            prop.toml, line 12, column 11: plate.second.pieces[1]: piece 2 is on a plate already
+               12 | pieces = [2, "three", 0]
+                  |           ^
+              to mend it: name it once
+
+            prop.toml, line 12, column 14: plate.second.pieces[2]: this must be a whole number, not a text
+               12 | pieces = [2, "three", 0]
+                  |              ^^^^^^^
+              to mend it: write a whole number from 1 to 9999, without quotes
+
+            prop.toml, line 12, column 23: plate.second.pieces[3]: 0 is out of range
+               12 | pieces = [2, "three", 0]
+                  |                       ^
+              to mend it: write a whole number from 1 to 9999, without quotes
+
+            prop.toml, line 13, column 1: plate.second.bed: there is no such key
+               13 | bed = "220 mm"
+                  | ^^^
+              to mend it: what can stand here: "printer", "pieces"
+
+            prop.toml, line 14, column 8: plate.third.printer: this key is missing
+               14 | [plate.third]
+                  |        ^^^^^
+              to mend it: add printer = "wide"
+
+            prop.toml, line 15, column 10: plate.third.pieces: no piece is named
+               15 | pieces = []
+                  |          ^^
+              to mend it: name one at least, or leave this plate out
+        "#]],
+    );
+    let p = read(&format!("{LEAST}[plate.first]\nprinter = \"wide\"\npieces = [3, 1]\n"));
+    assert_eq!(
+        (p.plates[0].name.as_str(), p.plates[0].printer, p.plates[0].pieces.as_slice()),
+        ("first", 0, &[3, 1][..])
+    );
+}
