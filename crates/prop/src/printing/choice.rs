@@ -39,6 +39,10 @@ const LONG: f64 = 4.0;
 /// A piece that falls over by itself, or nearly, may cost the print. (Our choice.)
 const TIPPY_S: f64 = 7200.0;
 const TIPPY_DEG: f64 = 5.0;
+/// A patch that hangs over by more than this wants support set and taken out: half an hour. (The area: common practice, no
+/// source; the time: our choice.)
+const SUPPORT_S: f64 = 1800.0;
+const SUPPORT_ABOVE_MM2: f64 = 60.0;
 /// Costs nearer than this are alike, s: the larger foot decides. (Our choice.)
 const ALIKE_S: f64 = 120.0;
 /// A face this near to a cut or to the void belongs to it, mm: above the trimming of pieces, below any wall.
@@ -101,7 +105,8 @@ pub fn weigh(
         + seen_mm2 * SEEN_S_MM2
         + hidden_mm2 * HIDDEN_S_MM2
         + if weak { WEAK_S[usize::from(spec.spine)] } else { 0.0 }
-        + tippy;
+        + tippy
+        + if report.overhang.worst_mm2 > SUPPORT_ABOVE_MM2 { SUPPORT_S } else { 0.0 };
     PoseTrial {
         pose: spec.pose,
         taken: spec.taken,
