@@ -192,8 +192,9 @@ fn poses(work: &Work) -> Vec<Finding> {
                 let seen = if t.seen_mm2 < 0.5 { 0.0 } else { t.seen_mm2 };
                 let taken = if t.taken { "" } else { ", fits no printer" };
                 format!(
-                    "{}: {seen:.0} mm2 of show face hang over{weak}{taken}, {:.1} h",
+                    "{}: {seen:.0} mm2 of show face and {:.0} mm2 elsewhere hang over{weak}{taken}, {:.1} h",
                     word(t.pose),
+                    t.hidden_mm2,
                     t.time_s / 3600.0
                 )
             })
