@@ -74,6 +74,8 @@ fn from_coupon_to_slot() {
 
     // The slots follow, findings say from where, and the pack knows that its inputs changed.
     let after = run(&bench, &["build", "prop.toml", "--out", "after"]);
+    // What slid on the coupon is no press fit, though common practice would call it one.
+    assert_eq!(after.0, 0, "{}", after.1);
     assert!(after.1.contains("slide-gap learnt from a sheet for abs-white of 2026-11-25"), "{}", after.1);
     assert!(after.1.contains("Set the scale for abs-white to 100.47 %"), "{}", after.1);
     let findings = |pack: &str| -> serde_json::Value {

@@ -1,7 +1,7 @@
 //! Do strip, spine and wires go in and through, and does each piece fit its printer and print without trouble?
 
 use super::{Checked, Laid, Work, note, piece_name, to_material};
-use crate::catalogue::Process;
+use crate::catalogue::{Origin, Printer, Process};
 use crate::finding::{Band, Finding};
 use crate::outcome::Role;
 use crate::pieces::LABEL_STROKE_MM;
@@ -14,6 +14,8 @@ use solid::{DVec2, DVec3};
 /// Below this a fit is a press fit: nothing slides any more, mm (common practice, no source: press fits are drawn with
 /// 0.05 to 0.15 mm a side).
 const SLIDES_MM: f64 = 0.15;
+/// Gaps measured on pieces come out this much smaller at most, mm: tools stay a hundredth apart, places are sampled.
+const MEASURED_MM: f64 = 0.02;
 /// A length of spine that begins this near to a joint begins there, mm.
 const AT_JOINT_MM: f64 = 3.0;
 /// Distance between measured places along the way, mm.
@@ -240,7 +242,11 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
         });
     }
     let loss = rail.fit.slot_loss_mm / 2.0;
-    let source = slide_gap_source(work, rail);
+    let widest = printer_of(work, |p| p.slide_gap_mm[0] >= rail.fit.least_gap_mm);
+    let source = says(widest, "slide-gap", |p| &p.origins.slide_gap);
+    let loss_source =
+        says(printer_of(work, |p| p.slot_loss_mm >= rail.fit.slot_loss_mm), "slot-loss", |p| &p.origins.slot_loss);
+    let (slides_mm, slides_source) = slides(widest);
     let mut found = Vec::new();
     for s in &all {
         let there: Vec<&Laid> = laid.iter().filter(|l| l.high_x > s.off_before_x).collect();
@@ -266,11 +272,11 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
                 station_mm: Some(ends),
                 value: Band { value: worst - loss, low: worst - loss, high: worst },
                 unit: "mm",
-                min: Some(SLIDES_MM),
+                min: Some(slides_mm),
                 max: None,
-                source: "common practice, no source: less is a press fit".into(),
+                source: slides_source.clone(),
                 message: format!(
-                    "Swept along its whole way with {}, {:.2} mm a side is left where the slot prints narrow by {:.2} mm (tightest at station {at:.0} mm).",
+                    "Swept along its whole way with {}, {:.2} mm a side is left where the slot prints narrow by {:.2} mm ({loss_source}; tightest at station {at:.0} mm).",
                     s.what, worst - loss, rail.fit.slot_loss_mm
                 ),
                 remedy: s.remedy.into(),
@@ -487,12 +493,27 @@ fn cuts_clear(work: &Work) -> Vec<Finding> {
         .collect()
 }
 
-/// Whose slide-gap the rail was drawn with.
-fn slide_gap_source(work: &Work, rail: &Rail) -> String {
+/// The first printer of the rail's bodies for which `decides` holds.
+fn printer_of<'w>(work: &'w Work, decides: impl Fn(&Printer) -> bool) -> Option<&'w Printer> {
     let printers = work.inside.bodies.iter().flat_map(|b| &b.rules.printers).map(|p| &work.project.printers[*p]);
-    let widest = printers.into_iter().find(|p| p.slide_gap_mm[0] >= rail.fit.least_gap_mm);
-    widest.map_or_else(
-        || "slide-gap of the printers".into(),
-        |p| format!("printer {}: {}", p.name, p.origins.slide_gap.words("slide-gap")),
-    )
+    printers.into_iter().find(|p| decides(p))
+}
+
+/// Who says the clearance `key` of a printer.
+fn says(printer: Option<&Printer>, key: &str, origin: fn(&Printer) -> &Origin) -> String {
+    printer
+        .map_or_else(|| format!("{key} of the printers"), |p| format!("printer {}: {}", p.name, origin(p).words(key)))
+}
+
+/// The gap that something slides in, mm a side, and where that comes from: common practice, or less where a coupon was
+/// seen to slide.
+fn slides(widest: Option<&Printer>) -> (f64, String) {
+    let usual = (SLIDES_MM, "common practice, no source: less is a press fit".to_owned());
+    match widest {
+        Some(p) if matches!(p.origins.slide_gap, Origin::Learnt(_)) && p.slide_gap_mm[0] - MEASURED_MM < SLIDES_MM => {
+            let from = p.origins.slide_gap.words("slide-gap");
+            (p.slide_gap_mm[0] - MEASURED_MM, format!("printer {}: {from}, less {MEASURED_MM} mm of measuring", p.name))
+        }
+        _ => usual,
+    }
 }
