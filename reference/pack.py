@@ -68,6 +68,7 @@ class Pack:
     home: pathlib.Path
     findings: dict
     pieces: list
+    joints: list
     bodies: dict
 
     @functools.cached_property
@@ -145,5 +146,6 @@ def read(home):
         home=home,
         findings=json.loads((home / "findings.json").read_text()),
         pieces=pieces,
+        joints=index.get("joints", []),
         bodies=by_name(shape.objects),
     )

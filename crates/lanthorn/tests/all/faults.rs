@@ -1,6 +1,6 @@
 //! A fault put in on purpose, one a test: it fails, heals or is refused, with the right words.
 
-use crate::wand::{Bench, blade, body, grip};
+use crate::wand::{Bench, STAFF, blade, body, grip, shaft};
 use solid::Mesh;
 
 fn same(text: &str) -> String {
@@ -251,4 +251,59 @@ fn an_overfull_plate_names_what_finds_no_room() {
     assert_eq!(code, 2, "{said}");
     assert!(said.contains("plate first asks for piece 09, but there is none"), "{said}");
     assert!(said.contains("pieces = [2, 9]\n") && said.contains("^^^^"), "{said}");
+}
+
+/// The staff with its joint's lines replaced.
+fn staff(joint: &str) -> (i32, String) {
+    let text = STAFF.replace("at = \"290 mm\"\nkind = \"bayonet\"\n", joint);
+    assert_ne!(text, STAFF);
+    Bench::with(&[("shaft", shaft())], |_| text.clone()).check()
+}
+
+#[test]
+fn magnets_the_same_way_round_fail() {
+    let magnets = "at = \"290 mm\"\nkind = \"magnets\"\nmagnet = \"disc-5x2\"\n";
+    let (code, said) = staff(&format!("{magnets}poles = [\"+\", \"+\"]\n"));
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("FAILS joint J") && said.contains("(magnet_poles)"), "{said}");
+    assert!(said.contains("the same way round (+ +)") && said.contains("leave out poles"), "{said}");
+    let (code, said) = staff(&format!("{magnets}poles = [\"+\", \"-\"]\npoles-tip = [\"+\", \"-\"]\n"));
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("2 of 2 pairs of magnets face each other the same way round and push apart"), "{said}");
+}
+
+#[test]
+fn a_plug_without_room_is_refused() {
+    let (code, said) = staff("at = \"290 mm\"\nkind = \"bayonet\"\nwall = \"7 mm\"\n");
+    assert_eq!(code, 2, "{said}");
+    assert!(said.contains("joint middle: the plug has no room") && said.contains("7.0 mm of wall"), "{said}");
+    assert!(said.contains("to mend it: ") && said.contains("[joint.middle]\n"), "{said}");
+    let (code, said) = staff("at = \"290 mm\"\nkind = \"magnets\"\nmagnet = \"disc-10x3\"\n");
+    assert_eq!(code, 2, "{said}");
+    assert!(said.contains("Disc magnet, 10 x 3 mm have no room in the plug's end"), "{said}");
+}
+
+#[test]
+fn a_joint_that_parts_a_lit_body_is_refused() {
+    let (code, said) = Bench::new(|t| format!("{t}\n[joint.tip]\nat = \"250 mm\"\nkind = \"screws\"\n")).check();
+    assert_eq!(code, 2, "{said}");
+    assert!(said.contains("joint tip lies in blade, which is lit") && said.contains("station 120 or 360 mm"), "{said}");
+}
+
+#[test]
+fn pegs_too_thick_are_refused_with_what_fits() {
+    let pegs = |stock: &str| {
+        let text = STAFF.split("[joint.middle]").next().unwrap().replace(
+            "material = \"abs-white\"",
+            &format!("material = \"abs-white\"\njoint = \"pegs\"\npeg = \"{stock}\""),
+        );
+        Bench::with(&[("shaft", shaft())], |_| text.clone()).check()
+    };
+    let (code, said) = pegs("dowel-8");
+    assert_eq!(code, 2, "{said}");
+    assert!(said.contains("pegs of Beech dowel, 8 mm are too thick for this joint"), "{said}");
+    assert!(said.contains("the thickest that fits is") && said.contains("to mend it: name thinner stock"), "{said}");
+    assert!(said.contains("peg = \"dowel-8\"\n") && said.contains("^^^^"), "{said}");
+    let (code, said) = pegs("glass-3");
+    assert_eq!(code, 0, "{said}");
 }

@@ -34,8 +34,14 @@ fn a_staff_with_magnets_holds() {
 
 #[test]
 fn a_flat_staff_with_each_holds() {
-    let slim = |kind: &'static str| move |t: &str| instead(kind)(t).replace("round-glass-8", "flat-aluminium-10x2");
-    for kind in ["kind = \"screws\"", "kind = \"magnets\"\nmagnet = \"disc-5x2\"", "kind = \"bayonet\""] {
+    let slim = |kind: &'static str| {
+        move |t: &str| instead(kind)(t).replace("round-glass-8", "round-glass-6").replace("3 mm", "1.5 mm")
+    };
+    for kind in [
+        "kind = \"screws\"\nscrew = \"countersunk-m2x6\"\ninsert = \"insert-m2\"",
+        "kind = \"magnets\"\nmagnet = \"disc-5x2\"",
+        "kind = \"bayonet\"",
+    ] {
         let (code, said) = flat(slim(kind));
         assert_eq!(code, 0, "{kind}: {said}");
     }

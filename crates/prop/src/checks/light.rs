@@ -8,7 +8,7 @@ use crate::project::Glow;
 use crate::rail::fitting::END_BLOCK_MM;
 use crate::stages::{InsideBody, basis_at};
 use rayon::prelude::*;
-use solid::section::{Basis, section};
+use solid::section::{Basis, distance_to, section};
 use solid::{Bvh, DVec2, DVec3, RayHit};
 
 /// Least share of the worst pixel's rays that must reach the wall (our choice until the light itself is computed).
@@ -26,13 +26,56 @@ const EDGE_DEG: [f64; 5] = [-10.0, -5.0, 0.0, 5.0, 10.0];
 /// Least share of a joint's dark seam that has material behind it (our choice: beside the wires and behind an empty
 /// spine slot nothing can stand).
 const TIGHT_SHARE: f64 = 0.8;
+/// How far faces must meet to keep light in, mm.
+const LAP_MM: f64 = 3.0;
 /// Distance between the measured points of a seam, mm.
 const SEAM_STEP_MM: f64 = 1.0;
 
 pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
     let mut found = way(work, laid);
     found.extend(work.split.joints.iter().filter_map(|j| seam(work, laid, j)));
+    found.extend(work.split.joints.iter().filter_map(|j| lap(work, j)));
     found
+}
+
+/// How far light that comes through the bore of an end block would have to creep between the faces to get out, where a
+/// lit body meets another.
+fn lap(work: &Work, joint: &Joint) -> Option<Finding> {
+    let s = joint.frame.station_mm;
+    let lit = work.inside.bodies.iter().find(|b| {
+        let ends = work.placed.bodies[b.body].station_mm;
+        b.cavity.is_some() && ends.iter().any(|e| (e - s).abs() < 1.0)
+    })?;
+    let bore = &work.inside.rail.as_ref().filter(|r| !r.pixels.is_empty())?.bore;
+    let inwards = if (work.placed.bodies[lit.body].station_mm[0] - s).abs() < 1.0 { 1.0 } else { -1.0 };
+    let normal = joint.frame.along;
+    let cut = basis_at(work.placed, work.inside, s, normal);
+    let basis = Basis { origin: cut.origin + normal * (0.5 * inwards), ..cut };
+    let (bore, outer) = (section(bore, &basis).ok()?, section(&work.placed.bodies[lit.body].mesh, &basis).ok()?);
+    let faces = bore.iter().flatten().map(|p| distance_to(&outer, *p)).fold(f64::INFINITY, f64::min);
+    if !faces.is_finite() {
+        return None;
+    }
+    let plug = joint.take_down.as_ref().filter(|t| !t.cap).map(|t| t.reach_mm);
+    let value = plug.unwrap_or(faces);
+    Some(
+        Checked {
+            id: "joint_lap",
+            subject: format!("joint J{}", joint.number),
+            station_mm: Some([s, s]),
+            value: Band::exact(value),
+            unit: "mm",
+            min: Some(LAP_MM),
+            max: None,
+            source: "common practice: laps of 3 mm and more keep light in".into(),
+            message: match plug {
+                Some(reach) => format!("Light would have to creep along a plug of {reach:.0} mm to get out."),
+                None => format!("Between bore and skin the faces meet over {faces:.1} mm at least: light would have to creep so far."),
+            },
+            remedy: "take a slimmer spine, strip or bundle of wires, or lay opaque tape between the faces".into(),
+        }
+        .finding(),
+    )
 }
 
 /// Share of a joint's seam under dark skin that is backed: looked at half a collar's reach beyond the cut, where only a

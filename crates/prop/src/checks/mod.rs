@@ -9,6 +9,7 @@ mod parts;
 mod person;
 mod plates;
 mod shape;
+mod takedown;
 
 use crate::bay::Bays;
 use crate::finding::{Band, Finding, Limit, Measured, Verdict};
@@ -51,6 +52,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
     findings.extend(light::check(work, &laid));
     findings.extend(hold::check(work));
     findings.extend(parts::check(work, &laid));
+    findings.extend(takedown::check(work, &laid));
     findings.extend(person::check(work));
     findings.extend(learnt::check(work));
     findings.extend(plates::check(work));

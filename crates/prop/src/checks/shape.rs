@@ -182,6 +182,7 @@ fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid) -> Fin
         .iter()
         .copied()
         .filter(|p| label.is_none_or(|l| (*p - l).length() > 2.0 * LABEL_MM))
+        .filter(|p| !drilled(work, made, *p))
         .map(|p| (laid.surface.nearest(p, f64::INFINITY).map_or(f64::INFINITY, |n| n.distance_mm), p))
         .fold((0.0, DVec3::ZERO), |a, b| if b.0 > a.0 { b } else { a });
     // The other way: nothing of the piece may stand out of the maker's surface between the cuts.
@@ -189,6 +190,7 @@ fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid) -> Fin
     let standing = maker.map_or((0.0, DVec3::ZERO), |outer| {
         spread(&piece.mesh.transformed(&piece.to_prop), SAMPLES, &|p| {
             made.planes[1].is_none_or(|c| c.distance_mm(*p) < -OFF_CUT_MM)
+                && made.planes[0].is_none_or(|c| c.distance_mm(*p) > OFF_CUT_MM)
         })
         .into_iter()
         .filter_map(|p| outer.nearest(p, 2.0).map(|n| (n.distance_mm, p)))
@@ -214,6 +216,18 @@ fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid) -> Fin
         remedy: "a slot or socket breaks through here: take a thinner spine or strip, or another joint".into(),
     }
     .finding()
+}
+
+/// Whether a point of the maker's surface lies where a screw goes through it.
+fn drilled(work: &Work, made: &SplitPiece, p: DVec3) -> bool {
+    let joints = work.split.joints.iter().filter(|j| j.pieces.contains(&made.number));
+    joints.filter_map(|j| j.take_down.as_ref()).any(|apart| {
+        let p = apart.axes.inverse().transform_point3(p);
+        apart.holes.iter().any(|(at, out, radius)| {
+            let off = p - *at;
+            (off - *out * off.dot(*out)).length() < radius + 0.3 && off.dot(*out) > -10.0
+        })
+    })
 }
 
 /// Thickness of the wall, measured from the cavity as true distance to the maker's surface, where the cavity follows it.

@@ -22,6 +22,7 @@ use thiserror::Error;
 
 pub use collar::COLLAR_REACH_MM;
 pub(crate) use collar::dark_zones;
+pub(crate) use pegs::PEG_DIAMETERS;
 pub use site::{Site, sites};
 
 type Loops = Vec<Vec<DVec2>>;

@@ -26,6 +26,8 @@ const SPAN_SHARE: f64 = 0.4;
 const SPARE_MM: f64 = 0.5;
 /// Stock taken where the maker names none: glass fibre takes bending, and no event forbids it.
 const USUAL: &str = "glass-";
+/// A peg holds from two of its diameters on (common practice, no source).
+pub(crate) const PEG_DIAMETERS: f64 = 2.0;
 /// A peg thicker than this share of the section's depth leaves too little around it (our choice).
 const THICKEST: f64 = 0.2;
 
@@ -54,7 +56,10 @@ pub(super) fn pegs(place: &Place) -> Result<Option<Fastening>, JointError> {
         if rod.diameter_mm > THICKEST * depths.section_mm && thinnest.as_ref() != Some(&rod.name) {
             continue;
         }
-        if let Some(made) = depths.seat(place, rod)? {
+        let made = depths.seat(place, rod)?;
+        let holds = |m: &Seat| m.depth_mm[0].min(m.depth_mm[1]) >= PEG_DIAMETERS * rod.diameter_mm;
+        // The thinnest is better than none, and its finding says what it lacks.
+        if let Some(made) = made.filter(|m| holds(m) || thinnest.as_ref() == Some(&rod.name)) {
             return Ok(Some(made.fastening(place, rod)));
         }
     }
@@ -122,22 +127,28 @@ impl Depths {
         Ok(Depths { kept, section_mm })
     }
 
-    /// Where two pegs of this stock go: as deep as both sides allow, then deeper on the side that allows more.
+    /// Where two pegs of this stock go: where depth times distance is most, since pegs resist tilting by the one and
+    /// twisting by the other; then deeper still on the side that allows more.
     fn seat(&self, place: &Place, rod: &Rod) -> Result<Option<Seat>, JointError> {
         let radius = socket_radius(&place.fit, rod);
         let around = solid::around_mm(radius, 24) + WALL_MM;
-        let common = self.kept[0].len().min(self.kept[1].len());
-        for k in (0..common).rev() {
+        let depth = |k: usize| LEAST_DEPTH_MM + STEP_MM * k as f64;
+        let mut best: Option<(f64, usize, [DVec2; 2])> = None;
+        for k in 0..self.kept[0].len().min(self.kept[1].len()) {
             let room = within(&intersect(&self.kept[0][k], &self.kept[1][k])?, around)?;
-            let Some(middles) = far_pair(&room).filter(|[a, b]| (*b - *a).length() >= 4.0 * radius) else { continue };
+            let Some([a, b]) = far_pair(&room).filter(|[a, b]| (*b - *a).length() >= 4.0 * radius) else { continue };
+            let worth = depth(k) * (b - a).length();
+            if best.is_none_or(|(most, ..)| worth > most) {
+                best = Some((worth, k, [a, b]));
+            }
+        }
+        Ok(best.map(|(_, k, middles)| {
             let deeper = |side: usize| {
                 let fits = |loops: &Loops| middles.iter().all(|m| holds_disc(loops, *m, around - 1e-3));
-                let more = self.kept[side].iter().skip(k + 1).take_while(|l| fits(l)).count();
-                LEAST_DEPTH_MM + STEP_MM * (k + more) as f64
+                depth(k + self.kept[side].iter().skip(k + 1).take_while(|l| fits(l)).count())
             };
-            return Ok(Some(Seat { middles, radius, depth_mm: [deeper(0), deeper(1)], section_mm: self.section_mm }));
-        }
-        Ok(None)
+            Seat { middles, radius, depth_mm: [deeper(0), deeper(1)], section_mm: self.section_mm }
+        }))
     }
 }
 

@@ -116,6 +116,7 @@ fn plugged(place: &Place, site: &Site) -> Result<Fastening, JointError> {
     plug.bay(place)?;
     let kind = match &site.rules.hardware {
         Hardware::Bayonet { turn_deg, bite_mm } => {
+            stands_round(place, site)?;
             bayonet::lock(&mut plug, *turn_deg, *bite_mm)?;
             JointKind::Bayonet
         }
@@ -136,6 +137,21 @@ fn plugged(place: &Place, site: &Site) -> Result<Fastening, JointError> {
         take_down: Some(plug.record),
         ..Fastening::of(kind)
     })
+}
+
+/// What stands out of a plug that is turned must be round.
+fn stands_round(place: &Place, site: &Site) -> Result<(), JointError> {
+    let beyond = if site.plug == Side::Butt { site.stands_mm - site.reach_mm } else { site.stands_mm };
+    let spine = place.rail.and_then(|r| r.layout.spine.as_ref());
+    // Flat stock has four corners.
+    if beyond <= 0.0 || spine.is_none_or(|s| s.nominal.len() > 4) {
+        return Ok(());
+    }
+    Err(no_room(
+        site,
+        format!("a flat bar stands {beyond:.0} mm out of a joint that is turned: it would jam in its slot"),
+        "take a round bar, leave rod-stands out, or hold the joint with screws or magnets",
+    ))
 }
 
 impl<'a> Plug<'a> {

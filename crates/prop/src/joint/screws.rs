@@ -10,8 +10,8 @@ use solid::{DVec2, DVec3, around_mm};
 
 /// Wall left under a screw's head, mm (common practice: two beads at least).
 const UNDER_HEAD_MM: f64 = 0.8;
-/// A screw holds when this much of it is in the insert, mm.
-const HOLDS_MM: f64 = 3.0;
+/// A screw holds when so many of its diameters are in the insert (common practice).
+const HOLDS: f64 = 1.0;
 /// Room beyond the screw's end, mm.
 const BEYOND_MM: f64 = 0.5;
 /// Directions tried for the first screw.
@@ -110,6 +110,11 @@ pub(super) fn screw(
     Ok(())
 }
 
+/// Diameter of a screw's thread, mm: what stands behind its letter, else a little less than the hole it passes.
+fn thread_mm(screw: &Screw) -> f64 {
+    screw.thread.trim_start_matches('M').parse().unwrap_or(0.9 * screw.hole_mm)
+}
+
 impl Seat {
     /// Thickness of the socket's wall here, mm.
     fn wall_mm(&self, plug: &Plug) -> f64 {
@@ -145,6 +150,6 @@ impl Seat {
             let r = self.plug_mm - depth * (0.15 + 0.85 * f64::from(i) / f64::from(n));
             (-m..=m).all(|j| point_in(stuff, self.out * r + side * (half * f64::from(j) / f64::from(m))))
         });
-        under >= UNDER_HEAD_MM && engaged >= HOLDS_MM && solid
+        under >= UNDER_HEAD_MM && engaged >= HOLDS * thread_mm(screw) && solid
     }
 }

@@ -1,0 +1,450 @@
+//! Joints that come apart: do they go together along their way, hold, and go together in one position only? And do the
+//! pegs of the others reach far enough?
+
+use super::{Checked, Laid, Work, note, spread};
+use crate::finding::{Band, Finding};
+use crate::joint::PEG_DIAMETERS;
+use crate::outcome::{Joint, JointKind, MagnetPair, TakeDown};
+use crate::project::{Pole, Show, Side};
+use rayon::prelude::*;
+use solid::{Bvh, DAffine3, DVec3};
+
+/// About so many points of a plug are followed on their way.
+const SAMPLES: usize = 2500;
+/// Steps of the push, and of the turn in degrees.
+const PUSH_STEPS: usize = 24;
+const TURN_STEP_DEG: f64 = 4.0;
+/// Steps in which lugs are followed past their bumps, degrees.
+const BUMP_STEP_DEG: f64 = 0.5;
+/// A lug this near to a bump's ridge is snapping past it, mm.
+const BUMP_NEAR_MM: f64 = 2.5;
+/// A bayonet is pulled so far, mm, and must have bitten into its ways by so much.
+const PULL_MM: f64 = 1.0;
+const HOLDS_MM: f64 = 0.2;
+/// What a bump must bite, mm: felt, and not so much that it wears off (our choice).
+const BITE_MM: [f64; 2] = [0.1, 0.8];
+/// The most that a joint with a plug may tilt, degrees: 9 mm at the end of half a metre (our choice).
+const PLAY_DEG: f64 = 1.0;
+/// Wall around a magnet, mm: two beads of a 0.4 nozzle (common practice).
+const MAGNET_WALL_MM: f64 = 0.8;
+
+pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for joint in &work.split.joints {
+        found.extend(pegs(joint));
+        found.extend(shown(work, joint));
+        let Some(apart) = &joint.take_down else { continue };
+        let Some(way) = Way::of(work, laid, joint, apart) else { continue };
+        found.push(way.path(work));
+        if joint.kind == JointKind::Bayonet {
+            found.push(way.locks());
+            found.push(way.snaps());
+        }
+        found.extend(play(joint, apart));
+        if !apart.magnets.is_empty() {
+            found.push(poles(joint, apart));
+            found.push(magnet_walls(laid, joint, apart));
+        }
+    }
+    found
+}
+
+fn named(joint: &Joint) -> String {
+    format!("joint J{}", joint.number)
+}
+
+fn at(joint: &Joint) -> Option<[f64; 2]> {
+    Some([joint.frame.station_mm; 2])
+}
+
+/// A plug's way into its socket.
+struct Way<'a> {
+    joint: &'a Joint,
+    apart: &'a TakeDown,
+    /// Points of the plug, seated, in the joint's axes.
+    plug: Vec<DVec3>,
+    /// The piece with the socket.
+    socket: &'a Bvh,
+}
+
+impl<'a> Way<'a> {
+    fn of(work: &Work, laid: &'a [Laid], joint: &'a Joint, apart: &'a TakeDown) -> Option<Way<'a>> {
+        let carrier = usize::from(apart.plug == Side::Tip);
+        let index = |side: usize| work.printed.pieces.iter().position(|p| p.number == joint.pieces[side]);
+        let (own, other) = (index(carrier)?, index(1 - carrier)?);
+        let piece = &work.printed.pieces[own];
+        let to_joint = apart.axes.inverse() * piece.to_prop;
+        let mesh = piece.mesh.transformed(&to_joint);
+        // What stands out beyond the cut, spread over by itself.
+        let outside: Vec<u32> = (0..mesh.triangles.len())
+            .filter(|t| mesh.corners(*t).iter().any(|p| p.z > 0.1))
+            .map(|t| t as u32)
+            .collect();
+        let plug = spread(&mesh.subset(&outside), SAMPLES, &|p| p.z > 0.1);
+        Some(Way { joint, apart, plug, socket: &laid[other].surface })
+    }
+
+    /// Distance from a point of the plug to the socket's piece with the plug pulled back and turned back so far, and the
+    /// point's place in the joint's axes then.
+    fn gap(&self, p: DVec3, back_mm: f64, back_deg: f64) -> (f64, DVec3) {
+        let turned = DAffine3::from_rotation_z(-back_deg.to_radians()).transform_point3(p) - DVec3::Z * back_mm;
+        (self.socket.signed_distance(self.apart.axes.transform_point3(turned)), turned)
+    }
+
+    fn bump_near(&self, p: DVec3) -> bool {
+        self.apart.bumps.iter().any(|(b, _)| (b.truncate() - p.truncate()).length() < BUMP_NEAR_MM)
+    }
+
+    /// The stages of the way: how far back, how far turned back.
+    fn stages(&self) -> Vec<(f64, f64)> {
+        let turn = self.apart.turn_deg;
+        let far = self.apart.reach_mm + 2.0;
+        let push = (0..=PUSH_STEPS).map(|k| (far * (1.0 - k as f64 / PUSH_STEPS as f64), turn));
+        let steps = (turn / TURN_STEP_DEG).ceil() as usize;
+        let turning = (1..=steps).map(|k| (0.0, turn * (1.0 - k as f64 / steps as f64)));
+        push.chain(turning).collect()
+    }
+
+    fn least(&self, stages: &[(f64, f64)], wanted: impl Fn(DVec3, f64) -> bool + Sync) -> (f64, f64) {
+        stages
+            .par_iter()
+            .map(|(back, turned)| {
+                let gaps = self.plug.iter().map(|p| self.gap(*p, *back, *turned));
+                let gap = gaps.filter(|(_, p)| wanted(*p, *turned)).map(|g| g.0).fold(f64::INFINITY, f64::min);
+                (gap, *back)
+            })
+            .reduce(|| (f64::INFINITY, 0.0), |a, b| if b.0 < a.0 || (b.0 == a.0 && b.1 > a.1) { b } else { a })
+    }
+
+    fn path(&self, work: &Work) -> Finding {
+        // A bump is meant to be in the way while the plug turns; seated, nothing may press.
+        let (gap, back) = self.least(&self.stages(), |p, turned| turned <= 0.0 || !self.bump_near(p));
+        let printers = work.split.pieces.iter().filter(|p| self.joint.pieces.contains(&p.number));
+        let printers = printers.flat_map(|p| &p.rules.printers).map(|p| &work.project.printers[*p]);
+        let fit = crate::rail::layout::Fit::over(printers);
+        let then = if self.apart.turn_deg > 0.0 {
+            format!(", then turned {:.0} degrees", self.apart.turn_deg)
+        } else {
+            String::new()
+        };
+        Checked {
+            id: "takedown_path",
+            subject: named(self.joint),
+            station_mm: at(self.joint),
+            value: Band { value: gap, low: gap - fit.slot_loss_mm / 2.0, high: gap },
+            unit: "mm",
+            // The band holds what a socket prints narrow.
+            min: Some(fit.least_gap_mm - 0.02),
+            max: None,
+            source: "slide-gap of the printers".into(),
+            message: format!(
+                "Pushed in over {:.0} mm{then}, the plug clears its socket by {gap:.2} mm as drawn (tightest {back:.0} mm before it is home).",
+                self.apart.reach_mm
+            ),
+            remedy: "a relief cuts into the socket: move the joint, or give it a thicker wall (joint wall)".into(),
+        }
+        .finding()
+    }
+
+    fn locks(&self) -> Finding {
+        let (gap, _) = self.least(&[(PULL_MM, 0.0)], |_, _| true);
+        Checked {
+            id: "bayonet_locks",
+            subject: named(self.joint),
+            station_mm: at(self.joint),
+            value: Band::exact(-gap),
+            unit: "mm",
+            min: Some(HOLDS_MM),
+            max: None,
+            source: "our choice".into(),
+            message: format!(
+                "Turned home and pulled {PULL_MM:.0} mm apart, the lugs stand {:.2} mm in the way of their flanks.",
+                (-gap).max(0.0)
+            ),
+            remedy: "ask for a larger turn, or move the joint to a thicker place".into(),
+        }
+        .finding()
+    }
+
+    fn snaps(&self) -> Finding {
+        let steps = (self.apart.turn_deg / BUMP_STEP_DEG).ceil() as usize;
+        let stages: Vec<(f64, f64)> =
+            (1..steps).map(|k| (0.0, self.apart.turn_deg * (1.0 - k as f64 / steps as f64))).collect();
+        let ring: Vec<f64> = self.apart.bumps.iter().map(|(b, _)| b.truncate().length()).collect();
+        let lugs = self.plug.iter().filter(|p| ring.iter().any(|r| (p.truncate().length() - r).abs() < 1.0));
+        let lugs = Way { plug: lugs.copied().collect(), ..*self };
+        let (gap, _) = lugs.least(&stages, |p, _| self.bump_near(p));
+        Checked {
+            id: "bayonet_snaps",
+            subject: named(self.joint),
+            station_mm: at(self.joint),
+            value: Band::exact(-gap),
+            unit: "mm",
+            min: Some(BITE_MM[0]),
+            max: Some(BITE_MM[1]),
+            source: "our choice: felt, and not worn off".into(),
+            message: format!("On their way home the lugs snap past bumps that stand {:.2} mm in their way.", -gap),
+            remedy: "change how far the bumps stand in the way (bite)".into(),
+        }
+        .finding()
+    }
+}
+
+/// How far a plug tilts in its socket, clearance over engagement.
+fn play(joint: &Joint, apart: &TakeDown) -> Option<Finding> {
+    if apart.cap {
+        return None;
+    }
+    let angle = libm::atan2(2.0 * apart.gap_mm, apart.reach_mm).to_degrees();
+    Some(
+        Checked {
+            id: "takedown_play",
+            subject: named(joint),
+            station_mm: at(joint),
+            value: Band::exact(angle),
+            unit: "deg",
+            min: None,
+            max: Some(PLAY_DEG),
+            source: "our choice; play is clearance over engagement".into(),
+            message: format!(
+                "A plug of {:.0} mm ({:.1} times the section's {:.0} mm) with {:.2} mm a side tilts by {angle:.2} degrees.",
+                apart.reach_mm,
+                apart.reach_mm / apart.section_mm.max(1.0),
+                apart.section_mm,
+                apart.gap_mm
+            ),
+            remedy: "ask for a longer reach, or give the printer its measured slide-gap".into(),
+        }
+        .finding(),
+    )
+}
+
+/// Share of the pairs that pull, less those that push, when the tip side is turned so that its magnet `k + by` stands
+/// before magnet `k` of the butt side.
+fn pull(magnets: &[MagnetPair], by: usize) -> f64 {
+    let n = magnets.len();
+    let sum: i32 = (0..n).map(|k| if magnets[k].pole[0] == magnets[(k + by) % n].pole[1] { -1 } else { 1 }).sum();
+    f64::from(sum) / n as f64
+}
+
+/// Whether turning the ring of magnets by so many places brings each before another one.
+fn meets(magnets: &[MagnetPair], by: usize) -> bool {
+    let n = magnets.len();
+    let middle = magnets.iter().map(|m| m.face[0]).sum::<DVec3>() / n as f64;
+    let far = |k: usize| (magnets[k].face[0] - middle).length();
+    let apart = |k: usize, j: usize| (magnets[k].face[0] - magnets[j].face[0]).length();
+    (0..n).all(|k| {
+        let next = (k + 1) % n;
+        (far(k) - far((k + by) % n)).abs() < magnets[k].pocket_mm / 2.0
+            && (apart(k, next) - apart((k + by) % n, (next + by) % n)).abs() < magnets[k].pocket_mm / 2.0
+    })
+}
+
+fn poles(joint: &Joint, apart: &TakeDown) -> Finding {
+    let magnets = &apart.magnets;
+    let seated = pull(magnets, 0);
+    let wrong = (1..magnets.len())
+        .filter(|by| meets(magnets, *by))
+        .map(|by| pull(magnets, by))
+        .fold(f64::NEG_INFINITY, f64::max);
+    let words = |side: usize| {
+        let each: Vec<&str> = magnets.iter().map(|m| if m.pole[side] == Pole::Plus { "+" } else { "-" }).collect();
+        each.join(" ")
+    };
+    let message = if seated < 1.0 {
+        let against = magnets.iter().filter(|m| m.pole[0] == m.pole[1]).count();
+        format!(
+            "{against} of {} pairs of magnets face each other the same way round and push apart (butt side {}, tip side {}).",
+            magnets.len(),
+            words(0),
+            words(1)
+        )
+    } else if wrong > 0.0 {
+        format!(
+            "The magnets are the same way round ({}): turned wrongly the joint pulls together just as well.",
+            words(0)
+        )
+    } else {
+        format!(
+            "Facing the joint, the poles are {} on the butt side and {} on the tip side: it pulls in one position only.",
+            words(0),
+            words(1)
+        )
+    };
+    Checked {
+        id: "magnet_poles",
+        subject: named(joint),
+        station_mm: at(joint),
+        value: Band::exact(seated - wrong.max(0.0)),
+        unit: "1",
+        min: Some(1.0),
+        max: None,
+        source: "every pair pulls, and no wrong position pulls more than it pushes".into(),
+        message,
+        remedy: "leave out poles and poles-tip, or make the first half of the pairs \"+\" and the rest \"-\", the other side the other way round".into(),
+    }
+    .finding()
+}
+
+/// The least wall around and behind the magnets' pockets, by rays from just behind the pockets' skin.
+fn magnet_walls(laid: &[Laid], joint: &Joint, apart: &TakeDown) -> Finding {
+    const SKIN_MM: f64 = 0.03;
+    let z = apart.axes.matrix3.z_axis;
+    let mut least = f64::INFINITY;
+    for pair in &apart.magnets {
+        for side in 0..2 {
+            let Some(piece) = laid.get(joint.pieces[side] as usize - 1) else { continue };
+            let carries = (side == 0) == (apart.plug == Side::Butt);
+            let into = if carries { -z } else { z };
+            let radius = pair.pocket_mm / 2.0;
+            for k in 0..24 {
+                let (sin, cos) = libm::sincos(core::f64::consts::TAU * f64::from(k) / 24.0);
+                let out = apart.axes.matrix3.x_axis * cos + apart.axes.matrix3.y_axis * sin;
+                let wall = |from: DVec3, direction: DVec3| {
+                    if piece.surface.is_inside(from) {
+                        piece.surface.ray(from, direction, 100.0).map_or(100.0, |h| h.distance_mm + SKIN_MM)
+                    } else {
+                        0.0
+                    }
+                };
+                for share in [0.3, 0.6, 0.9] {
+                    least = least
+                        .min(wall(pair.face[side] + into * (pair.depth_mm * share) + out * (radius + SKIN_MM), out));
+                }
+                // Beside the mark in its floor.
+                let floor = pair.face[side] + into * (pair.depth_mm + SKIN_MM) + out * (radius * 0.85);
+                least = least.min(wall(floor, into));
+            }
+        }
+    }
+    Checked {
+        id: "magnet_walls",
+        subject: named(joint),
+        station_mm: at(joint),
+        value: Band::exact(least),
+        unit: "mm",
+        min: Some(MAGNET_WALL_MM),
+        max: None,
+        source: "common practice: two beads of a 0.4 nozzle".into(),
+        message: format!(
+            "Around and behind the {} magnets' pockets at least {least:.2} mm are left.",
+            2 * apart.magnets.len()
+        ),
+        remedy: "take smaller or fewer magnets, or move the joint".into(),
+    }
+    .finding()
+}
+
+fn pegs(joint: &Joint) -> Option<Finding> {
+    let p = joint.pegs.as_ref()?;
+    Some(
+        Checked {
+            id: "peg_engaged",
+            subject: named(joint),
+            station_mm: at(joint),
+            value: Band::exact(p.engaged_mm / p.diameter_mm),
+            unit: "1",
+            min: Some(PEG_DIAMETERS),
+            max: None,
+            source: "common practice, no source: a peg holds from two of its diameters on".into(),
+            message: format!(
+                "{} pegs of {:.0} mm, {:.0} mm long and {:.0} mm apart, reach {:.1} mm ({:.1} times the section's depth) into the piece that has less room; dry they play by {:.1} degrees.",
+                p.count,
+                p.diameter_mm,
+                p.length_mm,
+                p.apart_mm,
+                p.engaged_mm,
+                p.engaged_mm / p.section_mm.max(1.0),
+                p.play_deg
+            ),
+            remedy: "take thinner stock (peg), or move the cut to where both pieces are solid further".into(),
+        }
+        .finding(),
+    )
+}
+
+/// What of a joint can be seen on the side that is looked at: screw heads. Pegs, magnets, inserts, marks and numbers lie
+/// in faces that the joint hides.
+fn shown(work: &Work, joint: &Joint) -> Option<Finding> {
+    let apart = joint.take_down.as_ref()?;
+    let side = match joint.show {
+        Show::Both => None,
+        Show::Up => Some(DVec3::Z),
+        Show::Down => Some(DVec3::NEG_Z),
+    };
+    let outward = |d: &DVec3| apart.axes.transform_vector3(*d);
+    let bodies = || work.inside.bodies.iter().map(|b| &b.outer);
+    // Nothing hidden may lie at the surface: a pocket's face is deep inside the section.
+    let bare = apart.magnets.iter().flat_map(|m| m.face).filter(|p| {
+        bodies().map(|b| -b.signed_distance(*p)).fold(f64::NEG_INFINITY, f64::max) < apart.section_mm.min(1.0) * 0.5
+    });
+    let bare = bare.count();
+    let Some(side) = side else {
+        return (!apart.holes.is_empty()).then(|| {
+            note(
+                "show_face",
+                named(joint),
+                at(joint),
+                apart.holes.len() as f64,
+                "1",
+                format!(
+                    "{} screw heads are seen: name the side that is looked at (show = \"+z\" or \"-z\") to have them turned away from it.",
+                    apart.holes.len()
+                ),
+            )
+        });
+    };
+    let heads = apart.holes.iter().filter(|(_, d, _)| outward(d).dot(side) > 0.35).count();
+    Some(
+        Checked {
+            id: "show_face",
+            subject: named(joint),
+            station_mm: at(joint),
+            value: Band::exact((heads + bare) as f64),
+            unit: "1",
+            min: None,
+            max: Some(0.0),
+            source: "show of its body".into(),
+            message: format!(
+                "On the side that is looked at there are {heads} screw heads; pegs, inserts, magnets, marks and numbers lie where the joint hides them."
+            ),
+            remedy: "take fewer screws (count), or show the other side".into(),
+        }
+        .finding(),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ring(poles: &[(Pole, Pole)]) -> Vec<MagnetPair> {
+        let n = poles.len() as f64;
+        let place = |k: usize| {
+            let (sin, cos) = libm::sincos(core::f64::consts::TAU * k as f64 / n);
+            DVec3::new(10.0 * cos, 10.0 * sin, 0.0)
+        };
+        poles
+            .iter()
+            .enumerate()
+            .map(|(k, (a, b))| MagnetPair { face: [place(k); 2], pole: [*a, *b], pocket_mm: 6.0, depth_mm: 3.0 })
+            .collect()
+    }
+
+    #[test]
+    fn half_and_half_pulls_in_one_position_only() {
+        use Pole::{Minus, Plus};
+        // By hand: two pairs + - turned by half a turn face + + and - -: both push.
+        let two = ring(&[(Plus, Minus), (Minus, Plus)]);
+        assert_eq!((pull(&two, 0), pull(&two, 1)), (1.0, -1.0));
+        // Alternating four pull just as well after half a turn; half and half do not.
+        let alternating = ring(&[(Plus, Minus), (Minus, Plus), (Plus, Minus), (Minus, Plus)]);
+        assert_eq!(pull(&alternating, 2), 1.0);
+        let halves = ring(&[(Plus, Minus), (Plus, Minus), (Minus, Plus), (Minus, Plus)]);
+        assert!((1..4).all(|by| pull(&halves, by) <= 0.0));
+        assert!((1..4).all(|by| meets(&halves, by)));
+        // The same way round on one side: any turn pulls. On both sides: nothing pulls.
+        assert_eq!(pull(&ring(&[(Plus, Minus), (Plus, Minus)]), 1), 1.0);
+        assert_eq!(pull(&ring(&[(Plus, Plus), (Minus, Minus)]), 0), -1.0);
+    }
+}
