@@ -144,12 +144,8 @@ impl Measures {
 
 /// Whether a cut would lie in the socket of a joint that comes apart, or too near to its plug's root.
 fn in_socket(site: &Site, station_mm: f64) -> bool {
-    let deep = site.reach_mm + LEAST_PIECE_MM;
-    let [before, beyond] = match site.plug {
-        Side::Butt => [LEAST_PIECE_MM, deep],
-        Side::Tip => [deep, LEAST_PIECE_MM],
-    };
-    station_mm > site.station_mm - before && station_mm < site.station_mm + beyond
+    let [from, to] = site.span_mm();
+    station_mm > from - LEAST_PIECE_MM && station_mm < to + LEAST_PIECE_MM
 }
 
 fn price_at(

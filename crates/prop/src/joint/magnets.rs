@@ -34,7 +34,7 @@ pub(super) fn in_end(
 ) -> Result<(), JointError> {
     let pocket = Pocket::of(magnet);
     let stuff = subtract(&plug.outline, &plug.holes)?;
-    let room = within(&stuff, pocket.radius_mm + PLUG_WALL_MM.max(LEAD_MM))?;
+    let room = within(&stuff, pocket.radius_mm + PLUG_WALL_MM + LEAD_MM / 2.0)?;
     let Some(middles) = spread(&room, pairs, 2.0 * pocket.radius_mm + POCKET_WALL_MM) else {
         return Err(no_place(plug.site, magnet, pairs, "in the plug's end"));
     };

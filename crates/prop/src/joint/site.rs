@@ -15,6 +15,8 @@ const CAP_DEPTHS: f64 = 2.0;
 const CAP_REACH_MM: [f64; 3] = [16.0, 14.0, 4.0];
 /// The longest plug that is taken unasked, mm.
 const LONGEST_MM: f64 = 80.0;
+/// Material behind a plug's root and behind its socket's floor, mm.
+const ROOT_MM: f64 = 4.0;
 /// The plug's end stays so far from the spine's, mm.
 const SPINE_BACK_MM: f64 = 1.0;
 
@@ -37,6 +39,16 @@ pub struct Site<'a> {
     pub cap: bool,
     /// How far the butt side's spine stands beyond the cut, mm; negative where the tip side's stands into the butt side.
     pub stands_mm: f64,
+}
+
+impl Site<'_> {
+    /// Stations that plug and socket take up, mm: nothing else has room there.
+    pub fn span_mm(&self) -> [f64; 2] {
+        match self.plug {
+            Side::Butt => [self.station_mm - ROOT_MM, self.station_mm + self.reach_mm + ROOT_MM],
+            Side::Tip => [self.station_mm - self.reach_mm - ROOT_MM, self.station_mm + ROOT_MM],
+        }
+    }
 }
 
 /// The joints that come apart, by station. `core` are the bodies that are not covers, from the butt.
