@@ -25,12 +25,14 @@ def test_every_part_of_the_makers_surface_is_there(pack, placed):
         kept = trimesh.util.concatenate([submesh(p.mesh, p.on_surface) for p in own])
         rims = numpy.concatenate([p.rims for p in own])
         points, _ = sample(body, SAMPLES, seed=7)
+        points = points[~on_shared_face(points, [m for other, m in pack.bodies.items() if other != name])]
+        free = len(points)
         if len(rims):
             away, _ = scipy.spatial.cKDTree(rims).query(points)
             points = points[away > AWAY_FROM_CUTS_MM]
-        points = points[~on_shared_face(points, [m for other, m in pack.bodies.items() if other != name])]
-        # Else a surface cut to shreds would pass.
-        assert len(points) > 0.85 * SAMPLES, f"{name}: only {len(points)} of {SAMPLES} samples lie away from cuts"
+        # Else a surface cut to shreds would pass. The end faces of a short body are a large share of it.
+        assert free > 0.7 * SAMPLES, f"{name}: only {free} of {SAMPLES} samples lie off its neighbours"
+        assert len(points) > 0.85 * free, f"{name}: only {len(points)} of {free} samples lie away from cuts"
         _, distance, _ = Surface(kept).nearest(points)
         worst = distance.argmax()
         assert distance[worst] <= TOLERANCE_MM, f"{name}: {distance[worst]:.4f} mm at {points[worst].round(2)}"

@@ -38,3 +38,28 @@ fn a_glaives_blade_makes_about_seven_pieces_for_a_printer_that_takes_16_cm() {
     let pieces = pieces_of_blade("170 mm");
     assert!((6..=8).contains(&pieces), "{pieces} pieces");
 }
+
+#[test]
+fn a_staffs_lantern_shines_four_ways_and_its_core_is_sold_by_the_metre() {
+    let project =
+        prop::project::parse(include_str!("../../../../examples/beacon-staff/prop.toml"), &Catalogue::built_in())
+            .unwrap();
+    let bodies = beacon_staff_shape::staff(40_000).into_iter().map(|(name, mesh)| NamedMesh { name, mesh }).collect();
+    let shape = Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() };
+    let monitor = Monitor { cancel: Cancel::default(), report: &|_, _| {} };
+    let placed = prop::stages::place(&project, &shape).unwrap();
+    let rail = prop::stages::inside(&project, &placed, &monitor).unwrap().rail.unwrap();
+    // A lantern 230 mm long less a solid end of 12 mm and 6 mm to solder in at both ends: 194 mm, 11 pixels of 60 to
+    // the metre. One strip to each pane.
+    for (strip, facing) in (1..).zip([solid::DVec3::Y, solid::DVec3::Z, -solid::DVec3::Y, -solid::DVec3::Z]) {
+        let own: Vec<_> = rail.pixels.iter().filter(|p| p.strip == strip).collect();
+        assert_eq!(own.len(), 11, "strip {strip}");
+        assert!(own.iter().all(|p| p.facing.dot(facing) > 0.999), "strip {strip}");
+        assert!(own.iter().all(|p| p.station_mm > 1558.0 && p.station_mm < 1752.0), "strip {strip}");
+    }
+    // Rod comes by the metre, and the staff comes apart in the middle.
+    let lengths: Vec<f64> = rail.spine_mm.iter().map(|s| s[1] - s[0]).collect();
+    assert!(lengths.len() == 3 && lengths.iter().all(|l| *l <= 1000.0), "{lengths:?}");
+    let middle = rail.way.distance_at(840.0);
+    assert!(!rail.spine_mm.iter().any(|s| s[0] < middle - 60.0 && s[1] > middle + 60.0), "{:?}", rail.spine_mm);
+}

@@ -20,7 +20,7 @@ pub(crate) const SEAT_MM: f64 = 18.0;
 pub(crate) const PANES_X: [f64; 2] = [1604.0, 1706.0];
 
 /// Vertices on the plain shaft lie this many times as far apart as on the other bodies, which need them.
-const SHAFT_COARSER: f64 = 1.5;
+const SHAFT_COARSER: f64 = 1.2;
 
 /// All bodies, butt first.
 pub(crate) fn bodies(edge_mm: f64) -> Vec<(&'static str, Mesh)> {

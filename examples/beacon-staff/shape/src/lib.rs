@@ -22,7 +22,7 @@ pub fn staff(triangles: usize) -> Vec<(String, Mesh)> {
 }
 
 /// Triangles of the committed shape file.
-const FILE_TRIANGLES: usize = 220_000;
+const FILE_TRIANGLES: usize = 300_000;
 
 /// The committed shape file, `beacon-staff.3mf`: the bodies as named objects, coordinates to the micrometre.
 pub fn file() -> Vec<u8> {

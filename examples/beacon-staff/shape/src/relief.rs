@@ -23,10 +23,10 @@ const BEADS: [(f64, f64); 9] = [
 /// Bands of waves: their middle. Each is two crests that follow each other.
 const WAVES: [f64; 3] = [210.0, 726.0, 952.0];
 const WAVE_HIGH_MM: f64 = 0.6;
-const WAVE_SWING_MM: f64 = 7.0;
-const WAVE_APART_MM: f64 = 11.0;
+const WAVE_SWING_MM: f64 = 5.5;
+const WAVE_APART_MM: f64 = 12.0;
 /// So many crests go round.
-const WAVE_COUNT: f64 = 7.0;
+const WAVE_COUNT: f64 = 5.0;
 
 /// Height of the lantern's bars and hoops, mm.
 pub(crate) const BAR_MM: f64 = 1.8;
@@ -43,7 +43,7 @@ pub(crate) fn height_mm(x: f64, normal: DVec2) -> f64 {
 
 fn wave(x: f64, turn: f64) -> f64 {
     let crest = |at: f64, shift: f64| at + WAVE_SWING_MM * libm::sin(WAVE_COUNT * turn + shift);
-    let near = |at: f64| bump(WAVE_HIGH_MM, x - at, 0.5, 2.8);
+    let near = |at: f64| bump(WAVE_HIGH_MM, x - at, 0.8, 4.2);
     near(crest(-WAVE_APART_MM / 2.0, 0.0)).max(near(crest(WAVE_APART_MM / 2.0, 0.9)))
 }
 
