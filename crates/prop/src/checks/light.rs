@@ -65,9 +65,10 @@ fn lap(work: &Work, joint: &Joint) -> Option<Finding> {
             station_mm: Some([s, s]),
             value: Band::exact(value),
             unit: "mm",
-            min: Some(LAP_MM),
+            // A glued seam as wide as the wall lets out no more than the wall beside it does.
+            min: Some(if joint.kind.comes_apart() { LAP_MM } else { LAP_MM.min(lit.rules.wall_mm) }),
             max: None,
-            source: "common practice: laps of 3 mm and more keep light in".into(),
+            source: "common practice: laps of 3 mm keep light in; glued, a seam as wide as the lit wall will do".into(),
             message: match plug {
                 Some(reach) => format!("Light would have to creep along a plug of {reach:.0} mm to get out."),
                 None => format!("Between bore and skin the faces meet over {faces:.1} mm at least: light would have to creep so far."),
