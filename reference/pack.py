@@ -78,8 +78,22 @@ class Pack:
 
     @functools.cached_property
     def inside(self):
-        """Strips and lengths of spine by name, as solids in the prop frame."""
+        """Strips, lengths of spine and parts by name, as solids in the prop frame."""
         return by_name(read_3mf(self.home / "pieces/inside.3mf").objects)
+
+    @functools.cached_property
+    def bars(self):
+        """The strips and lengths of spine among them."""
+        return {name: mesh for name, mesh in self.inside.items() if not name.startswith("part ")}
+
+    @functools.cached_property
+    def openings(self):
+        """What is taken from the bodies for parts, lids and wires, as solids that may overlap."""
+        path = self.home / "pieces/openings.3mf"
+        if not path.exists():
+            assert not self.project.get("part"), "parts, and nothing is opened for them"
+            return []
+        return [named.mesh for named in read_3mf(path).objects]
 
 
 def by_name(objects):

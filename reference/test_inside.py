@@ -6,16 +6,16 @@ from test_pieces import as_manifold
 
 
 def test_strip_and_spine_are_there(pack):
-    names = sorted(pack.inside)
+    names = sorted(pack.bars)
     assert any(n.startswith("strip") for n in names) and any(n.startswith("spine") for n in names), names
-    for name, mesh in pack.inside.items():
+    for name, mesh in pack.bars.items():
         assert mesh.is_watertight and mesh.volume > 0, name
 
 
 def test_the_stated_gap_is_kept_everywhere(pack):
     stated = {f["subject"]: f["measured"]["value"] for f in pack.findings["findings"] if f["id"] == "gap_least"}
     pieces = [(p.name, as_manifold(p.placed()), p.placed().bounds) for p in pack.pieces]
-    for name, mesh in pack.inside.items():
+    for name, mesh in pack.bars.items():
         # "spine 2" is the second length of the one spine, "strip 1 length 2" that of the first strip.
         strip, spine = name.split(" length ")[0], name.split()[0]
         bar, gap = as_manifold(mesh), stated.get(strip, stated.get(spine))

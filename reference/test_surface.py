@@ -1,4 +1,5 @@
-"""The outer surface is the maker's: everywhere but within 1 mm of where pieces part, to 0.01 mm, and nothing sticks out."""
+"""The outer surface is the maker's: everywhere but within 1 mm of where pieces part or of what is opened for parts, to 0.01
+mm, and nothing sticks out."""
 
 import numpy
 import pytest
@@ -11,6 +12,8 @@ from near import Surface, sample
 TOLERANCE_MM = 0.01
 AWAY_FROM_CUTS_MM = 1.0
 SAMPLES = 120_000
+# Ports, screw holes and notches open this much of a body's surface at most; a lid's own surface counts as kept.
+OPENED_SHARE = 0.03
 
 
 @pytest.fixture(scope="module")
@@ -34,8 +37,12 @@ def test_every_part_of_the_makers_surface_is_there(pack, placed):
         assert free > 0.7 * SAMPLES, f"{name}: only {free} of {SAMPLES} samples lie off its neighbours"
         assert len(points) > 0.85 * free, f"{name}: only {len(points)} of {free} samples lie away from cuts"
         _, distance, _ = Surface(kept).nearest(points)
-        worst = distance.argmax()
-        assert distance[worst] <= TOLERANCE_MM, f"{name}: {distance[worst]:.4f} mm at {points[worst].round(2)}"
+        off = numpy.flatnonzero(distance > TOLERANCE_MM)
+        assert len(off) <= OPENED_SHARE * SAMPLES, f"{name}: {len(off)} of {SAMPLES} samples are missing"
+        off = off[~opened(points[off], pack.openings)]
+        if len(off):
+            worst = off[distance[off].argmax()]
+            raise AssertionError(f"{name}: {distance[worst]:.4f} mm at {points[worst].round(2)}")
 
 
 def test_nothing_sticks_out_of_the_makers_solid(placed):
@@ -63,6 +70,22 @@ def on_shared_face(points, others):
     if not shared.any():
         return shared
     return scipy.spatial.cKDTree(points[shared]).query(points)[0] <= AWAY_FROM_CUTS_MM
+
+
+def opened(points, openings):
+    """Which points lie in a solid that is taken away on purpose, or within 1 mm of it."""
+    found = numpy.zeros(len(points), dtype=bool)
+    for mesh in openings:
+        low, high = mesh.bounds[0] - AWAY_FROM_CUTS_MM, mesh.bounds[1] + AWAY_FROM_CUTS_MM
+        near = numpy.flatnonzero(((points > low) & (points < high)).all(axis=1) & ~found)
+        if len(near) == 0:
+            continue
+        spots, _ = sample(mesh, int(mesh.area / 0.05) + 100, seed=13)
+        found[near] = scipy.spatial.cKDTree(spots).query(points[near])[0] <= AWAY_FROM_CUTS_MM
+        surface = Surface(mesh)
+        for i in near[~found[near]]:
+            found[i] = surface.winding(points[i]) > 0.5
+    return found
 
 
 def submesh(mesh, faces):

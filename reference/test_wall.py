@@ -72,7 +72,7 @@ def test_nowhere_thinner(walls):
 
 
 def test_as_thick_as_asked_where_no_rail_and_no_collar_is(pack, walls):
-    bars = trimesh.util.concatenate(list(pack.inside.values()))
+    bars = trimesh.util.concatenate(list(pack.bars.values()))
     bars = bars.subdivide_to_size(3.0)
     near_bar = scipy.spatial.cKDTree(sample(bars, 60_000, seed=5)[0])
     for p, points, distance, reached in walls:

@@ -34,7 +34,9 @@ pub(crate) fn writable(outcome: &Outcome) -> Result<(), PackError> {
         let place = format!("the section {}", s.label);
         finite(&place, &[s.station_mm])?;
         let strips = s.strips.iter().map(|(_, outlines)| outlines);
-        for p in [&s.outer, &s.printed, &s.rail, &s.spine, &s.wire].into_iter().chain(strips).flatten().flatten() {
+        let parts = s.parts.iter().map(|(_, outlines)| outlines);
+        let all = [&s.outer, &s.printed, &s.rail, &s.spine, &s.wire].into_iter().chain(strips).chain(parts);
+        for p in all.flatten().flatten() {
             finite(&place, &p.to_array())?;
         }
     }
@@ -61,6 +63,7 @@ pub(crate) fn writable(outcome: &Outcome) -> Result<(), PackError> {
         band(&format!("what is needed of {}", stock.material), stock.mass_g)?;
         band(&format!("what is needed of {}", stock.material), stock.amount)?;
     }
+    furnished(outcome)?;
     outcome.wire_way.iter().try_for_each(|v| finite("the wire way", &v.to_array()))?;
     let mut names: Vec<&Piece> = Vec::new();
     for piece in &outcome.pieces {
@@ -68,8 +71,8 @@ pub(crate) fn writable(outcome: &Outcome) -> Result<(), PackError> {
         names.push(piece);
     }
     names.sort_by_key(|p| (p.name.to_lowercase(), p.number));
-    if let Some(piece) = names.iter().find(|p| p.name.to_lowercase() == "inside") {
-        return Err(bad_name(piece, "that is the file of what goes into the rail"));
+    if let Some(piece) = names.iter().find(|p| ["inside", "openings"].contains(&p.name.to_lowercase().as_str())) {
+        return Err(bad_name(piece, "that is the file of what goes in, or of where the shape is opened for it"));
     }
     match names.windows(2).find(|w| w[0].name.to_lowercase() == w[1].name.to_lowercase()) {
         Some(pair) => Err(bad_name(pair[1], "another piece has the same name")),
@@ -89,6 +92,32 @@ fn plate_is_writable(plate: &Plate) -> Result<(), PackError> {
         piece.outline.iter().try_for_each(|p| finite(&place, &p.to_array()))?;
     }
     Ok(())
+}
+
+/// Parts, lids, wires and what is opened for them.
+fn furnished(outcome: &Outcome) -> Result<(), PackError> {
+    for p in &outcome.parts {
+        let place = format!("part {} ({})", p.letter, p.name);
+        finite(&place, &p.size_mm)?;
+        finite(&place, &p.station_mm)?;
+        finite(&place, &[p.over_mm, p.gap_mm, p.mass_g])?;
+        finite(&place, &p.to_prop.to_cols_array())?;
+        [p.way_out, p.exit].iter().chain(&p.mesh.vertices).try_for_each(|v| finite(&place, &v.to_array()))?;
+    }
+    for l in &outcome.lids {
+        let place = format!("the lid that is piece {:02}", l.piece);
+        let magnets = l.magnets.iter().flat_map(|m| [m.at, m.facing]);
+        let screws = l.screws.iter().flat_map(|s| [s.at, s.out]);
+        [l.out, l.seat].into_iter().chain(magnets).chain(screws).try_for_each(|v| finite(&place, &v.to_array()))?;
+    }
+    for w in &outcome.wires {
+        let place = format!("wires W{}", w.number);
+        finite(&place, &[w.bundle_mm])?;
+        band(&place, w.cut_mm)?;
+        w.points.iter().try_for_each(|p| finite(&place, &p.to_array()))?;
+        w.bends.iter().try_for_each(|b| finite(&place, &[b.at.x, b.at.y, b.at.z, b.angle_deg, b.radius_mm]))?;
+    }
+    outcome.openings.iter().flat_map(|m| &m.vertices).try_for_each(|v| finite("an opening", &v.to_array()))
 }
 
 fn piece_is_writable(piece: &Piece) -> Result<(), PackError> {

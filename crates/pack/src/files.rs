@@ -1,7 +1,7 @@
 //! The pieces and the shape as mesh files.
 
 use crate::Artifact;
-use prop::outcome::{Bar, Outcome, Piece};
+use prop::outcome::{self, Bar, Outcome, Piece};
 use solid::write::{Part, stl, threemf};
 use solid::{DAffine3, Mesh, sphere};
 
@@ -40,13 +40,24 @@ pub(crate) fn mends(outcome: &Outcome) -> Option<Artifact> {
     (!marks.is_empty()).then(|| Artifact::new("shape/mends.3mf", in_place(&title, marks.iter().map(|(n, m)| (n, m)))))
 }
 
-/// What goes into the rail, as solids in the prop frame, one object a length of strip or spine; `None` without any.
+/// What goes in, as solids in the prop frame: one object a length of strip or spine, and one a part ("part A cell");
+/// `None` without any.
 pub(crate) fn inside(outcome: &Outcome) -> Option<Artifact> {
     let bars: Vec<&Bar> = outcome.strips.iter().chain(&outcome.spines).collect();
-    let names = lengths(&bars);
-    let title = format!("{}: strips and spine", outcome.prop);
-    let solids = names.iter().zip(bars.iter().map(|b| &b.mesh));
-    (!bars.is_empty()).then(|| Artifact::new("pieces/inside.3mf", in_place(&title, solids)))
+    let parts = outcome.parts.iter();
+    let names: Vec<String> = lengths(&bars).into_iter().chain(parts.clone().map(outcome::Part::subject)).collect();
+    let title = format!("{}: strips, spine and parts", outcome.prop);
+    let solids = names.iter().zip(bars.iter().map(|b| &b.mesh).chain(parts.map(|p| &p.mesh)));
+    (!names.is_empty()).then(|| Artifact::new("pieces/inside.3mf", in_place(&title, solids)))
+}
+
+/// What is taken from the bodies for parts, lids and wires, as solids in the prop frame that may overlap; `None` without
+/// any.
+pub(crate) fn openings(outcome: &Outcome) -> Option<Artifact> {
+    let names: Vec<String> = (1..=outcome.openings.len()).map(|k| format!("opening {k}")).collect();
+    let title = format!("{}: where the shape is opened", outcome.prop);
+    let solids = names.iter().zip(&outcome.openings);
+    (!names.is_empty()).then(|| Artifact::new("pieces/openings.3mf", in_place(&title, solids)))
 }
 
 /// A name of its own for each bar: where several straight lengths share one, "strip 1 length 1", "strip 1 length 2".

@@ -5,12 +5,15 @@
 
 mod check;
 mod coupon;
+mod csv;
 mod files;
 mod findings;
 mod hatch;
 mod html;
 mod index;
+mod inside;
 mod labels;
+mod lists;
 mod look;
 mod page;
 mod plates;
@@ -22,6 +25,7 @@ mod side;
 mod svg;
 #[cfg(test)]
 mod tests;
+mod view;
 mod ways;
 mod words;
 
@@ -107,13 +111,15 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     let side = side::draw(outcome);
     let sections = sections::draw(outcome);
     let beds = plates::draw(outcome);
+    let within = inside::draw(outcome);
     let mut artifacts = vec![
-        Artifact::new("index.html", page::page(outcome, &side, &sections, &beds)),
+        Artifact::new("index.html", page::page(outcome, &side, &within, &sections, &beds)),
         Artifact::new("findings.json", findings::json(outcome)),
         Artifact::new("pieces/index.json", index::json(outcome)),
         Artifact::new("pieces/ways.json", ways::json(outcome)),
         Artifact::new("plates/index.json", plates::json(outcome)),
         Artifact::new("drawings/side.svg", side.to_file()),
+        Artifact::new("drawings/inside.svg", within.to_file()),
         Artifact::new("drawings/sections.svg", sections.to_file()),
         Artifact::new("drawings/plates.svg", beds.to_file()),
     ];
@@ -142,7 +148,10 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     step("the outer shape", 0.95)?;
     artifacts.push(files::shape(outcome));
     artifacts.extend(files::inside(outcome));
+    artifacts.extend(files::openings(outcome));
     artifacts.extend(files::mends(outcome));
+    artifacts.extend(lists::files(outcome));
+    artifacts.extend(lists::ways(outcome));
     artifacts.sort_by(|a, b| a.path.cmp(&b.path));
     step("the pack", 1.0)?;
     Ok(artifacts)

@@ -60,7 +60,7 @@ fn colours(p: &Palette) -> String {
     format!(
         ".drawing .sheet {{ fill: {paper} }}
 .drawing text {{ fill: {ink}; stroke: {paper} }}
-.drawing .thick, .drawing .thin, .drawing .hidden, .drawing .centre, .drawing .cut, .drawing .way, .drawing .hatch {{ stroke: {ink} }}
+.drawing .thick, .drawing .thin, .drawing .hidden, .drawing .centre, .drawing .cut, .drawing .way, .drawing .hatch, .drawing .part, .drawing .lid, .drawing .wire, .drawing .magnet {{ stroke: {ink} }}
 .drawing .quiet {{ stroke: {slate} }}
 .drawing text.small {{ fill: {slate} }}
 .drawing .light {{ stroke: {amber} }}

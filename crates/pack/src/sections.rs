@@ -49,7 +49,7 @@ pub(crate) fn draw(outcome: &Outcome) -> Sheet {
         format!("{}: sections", outcome.prop),
         format!(
             "{} sections square to the centre path, seen from the tip, scale {scale_word}: each cut and the middle of each \
-             piece, with wall, rail, strip, spine and wire way.",
+             piece and part, with wall, rail, strip, spine, wire way and parts.",
             outcome.sections.len()
         ),
     );
@@ -105,6 +105,9 @@ fn draw_cell(d: &mut Drawing, outcome: &Outcome, cell: &Cell<'_>, corner: DVec2,
     for (_, strip) in &s.strips {
         d.outlines("thin blank", cell.lay(strip));
     }
+    for (_, part) in &s.parts {
+        d.outlines("part blank", cell.lay(part));
+    }
     d.outlines("way", cell.lay(&s.wire));
     d.outlines("thick", cell.lay(&s.outer));
     let o = cell.origin;
@@ -113,6 +116,14 @@ fn draw_cell(d: &mut Drawing, outcome: &Outcome, cell: &Cell<'_>, corner: DVec2,
         [[o - DVec2::new(2.5, 0.0), o + DVec2::new(2.5, 0.0)], [o - DVec2::new(0.0, 2.5), o + DVec2::new(0.0, 2.5)]],
     );
     light(d, outcome, cell);
+    for (letter, part) in &s.parts {
+        if let Some([low, high]) = box_of(part) {
+            // Off the cross of the centre path.
+            let at = cell.at((low + high) * 0.5) + DVec2::new(0.0, 1.25);
+            let off = if (at - o).length() < 3.0 { DVec2::new(2.6, -1.6) } else { DVec2::ZERO };
+            d.text("name", at + off, Anchor::Middle, &letter.to_string());
+        }
+    }
     names(d, cell, corner, width);
     dimensions(d, cell, is_walled(outcome, s));
     d.end();
@@ -267,12 +278,19 @@ fn key(d: &mut Drawing, outcome: &Outcome, scale: &str, y: f64, width: f64) -> f
     d.title_block(DVec2::new(width - MARGIN, bottom), &rows);
     d.begin("hatches", "What the hatches mean");
     let size = DVec2::new(12.0, 5.0);
-    for (i, word) in ["wall", "rail", "spine", "strip", "wire way", "the way its light goes"].iter().enumerate() {
+    for (i, word) in ["wall", "rail", "spine", "strip", "wire way", "the way its light goes", "part, with its letter"]
+        .iter()
+        .enumerate()
+    {
         let at = DVec2::new(MARGIN + 2.0 + (i / 3) as f64 * 60.0, y + (i % 3) as f64 * 8.0);
         let rect = [at, at + DVec2::new(size.x, 0.0), at + size, at + DVec2::new(0.0, size.y)];
         let middle = at + size * 0.5;
         match *word {
             "wire way" => d.circle("way", middle, 2.4),
+            "part, with its letter" => {
+                d.outlines("part", [rect]);
+                d.text("name", middle + DVec2::new(0.0, 1.25), Anchor::Middle, "A");
+            }
             "strip" => d.rect("thin", at + DVec2::new(0.0, 1.5), DVec2::new(size.x, 2.0)),
             "wall" | "rail" | "spine" => {
                 d.outlines("thin", [rect]);

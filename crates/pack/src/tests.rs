@@ -52,12 +52,17 @@ fn every_file_is_there_once() {
         "pieces/index.json",
         "pieces/ways.json",
         "drawings/side.svg",
+        "drawings/inside.svg",
         "drawings/sections.svg",
         "drawings/plates.svg",
         "plates/index.json",
         "plates/wide-01.3mf",
         "plates/wide-02.3mf",
         "index.html",
+        "parts/hardware.csv",
+        "parts/parts.csv",
+        "parts/wires.csv",
+        "pieces/openings.3mf",
         "shape/mends.3mf",
         "shape/prop.3mf",
         "pieces/inside.3mf",
@@ -86,7 +91,7 @@ fn the_same_outcome_gives_the_same_bytes() {
 #[test]
 fn drawings_are_well_formed_with_unique_ids_and_short_numbers() {
     let artifacts = packed();
-    for path in ["drawings/side.svg", "drawings/sections.svg", "drawings/plates.svg"] {
+    for path in ["drawings/side.svg", "drawings/inside.svg", "drawings/sections.svg", "drawings/plates.svg"] {
         let svg = text(artifacts, path);
         let (attributes, words) = read_xml(&svg);
         assert!(words.contains("Reed &lt;Glaive&gt; &amp; &quot;Söhne&quot;"), "{path}");
@@ -108,11 +113,14 @@ fn drawings_are_well_formed_with_unique_ids_and_short_numbers() {
 }
 
 #[test]
-fn every_length_inside_has_a_name_of_its_own() {
+fn everything_inside_has_a_name_of_its_own() {
     let bytes = &packed().iter().find(|a| a.path == "pieces/inside.3mf").unwrap().bytes;
     let read = solid::read::shape(solid::read::Format::ThreeMf, bytes, "inside").unwrap();
     let names: Vec<&str> = read.bodies.iter().map(|b| b.name.as_str()).collect();
-    assert_eq!(names, ["strip 1 length 1", "strip 1 length 2", "spine 1", "spine 2"]);
+    assert_eq!(
+        names,
+        ["strip 1 length 1", "strip 1 length 2", "spine 1", "spine 2", "part A cell", "part B power", "part C brain"]
+    );
 }
 
 #[test]
@@ -274,6 +282,11 @@ fn what_cannot_be_written_is_refused_with_its_place() {
     };
     assert!(refused(&|o| o.findings[1].measured.high = f64::NAN).contains("joint_glue of joint J5"));
     assert!(refused(&|o| o.pieces[2].mesh.vertices[7].y = f64::INFINITY).contains("piece 03"));
+    assert!(refused(&|o| o.parts[1].mesh.vertices[3].z = f64::NAN).contains("part B (power)"));
+    assert!(refused(&|o| o.lids[0].magnets[0].at.x = f64::NAN).contains("piece 12"));
+    assert!(refused(&|o| o.wires[1].points[0].y = f64::INFINITY).contains("wires W2"));
+    assert!(refused(&|o| o.openings[0].vertices[0].y = f64::INFINITY).contains("an opening"));
+    assert!(refused(&|o| o.pieces[0].name = "openings".into()).contains("is opened"));
     assert!(refused(&|o| o.pieces[0].name = "a/b".into()).contains("\"a/b\""));
     assert!(refused(&|o| o.pieces[1].name = o.pieces[0].name.to_uppercase()).contains("same name"));
     assert!(refused(&|o| o.pieces[0].mesh.triangles.clear()).contains("no triangle"));
@@ -289,6 +302,10 @@ fn a_bare_outcome_is_packed_too() {
     outcome.strips.clear();
     outcome.spines.clear();
     outcome.wire_way.clear();
+    outcome.parts.clear();
+    outcome.lids.clear();
+    outcome.wires.clear();
+    outcome.openings.clear();
     outcome.sections.clear();
     outcome.views.clear();
     outcome.findings.clear();
@@ -300,7 +317,9 @@ fn a_bare_outcome_is_packed_too() {
     assert!(page.contains("Everything that was checked holds") && page.contains("prints in one piece"));
     assert!(!page.contains("NaN") && !page.contains("inches"));
     assert!(!page.contains("mends.3mf") && artifacts.iter().all(|a| a.path != "shape/mends.3mf"));
+    assert!(artifacts.iter().all(|a| !a.path.starts_with("parts/") && !a.path.contains("openings")));
     read_xml(&text(&artifacts, "drawings/side.svg"));
+    read_xml(&text(&artifacts, "drawings/inside.svg"));
     read_xml(&text(&artifacts, "drawings/sections.svg"));
 }
 
@@ -324,4 +343,72 @@ fn the_cut_shows_where_material_was() {
     // The frame of a 40 mm square with a 32 mm hole is 36 % of it; edges and the bed's lines add a little to both.
     let share = slate_share(true) / slate_share(false);
     assert!((0.33..0.42).contains(&share), "{share}");
+}
+
+/// Lines of a list as fields; the sample's hold a quoted field with commas and quotes (RFC 4180).
+fn fields(line: &str) -> Vec<String> {
+    let (mut all, mut quoted) = (vec![String::new()], false);
+    let mut rest = line.chars().peekable();
+    while let Some(c) = rest.next() {
+        match c {
+            '"' if quoted && rest.peek() == Some(&'"') => all.last_mut().unwrap().push(rest.next().unwrap()),
+            '"' => quoted = !quoted,
+            ',' if !quoted => all.push(String::new()),
+            c => all.last_mut().unwrap().push(c),
+        }
+    }
+    all
+}
+
+#[test]
+fn lists_say_what_to_buy_and_to_cut() {
+    let rows = |path: &str| -> Vec<Vec<String>> { text(packed(), path).lines().map(fields).collect() };
+    for path in ["parts/parts.csv", "parts/hardware.csv", "parts/wires.csv"] {
+        let list = rows(path);
+        assert!(list.len() > 1 && list.iter().all(|r| r.len() == list[0].len()), "{path}: {list:?}");
+    }
+    let value = |list: &[Vec<String>], row: usize, column: &str| {
+        list[row][list[0].iter().position(|c| c == column).unwrap()].clone()
+    };
+    let parts = rows("parts/parts.csv");
+    assert_eq!(parts.len(), 4);
+    assert_eq!(value(&parts, 1, "what it is"), "cell <generic> & \"leads\", 69 mm");
+    assert_eq!(value(&parts, 1, "length mm"), "69");
+    assert_eq!(value(&parts, 1, "comes out"), "under lid 12");
+    assert_eq!(value(&parts, 1, "pieces off first"), "12");
+    assert_eq!(value(&parts, 3, "wires"), "W1 W2 W3");
+    // Four magnets and one screw with its insert in the lid, three joints with two pegs each.
+    let hardware = rows("parts/hardware.csv");
+    let count =
+        |what: &str| -> u32 { hardware.iter().filter(|r| r[0] == what).map(|r| r[2].parse::<u32>().unwrap()).sum() };
+    assert_eq!([count("magnet"), count("screw"), count("insert"), count("peg")], [4, 1, 1, 6]);
+    let wires = rows("parts/wires.csv");
+    assert_eq!(value(&wires, 3, "way mm"), "no way found");
+    let way: f64 = value(&wires, 1, "way mm").parse().unwrap();
+    let cut: f64 = value(&wires, 1, "cut to mm").parse().unwrap();
+    // As the sample says: 15 mm at each end.
+    assert!((cut - way - 30.0).abs() <= 1.0, "{cut} {way}");
+}
+
+/// Every part, lid, magnet pole, wire and way out has its name in the drawing.
+#[test]
+fn the_inside_is_named_and_to_scale() {
+    let svg = text(packed(), "drawings/inside.svg");
+    let (attributes, _) = read_xml(&svg);
+    let ids: Vec<&str> = attributes.iter().filter(|a| a.1 == "id").map(|a| a.2.as_str()).collect();
+    for id in ["view-part-A", "top-part-C", "near-1-side-part-B", "near-1-top-lid-12", "near-1-side-W1", "list-parts"] {
+        assert!(ids.contains(&format!("inside-{id}").as_str()), "{id}: {ids:?}");
+    }
+    for word in [">A cell<", ">B power<", ">lid 12<", ">port<", ">J3<", ">W2<", ">+<", ">\u{2212}<", ">no way found<"] {
+        assert!(svg.contains(word), "{word}");
+    }
+    // The cell is 69 mm long; the stretch with parts is drawn at the scale that its head states.
+    let scale = svg.split("From the side, scale ").nth(1).unwrap().split('<').next().unwrap();
+    let [sheet, prop] = [0, 1].map(|i| scale.split(':').nth(i).unwrap().parse::<f64>().unwrap());
+    let cell = svg.split("id=\"inside-near-1-side-part-A\"").nth(1).unwrap().split("</g>").next().unwrap();
+    let d = cell.split(" d=\"").nth(1).unwrap().split('"').next().unwrap();
+    let xs: Vec<f64> =
+        d.split(['M', 'L']).filter(|p| !p.is_empty()).map(|p| p.split(' ').next().unwrap().parse().unwrap()).collect();
+    let long = xs.iter().copied().fold(f64::MIN, f64::max) - xs.iter().copied().fold(f64::MAX, f64::min);
+    assert!((long - 69.0 * sheet / prop).abs() < 0.02, "{long} at {scale}");
 }

@@ -1,6 +1,8 @@
 //! Numbers as a maker reads them: rounded to what is known, a thin space before the unit.
 
+use prop::catalogue::PartKind;
 use prop::finding::Band;
+use prop::outcome::Reached;
 
 /// Narrow space that does not break, between a number and its unit.
 pub(crate) const THIN: char = '\u{202f}';
@@ -75,6 +77,36 @@ fn rounding(value: f64, spread: f64) -> Box<dyn Fn(f64) -> String> {
 pub(crate) fn stations([from, to]: [f64; 2]) -> String {
     let (a, b) = (short(from, 1), short(to, 1));
     if a == b { with_unit(&format!("station {a}"), "mm") } else { with_unit(&format!("stations {a} to {b}"), "mm") }
+}
+
+/// How a part is reached: "under lid 09", "where J2 opens", "from outside".
+pub(crate) fn reached(how: Reached) -> String {
+    match how {
+        Reached::Lid(number) => format!("under lid {}", piece(number)),
+        Reached::Port => "from outside".to_owned(),
+        Reached::Joint(number) => format!("where J{number} opens"),
+    }
+}
+
+/// Where wires end: the part's letter, or the strip.
+pub(crate) fn wire_end(part: Option<char>) -> String {
+    part.map_or_else(|| "strip".to_owned(), String::from)
+}
+
+/// What a part is for, in the trade's word.
+pub(crate) fn part_kind(kind: PartKind) -> &'static str {
+    match kind {
+        PartKind::Cell => "cell",
+        PartKind::Controller => "controller",
+        PartKind::Sensor => "sensor",
+        PartKind::Amplifier => "amplifier",
+        PartKind::Converter => "converter",
+        PartKind::Speaker => "speaker",
+        PartKind::Switch => "switch",
+        PartKind::ChargePort => "charging port",
+        PartKind::ProgramPort => "programming port",
+        PartKind::Fuse => "fuse",
+    }
 }
 
 /// "01".

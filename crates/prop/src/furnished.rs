@@ -1,18 +1,22 @@
 //! The parts, lids and wires of an outcome, from where the bays were put and where the prop was cut.
 
+use crate::bay::wires::home_mm;
 use crate::bay::{Bay, Bays, Opens};
-use crate::finding::Band;
-use crate::outcome::{Joint, LidView, Part, Reached, Wire};
+use crate::finding::{Band, Finding};
+use crate::outcome::{Joint, LidView, Part, Reached, Way, WayKind, Wire};
 use crate::path::CentrePath;
 use crate::project::Project;
 use crate::stages::Split;
-use solid::Mesh;
+use solid::{DAffine3, Mesh};
 
 /// Slack that a wire needs at a joint, so that it can be soldered or plugged before the joint closes, mm (makers' guides:
 /// 30 to 60 mm).
 const SLACK_MM: [f64; 3] = [45.0, 30.0, 60.0];
 /// Length that stripping and soldering take at each end, mm (common practice, no source).
 const END_MM: [f64; 3] = [15.0, 10.0, 20.0];
+
+/// Distance between the places on a part's way, mm.
+pub(crate) const STEP_MM: f64 = 2.0;
 
 /// The letter of a part: A, B, C, ... by its place in the project; parts past Z go on in small letters.
 pub(crate) fn letter(part: usize) -> char {
@@ -77,6 +81,28 @@ fn nearest_joint(joints: &[Joint], station_mm: f64) -> Option<&Joint> {
     joints.iter().min_by(|a, b| off(a).total_cmp(&off(b))).filter(|j| off(j) < 2.0)
 }
 
+/// The ways of the parts from where they are free to their seats, with the clearance that the check found at their
+/// largest.
+pub(crate) fn ways(parts: &[Part], findings: &[Finding]) -> Vec<Way> {
+    parts.iter().map(|p| way(p, findings)).collect()
+}
+
+fn way(part: &Part, findings: &[Finding]) -> Way {
+    let steps = (part.way_out.length() / STEP_MM).ceil().max(1.0) as u32;
+    let moved = |k: u32| DAffine3::from_translation(part.way_out * (f64::from(k) / f64::from(steps)));
+    let mut poses: Vec<DAffine3> = (1..=steps).rev().map(moved).collect();
+    poses.push(DAffine3::IDENTITY);
+    let found = findings.iter().find(|f| f.id == "part_way" && f.subject == part.subject());
+    Way {
+        kind: WayKind::Part,
+        name: part.name.clone(),
+        piece: None,
+        poses,
+        away: part.pieces_off.clone(),
+        clearance_mm: found.map_or(0.0, |f| f.measured.value),
+    }
+}
+
 /// Lids by piece.
 pub(crate) fn lids(bays: &Bays, split: &Split) -> Vec<LidView> {
     let piece = |k: usize| split.pieces.iter().find(|p| p.lid == Some(k)).map_or(0, |p| p.number);
@@ -95,7 +121,7 @@ pub(crate) fn lids(bays: &Bays, split: &Split) -> Vec<LidView> {
 }
 
 /// Wires in the order of the connections.
-pub(crate) fn wires(bays: &Bays, split: &Split, path: &CentrePath) -> Vec<Wire> {
+pub(crate) fn wires(project: &Project, bays: &Bays, split: &Split, path: &CentrePath) -> Vec<Wire> {
     bays.wires
         .iter()
         .enumerate()
@@ -116,6 +142,7 @@ pub(crate) fn wires(bays: &Bays, split: &Split, path: &CentrePath) -> Vec<Wire> 
                 points: run.points.clone(),
                 bends: run.bends.clone(),
                 joints,
+                homes_mm: [Some(run.net.from), run.net.to].map(|p| home_mm(project, p, run.bundle_mm)),
                 cut_mm: Band { value: way + extra(0), low: way + extra(1), high: way + extra(2) },
             }
         })

@@ -329,6 +329,13 @@ pub struct Part {
     pub sound: Option<Sound>,
 }
 
+impl Part {
+    /// What findings call it.
+    pub fn subject(&self) -> String {
+        format!("part {} {}", self.letter, self.name)
+    }
+}
+
 /// A lid with what holds it.
 #[derive(Clone, Debug)]
 pub struct LidView {
@@ -365,6 +372,8 @@ pub struct Wire {
     pub bends: Vec<Bend>,
     /// Joints it crosses.
     pub joints: Vec<u32>,
+    /// Round each end the bundle comes apart into single wires: within this of the way's ends, mm.
+    pub homes_mm: [f64; 2],
     /// Length to cut, mm: the way, slack at each joint, and both ends.
     pub cut_mm: Band,
 }
@@ -376,7 +385,7 @@ pub type Outlines = Vec<Vec<DVec2>>;
 /// What a section drawing shows.
 #[derive(Clone, Debug)]
 pub struct SectionView {
-    /// "J2" at a cut, "03" in the middle of a piece.
+    /// "J2" at a cut, "03" in the middle of a piece, "part A" in the middle of a part.
     pub label: String,
     /// Station, mm.
     pub station_mm: f64,
@@ -392,6 +401,8 @@ pub struct SectionView {
     pub spine: Outlines,
     /// Wire way, as a circle.
     pub wire: Outlines,
+    /// Parts at nominal size, with their letters.
+    pub parts: Vec<(char, Outlines)>,
 }
 
 /// Outline of the prop seen from one side: for each x, the lowest and highest value.
@@ -549,7 +560,7 @@ pub struct Outcome {
     pub openings: Vec<Mesh>,
     /// Bodies seen from the side and from the top.
     pub views: Vec<BodyView>,
-    /// Sections: each cut and the middle of each piece, by station.
+    /// Sections: each cut and the middle of each piece and each part, by station.
     pub sections: Vec<SectionView>,
     /// Findings, worst first, then by station.
     pub findings: Vec<Finding>,

@@ -1,6 +1,6 @@
 //! What drawings show: outlines of the bodies, sections of the pieces, and strip, spine and wires to scale.
 
-use crate::outcome::{Bar, BodyView, Outlines, SectionView, Silhouette};
+use crate::outcome::{Bar, BodyView, Outlines, Part, SectionView, Silhouette};
 use crate::rail::spokes::turned;
 use crate::rail::wires::wire_way;
 use crate::slices::slices;
@@ -80,8 +80,14 @@ fn bar(name: String, rail: &crate::rail::fitting::Rail, outline: &[DVec2], [from
     }
 }
 
-/// Sections at each cut and in the middle of each piece, by station.
-pub fn sections(placed: &Placed, inside: &Inside, split: &Split, printed: &Printed) -> Vec<SectionView> {
+/// Sections at each cut and in the middle of each piece and of each part, by station.
+pub fn sections(
+    placed: &Placed,
+    inside: &Inside,
+    split: &Split,
+    printed: &Printed,
+    parts: &[Part],
+) -> Vec<SectionView> {
     let (strips, spines, wires) = fittings(inside, placed);
     let mut places: Vec<(String, f64, usize)> = Vec::new();
     for (i, piece) in printed.pieces.iter().enumerate() {
@@ -94,6 +100,14 @@ pub fn sections(placed: &Placed, inside: &Inside, split: &Split, printed: &Print
     for joint in &split.joints {
         // Just on the tip side of the cut, where a collar shows in its cavity.
         places.push((format!("J{}", joint.number), joint.frame.station_mm + 0.2, joint.pieces[1] as usize - 1));
+    }
+    for part in parts {
+        let at = f64::midpoint(part.station_mm[0], part.station_mm[1]);
+        let holds = |i: &usize| {
+            let (from, piece) = (&split.pieces[*i], &printed.pieces[*i]);
+            from.lid.is_none() && piece.body == part.body && piece.station_mm[0] <= at && at <= piece.station_mm[1]
+        };
+        places.extend((0..printed.pieces.len()).find(holds).map(|i| (format!("part {}", part.letter), at, i)));
     }
     places.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
     places
@@ -112,6 +126,11 @@ pub fn sections(placed: &Placed, inside: &Inside, split: &Split, printed: &Print
             if label.starts_with('J') && piece > 0 {
                 material.extend(here(piece - 1));
             }
+            for (i, lid) in printed.pieces.iter().enumerate().filter(|(i, _)| split.pieces[*i].lid.is_some()) {
+                if split.pieces[i].body == body && lid.station_mm[0] < station_mm && station_mm < lid.station_mm[1] {
+                    material.extend(here(i));
+                }
+            }
             let ribs = inside.rail.as_ref().map_or_else(Vec::new, |r| cut(&r.ribs));
             let cavity = inside.bodies.iter().find(|b| b.body == body).and_then(|b| b.cavity.as_ref());
             let inner = cavity.map_or_else(Vec::new, &cut);
@@ -126,6 +145,11 @@ pub fn sections(placed: &Placed, inside: &Inside, split: &Split, printed: &Print
                 strips: strips.iter().filter(|s| near(s.station_mm)).map(|s| (s.name.clone(), cut(&s.mesh))).collect(),
                 spine: spines.iter().filter(|s| near(s.station_mm)).flat_map(|s| cut(&s.mesh)).collect(),
                 wire: wire_circle(&wires, &basis, inside),
+                parts: parts
+                    .iter()
+                    .map(|p| (p.letter, cut(&p.mesh)))
+                    .filter(|(_, outlines)| !outlines.is_empty())
+                    .collect(),
             }
         })
         .collect()

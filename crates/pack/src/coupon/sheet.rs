@@ -1,5 +1,6 @@
 //! The sheet to fill in.
 
+use crate::csv;
 use prop::coupon::{Coupon, Feature, StockMeasure};
 
 const HOW_TO: &str = "\
@@ -14,10 +15,7 @@ const COLUMNS: [&str; 9] = ["printer", "material", "row", "feature", "nominal", 
 /// One line for every step, measure and piece of stock.
 pub(super) fn template(coupons: &[Coupon], stock: &[StockMeasure]) -> String {
     let mut out = HOW_TO.to_owned();
-    let mut line = |fields: [&str; 9]| {
-        out.push_str(&fields.map(quoted).join(","));
-        out.push('\n');
-    };
+    let mut line = |fields: [&str; 9]| out.push_str(&csv::line(&fields));
     line(COLUMNS);
     for s in stock {
         line(["stock", &s.name, "", s.measure, &mm(s.nominal_mm), "", "", "", ""]);
@@ -37,15 +35,6 @@ pub(super) fn template(coupons: &[Coupon], stock: &[StockMeasure]) -> String {
         }
     }
     out
-}
-
-/// A field as RFC 4180 writes it.
-fn quoted(field: &str) -> String {
-    if field.contains([',', '"', '\n', '\r', '#']) {
-        format!("\"{}\"", field.replace('"', "\"\""))
-    } else {
-        field.to_owned()
-    }
 }
 
 /// A length with as many decimals as it has, three at most.

@@ -2,6 +2,7 @@
 
 mod cautions;
 mod findings;
+mod parts;
 mod pieces;
 
 use crate::html::escape;
@@ -12,7 +13,7 @@ use prop::finding::{Band, Verdict};
 use prop::outcome::Outcome;
 
 /// The page, with the drawings in it.
-pub(crate) fn page(outcome: &Outcome, side: &Sheet, sections: &Sheet, beds: &Sheet) -> String {
+pub(crate) fn page(outcome: &Outcome, side: &Sheet, inside: &Sheet, sections: &Sheet, beds: &Sheet) -> String {
     let mut out = String::with_capacity(1 << 18);
     out.push_str("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
     out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
@@ -24,10 +25,12 @@ pub(crate) fn page(outcome: &Outcome, side: &Sheet, sections: &Sheet, beds: &She
     out.push_str("<main>\n");
     findings::section(&mut out, outcome);
     drawing(&mut out, "side-view", "Side view and top view", "drawings/side.svg", side);
+    drawing(&mut out, "inside-view", "Inside", "drawings/inside.svg", inside);
     drawing(&mut out, "section-views", "Sections", "drawings/sections.svg", sections);
     pieces::section(&mut out, outcome);
     pieces::joints(&mut out, outcome);
     plates(&mut out, outcome, beds);
+    parts::section(&mut out, outcome);
     mended(&mut out, outcome);
     cautions::section(&mut out, outcome);
     out.push_str("</main>\n<footer>\n");
@@ -38,8 +41,11 @@ pub(crate) fn page(outcome: &Outcome, side: &Sheet, sections: &Sheet, beds: &She
         ("plates/index.json", "plates as data"),
         ("shape/prop.3mf", "the mended shape"),
     ];
-    if !(outcome.strips.is_empty() && outcome.spines.is_empty()) {
-        files.push(("pieces/inside.3mf", "strips and spine in place"));
+    if !(outcome.strips.is_empty() && outcome.spines.is_empty() && outcome.parts.is_empty()) {
+        files.push(("pieces/inside.3mf", "strips, spine and parts in place"));
+    }
+    if !outcome.openings.is_empty() {
+        files.push(("pieces/openings.3mf", "where your shape is opened for parts"));
     }
     let links: Vec<String> = files.iter().map(|(f, w)| format!("<a href=\"{f}\">{w}</a>")).collect();
     out.push_str(&format!("<p>{}</p>\n", links.join(" · ")));
@@ -90,10 +96,12 @@ fn head(out: &mut String, outcome: &Outcome) {
     let places = [
         ("findings", "Findings"),
         ("side-view", "Side view"),
+        ("inside-view", "Inside"),
         ("section-views", "Sections"),
         ("pieces", "Pieces"),
         ("joints", "Joints"),
         ("plate-views", "Plates"),
+        ("parts", "Parts"),
         ("mended", "Mended"),
         ("cautions", "Cautions"),
     ];

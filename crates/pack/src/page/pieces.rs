@@ -1,7 +1,7 @@
 //! The tables of pieces and joints.
 
 use crate::html::{escape, link};
-use crate::side::role;
+use crate::view::role;
 use crate::words::{self, short, with_unit};
 use prop::outcome::{Joint, JointKind, Outcome, Piece, Pose};
 use prop::project::Side;

@@ -18,8 +18,8 @@ pub(super) const RIM_MM: f64 = 1.0;
 pub(super) const SEAT_WALL_MM: f64 = 0.8;
 /// A lid lies this much above its seat, so that it never stands proud, mm.
 const SEAT_AIR_MM: f64 = 0.1;
-/// Disc magnets of 6 x 2 mm: the commonest size that holds a lid of this kind in pairs (common practice, no source).
-pub(super) const MAGNET_MM: [f64; 2] = [6.0, 2.0];
+/// Diameter and thickness of the disc magnets in lids, 6 x 2 mm: the commonest size that holds a lid of this kind in pairs (common practice, no source).
+pub const MAGNET_MM: [f64; 2] = [6.0, 2.0];
 /// Gap per side for a pressed-in magnet, mm (fit guides: press 0.05 to 0.15).
 const PRESS_MM: f64 = 0.1;
 /// A pocket is this much deeper than its magnet, mm: room for a drop of glue.

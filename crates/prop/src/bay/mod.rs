@@ -15,7 +15,7 @@ mod shapes;
 mod tray;
 pub mod wires;
 
-pub use lid::{LID_GAP_LEAST_MM, Lid, Magnet, Screw};
+pub use lid::{LID_GAP_LEAST_MM, Lid, MAGNET_MM, Magnet, Screw};
 pub use search::{BayError, find_bays};
 
 use crate::outcome::Outlines;

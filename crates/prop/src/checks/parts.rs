@@ -4,7 +4,7 @@ use super::{Checked, Laid, Work, note, spread};
 use crate::bay::{Bay, LID_GAP_LEAST_MM, Opens};
 use crate::catalogue::PartKind;
 use crate::finding::{Band, Finding};
-use crate::furnished::{self, letter};
+use crate::furnished::{self, STEP_MM, letter};
 use crate::outcome::{Part, Reached, Wire};
 use crate::project::LidHold;
 use rayon::prelude::*;
@@ -14,9 +14,8 @@ use solid::{Bvh, DVec3, Mesh};
 const SLIDES_MM: f64 = 0.15;
 /// A glued seat that only just takes its part, mm (fit guides: glued locating fits 0.10 to 0.20).
 const GLUED_MM: f64 = 0.1;
-/// Distance between measured points of a part, and between the places on its way, mm.
+/// Distance between measured points of a part, mm.
 const POINT_MM: f64 = 2.0;
-const STEP_MM: f64 = 2.0;
 /// Farther than this nothing is measured, mm.
 const FAR_MM: f64 = 2.0;
 /// Air between parts, and from a part to strip and spine, mm: insulation and a little (our choice).
@@ -46,13 +45,13 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
         .collect();
     found.extend(apart(&parts));
     found.extend(lids(work, laid));
-    let wires = furnished::wires(work.bays, work.split, path);
+    let wires = furnished::wires(work.project, work.bays, work.split, path);
     found.extend(wires.par_iter().flat_map_iter(|w| wire(work, w, laid)).collect::<Vec<_>>());
     found
 }
 
 fn named(part: &Part) -> String {
-    format!("part {} {}", part.letter, part.name)
+    part.subject()
 }
 
 /// Points all over a part.
@@ -452,8 +451,7 @@ fn wire(work: &Work, wire: &Wire, laid: &[Laid]) -> Vec<Finding> {
     let pieces: Vec<&Laid> = laid.iter().collect();
     // What a round bundle has around its middle, on the pieces as printed; beside its plugs it comes apart.
     let ends = [wire.points[0], wire.points[wire.points.len() - 1]];
-    let home = |part: Option<usize>| crate::bay::wires::home_mm(work.project, part, wire.bundle_mm) + 1.0;
-    let homes = [home(Some(run.net.from)), home(run.net.to)];
+    let homes = wire.homes_mm.map(|h| h + 1.0);
     let mut least = FAR_MM + wire.bundle_mm;
     for pair in wire.points.windows(2) {
         let n = ((pair[1] - pair[0]).length() / 1.0).ceil().max(1.0) as u32;

@@ -83,10 +83,12 @@ pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
     sort(&mut findings);
     monitor.step("drawing sections", 0.94)?;
     let views = crate::views::bodies(&placed);
-    let sections = crate::views::sections(&placed, &inside, &split, &printed);
+    let parts = crate::furnished::parts(project, &bays, &split, &placed.path);
+    let sections = crate::views::sections(&placed, &inside, &split, &printed, &parts);
     let (strips, spines, wire_way) = crate::views::fittings(&inside, &placed);
     let rail = inside.rail.as_ref();
-    let parts = crate::furnished::parts(project, &bays, &split, &placed.path);
+    let covers = split.pieces.iter().filter_map(|p| p.cover.as_ref()?.way.as_ref().ok().cloned());
+    let ways = covers.chain(crate::furnished::ways(&parts, &findings)).collect();
     Ok(Outcome {
         prop: project.name.clone(),
         input_hash: inputs.hash.clone(),
@@ -95,7 +97,7 @@ pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
         wearer_mm: project.wearer_mm,
         mends: placed.mends,
         pieces: printed.pieces,
-        ways: split.pieces.iter().filter_map(|p| p.cover.as_ref()?.way.as_ref().ok().cloned()).collect(),
+        ways,
         plates: printed.plates,
         stocks: printed.stocks,
         pixels: rail.map_or_else(Vec::new, |r| r.pixels.clone()),
@@ -104,7 +106,7 @@ pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
         wire_way,
         parts,
         lids: crate::furnished::lids(&bays, &split),
-        wires: crate::furnished::wires(&bays, &split, &placed.path),
+        wires: crate::furnished::wires(project, &bays, &split, &placed.path),
         openings: crate::furnished::openings(&bays, placed.bodies.len()),
         views,
         sections,

@@ -1,5 +1,7 @@
 //! A made-up outcome with every kind of thing in it, for tests and for looking at.
 
+mod furnished;
+
 use prop::finding::{Band, Finding, Limit, Measured, Verdict};
 use prop::outcome::*;
 use prop::path::CentrePath;
@@ -146,6 +148,7 @@ fn section(label: String, station_mm: f64, lit: bool) -> SectionView {
         strips: Vec::new(),
         spine: vec![rect([-3.0, 3.0], [-2.0, 1.0])],
         wire: vec![circle(DVec2::new(6.5, 2.5), 1.5)],
+        parts: Vec::new(),
     };
     if lit {
         s.rail = [-1.0, 1.0]
@@ -183,6 +186,7 @@ pub(crate) fn glaive() -> Outcome {
         ));
     }
     pieces.push(piece(11, "guard", Role::Cover, [402.0, 428.0], Pose::Lying));
+    pieces.push(piece(furnished::LID, "grip", Role::Plain, [120.0, 230.0], Pose::Lying));
     let joints: Vec<Joint> = (1..10u32)
         .map(|i| Joint {
             number: i,
@@ -241,6 +245,7 @@ pub(crate) fn glaive() -> Outcome {
             section(format!("{:02}", p.number), middle, p.role == Role::Lit)
         }))
         .collect();
+    sections.push(furnished::section(section("part A".into(), 175.0, false)));
     sections.sort_by(|a, b| a.station_mm.total_cmp(&b.station_mm));
     let pixels = (0..130u32)
         .map(|i| {
@@ -314,10 +319,10 @@ pub(crate) fn glaive() -> Outcome {
         strips,
         spines,
         wire_way,
-        parts: Vec::new(),
-        lids: Vec::new(),
-        wires: Vec::new(),
-        openings: Vec::new(),
+        parts: furnished::parts(),
+        lids: furnished::lids(),
+        wires: furnished::wires(),
+        openings: furnished::openings(),
         views,
         sections,
         findings: findings(),

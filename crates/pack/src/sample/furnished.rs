@@ -1,0 +1,108 @@
+//! What the made-up glaive holds: a cell behind a lid, a switch in a port, a board behind a joint, and their wires.
+
+use super::{circle, on_prop, rect};
+use prop::bay::wires::Bend;
+use prop::bay::{Magnet, Screw};
+use prop::catalogue::PartKind;
+use prop::finding::Band;
+use prop::outcome::{LidView, Part, Reached, SectionView, Wire};
+use solid::{DAffine3, DMat3, DVec2, DVec3, Mesh, cuboid};
+
+/// Number of the lid's piece.
+pub(super) const LID: u32 = 12;
+
+fn middle(station_mm: f64) -> DVec3 {
+    on_prop(station_mm, DVec2::ZERO)
+}
+
+pub(super) fn parts() -> Vec<Part> {
+    let part = |letter, name: &str, kind, size_mm: [f64; 3], at: f64, way_out: DVec3, reached| {
+        let (half, place) = (DVec3::from_array(size_mm) / 2.0, middle(at));
+        let moved = |m: Mesh| m.transformed(&DAffine3::from_translation(place));
+        Part {
+            letter,
+            name: name.to_owned(),
+            title: format!("{name} <generic> & \"leads\", {} mm", size_mm[0]),
+            kind,
+            body: "grip".into(),
+            size_mm,
+            over_mm: 0.4,
+            gap_mm: 0.5,
+            mass_g: 48.0,
+            to_prop: DAffine3::from_mat3_translation(DMat3::IDENTITY, place),
+            station_mm: [at - half.x, at + half.x],
+            mesh: moved(cuboid(-half, half)),
+            largest: moved(cuboid(-half - 0.2, half + 0.2)),
+            way_out,
+            reached,
+            pieces_off: if reached == Reached::Lid(LID) { vec![LID] } else { Vec::new() },
+            exit: place + DVec3::X * half.x,
+            sound: None,
+        }
+    };
+    vec![
+        part('A', "cell", PartKind::Cell, [69.0, 18.6, 18.6], 175.0, DVec3::Z * 30.0, Reached::Lid(LID)),
+        part('B', "power", PartKind::Switch, [14.0, 8.0, 8.0], 300.0, DVec3::Y * -20.0, Reached::Port),
+        part('C', "brain", PartKind::Controller, [23.5, 18.0, 5.0], 360.0, DVec3::X * 60.0, Reached::Joint(3)),
+    ]
+}
+
+pub(super) fn lids() -> Vec<LidView> {
+    let magnets = [125.0, 225.0].into_iter().flat_map(|x| {
+        let at = on_prop(x, DVec2::new(0.0, 8.0));
+        [true, false].map(|in_lid| Magnet {
+            at,
+            facing: if in_lid { -DVec3::Z } else { DVec3::Z },
+            plus: in_lid == (x < 200.0),
+            in_lid,
+        })
+    });
+    let seat = on_prop(175.0, DVec2::new(0.0, 8.0));
+    vec![LidView {
+        piece: LID,
+        parts: vec!['A'],
+        out: DVec3::Z,
+        seat,
+        magnets: magnets.collect(),
+        screws: vec![Screw { at: seat + DVec3::X * 45.0, out: DVec3::Z }],
+    }]
+}
+
+pub(super) fn wires() -> Vec<Wire> {
+    let wire = |number, from, to, points: Vec<DVec3>, joints| {
+        let way: f64 = points.windows(2).map(|p| (p[1] - p[0]).length()).sum();
+        let bends = points.get(1).map(|at| Bend { at: *at, angle_deg: 30.0, radius_mm: 12.5 });
+        Wire {
+            number,
+            from,
+            to,
+            wires: 2,
+            bundle_mm: 3.0,
+            bends: bends.into_iter().collect(),
+            joints,
+            homes_mm: [6.0, 8.0],
+            cut_mm: Band { value: way + 30.0, low: way + 20.0, high: way + 40.0 },
+            points,
+        }
+    };
+    let at = |x: f64, up: f64| on_prop(x, DVec2::new(3.0, up));
+    vec![
+        wire(1, 'A', Some('C'), vec![at(210.0, 0.0), at(260.0, -5.0), at(347.0, 0.0)], vec![2]),
+        wire(2, 'C', None, vec![at(372.0, 0.0), at(420.0, 3.0), at(465.0, 2.0)], vec![3]),
+        wire(3, 'B', Some('C'), Vec::new(), Vec::new()),
+    ]
+}
+
+pub(super) fn openings() -> Vec<Mesh> {
+    parts().iter().filter_map(|p| p.mesh.bounds()).map(|b| cuboid(b.min - 0.5, b.max + DVec3::Z * 9.0)).collect()
+}
+
+/// A section through the cell in its room.
+pub(super) fn section(mut through_grip: SectionView) -> SectionView {
+    through_grip.label = "part A".into();
+    through_grip.printed.truncate(1);
+    through_grip.printed.push(circle(DVec2::ZERO, 10.0).into_iter().rev().collect());
+    through_grip.spine.clear();
+    through_grip.parts = vec![('A', vec![rect([-9.3, 9.3], [-9.3, 9.3])])];
+    through_grip
+}
