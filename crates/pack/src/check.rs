@@ -117,6 +117,11 @@ fn furnished(outcome: &Outcome) -> Result<(), PackError> {
         w.points.iter().try_for_each(|p| finite(&place, &p.to_array()))?;
         w.bends.iter().try_for_each(|b| finite(&place, &[b.at.x, b.at.y, b.at.z, b.angle_deg, b.radius_mm]))?;
     }
+    for w in &outcome.ways {
+        let place = format!("the way of {}", w.name);
+        finite(&place, &[w.clearance_mm])?;
+        w.poses.iter().try_for_each(|p| finite(&place, &p.to_cols_array()))?;
+    }
     outcome.openings.iter().flat_map(|m| &m.vertices).try_for_each(|v| finite("an opening", &v.to_array()))
 }
 

@@ -134,7 +134,7 @@ fn piece_lengths(d: &mut Drawing, outcome: &Outcome, view: &View, y: f64) -> f64
         let apart = |other: &&Piece| {
             piece.station_mm[0] > other.station_mm[1] - 0.5 || piece.station_mm[1] < other.station_mm[0] + 0.5
         };
-        match rows.iter_mut().find(|row| row.iter().all(|other| apart(other))) {
+        match rows.iter_mut().find(|row| row.iter().all(apart)) {
             Some(row) => row.push(piece),
             None => rows.push(vec![piece]),
         }

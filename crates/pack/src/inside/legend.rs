@@ -11,6 +11,9 @@ use solid::DVec2;
 const ROW: f64 = 5.4;
 const LETTER: f64 = 3.0;
 
+/// Id, heading, columns and rows of a list.
+type List<'a> = (&'a str, &'a str, &'a [&'a str], Vec<Vec<String>>);
+
 /// Parts in words, with size, station and way out; wires with their length beside or below. Returns the next free y.
 pub(super) fn tables(d: &mut Drawing, outcome: &Outcome, y: f64, width: f64) -> f64 {
     let parts: Vec<Vec<String>> = outcome
@@ -41,7 +44,7 @@ pub(super) fn tables(d: &mut Drawing, outcome: &Outcome, y: f64, width: f64) -> 
             ]
         })
         .collect();
-    let lists: [(&str, &str, &[&str], Vec<Vec<String>>); 2] = [
+    let lists: [List<'_>; 2] = [
         ("list-parts", "Parts", &["", "name", "what it is", "size", "stations", "comes out"], parts),
         ("list-wires", "Wires", &["", "from, to", "wires", "length to cut", "across"], wires),
     ];
