@@ -1,6 +1,8 @@
 //! A hundred loads of random outlines, nested, as JSON for the reference checks: the bed, and for each load the outlines
 //! as they came and as they lie.
 
+#![expect(clippy::print_stdout, reason = "what it prints is what it is for")]
+
 use prop::printing::{Bed, Footprint, nest};
 use serde_json::{Value, json};
 use solid::DVec2;

@@ -73,11 +73,15 @@ pub fn nest(bed: &Bed, pieces: &[Footprint]) -> Nest {
     let least = ((area / (room.size.x * room.size.y)).ceil() as usize).max(1);
     let mut best = in_rows(&room, bed, pieces, &fitting);
     for order in orders(pieces, &fitting) {
-        if best.first().is_none_or(|_| best.len() > least) || best.len() == 1 {
-            let tried = lay(&room, &shapes, &order, best.len());
-            if tried.as_ref().is_some_and(|t| (t.len(), depth_mm(t, pieces)) < (best.len(), depth_mm(&best, pieces))) {
-                best = tried.unwrap_or_default();
-            }
+        // One bed can still be filled more closely to the front; of several, none can be saved any more.
+        if best.len() > 1 && best.len() == least {
+            break;
+        }
+        let rank = |plates: &[Vec<Placing>]| (plates.len(), depth_mm(plates, pieces));
+        if let Some(tried) = lay(&room, &shapes, &order, best.len())
+            && rank(&tried) < rank(&best)
+        {
+            best = tried;
         }
     }
     for plate in &mut best {

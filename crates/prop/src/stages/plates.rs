@@ -142,7 +142,8 @@ pub(super) fn stocks(split: &Split, plates: &[Plate]) -> Vec<Stock> {
 }
 
 fn stock(material: &Material, plates: u32, mass_g: Band) -> Stock {
-    // The mass already spans the density's own range: the same density turns it into a length or a volume again.
+    // At the usual density. The band keeps the density's range, which a length does not have: rather too wide than too
+    // narrow, and spools are sold by mass.
     let cm3 = |g: f64| g / material.density_g_cm3[0];
     let most_g = mass_g.high * (1.0 + SPOILT[1]);
     let (amount, unit, package, used) = match material.supply {
