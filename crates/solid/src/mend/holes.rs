@@ -15,8 +15,8 @@ pub(super) const CURVED_SHARE: f64 = 0.05;
 /// Widest hole with a flat rim, such as the open underside of a sculpt: one wider is the mouth of a bowl, or the edge of
 /// a sheet.
 const FLAT_SHARE: f64 = 0.5;
-/// A rim is flat when it strays from its plane by less than this share of its width.
-const FLATNESS: f64 = 1e-3;
+/// A rim is flat when it strays from its plane by less than this share of its width: scans end in rough rims.
+const FLATNESS: f64 = 0.05;
 /// A patch is made smooth only where all faces around the rim look less than 60 degrees away from their mean.
 const SMOOTH_COSINE: f64 = 0.5;
 
