@@ -397,7 +397,7 @@ fn the_inside_is_named_and_to_scale() {
     let svg = text(packed(), "drawings/inside.svg");
     let (attributes, _) = read_xml(&svg);
     let ids: Vec<&str> = attributes.iter().filter(|a| a.1 == "id").map(|a| a.2.as_str()).collect();
-    for id in ["view-part-A", "top-part-C", "near-1-side-part-B", "near-1-top-lid-12", "near-1-side-W1", "list-parts"] {
+    for id in ["view-part-A", "top-part-C", "near-2-side-part-B", "near-1-top-lid-12", "near-1-side-W1", "list-parts"] {
         assert!(ids.contains(&format!("inside-{id}").as_str()), "{id}: {ids:?}");
     }
     for word in [">A cell<", ">B power<", ">lid 12<", ">port<", ">J3<", ">W2<", ">+<", ">\u{2212}<", ">no way found<"] {

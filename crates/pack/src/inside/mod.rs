@@ -138,6 +138,8 @@ fn enlarged(d: &mut Drawing, outcome: &Outcome, number: usize, stretch: [f64; 2]
 fn stretches(outcome: &Outcome) -> Vec<[f64; 2]> {
     let seat = |m: &Mesh| m.bounds().map(|b| [b.min.x, b.max.x]);
     let mut spans: Vec<[f64; 2]> = outcome.parts.iter().filter_map(|p| seat(&p.mesh)).collect();
+    let lids = outcome.pieces.iter().filter(|p| outcome.lids.iter().any(|l| l.piece == p.number));
+    spans.extend(lids.map(|p| p.station_mm.map(|s| outcome.path.point(s).x)));
     spans.sort_by(|a, b| a[0].total_cmp(&b[0]));
     let mut all: Vec<[f64; 2]> = Vec::new();
     for s in spans {

@@ -164,22 +164,50 @@ pub(super) fn parts(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, wor
     }
 }
 
-/// Letters and names of the parts in a row above, with leaders.
+/// Letters and names of the parts in a row above, with leaders. Where a part comes out towards the reader or away from
+/// him, no arrow can show it: the leader ends in the arrow's point or its feathers, and the name says what it comes
+/// through.
 pub(super) fn part_names(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, word: &str, y: f64, width: f64) {
-    let names: Vec<(DVec2, String)> = outcome
-        .parts
-        .iter()
-        .filter(|p| shows(p, window))
-        .filter_map(|p| {
-            // A fifth along, so that the leader keeps off the arrow in the middle.
-            let b = p.mesh.bounds()?;
-            let at = b.center() - DVec3::X * (0.3 * b.size().x);
-            Some((window.view.at(at), format!("{} {}", p.letter, p.name)))
-        })
-        .collect();
+    let view = window.view;
+    let magnets = outcome.lids.iter().flat_map(|l| &l.magnets).map(|m| view.at(m.at));
+    let wires = outcome.wires.iter().flat_map(|w| &w.points).map(|p| view.at(*p));
+    let mut taken: Vec<DVec2> = magnets.chain(wires).collect();
+    let mut marks = Vec::new();
+    let mut names: Vec<(DVec2, String)> = Vec::new();
+    for part in outcome.parts.iter().filter(|p| shows(p, window)) {
+        let Some(b) = part.mesh.bounds() else { continue };
+        // Where it keeps off wires, magnets and other leaders.
+        let places =
+            [-0.36, -0.24, -0.12, 0.12, 0.24, 0.36].into_iter().flat_map(|x| [0.0, 0.3, -0.3].map(|up| (x, up)));
+        let at = |(x, up): (f64, f64)| view.at(b.center() + b.size() * DVec3::new(x, up, up));
+        let free = |p: DVec2| taken.iter().map(|t| (*t - p).length()).fold(8.0, f64::min);
+        let best = places.map(at).max_by(|p, q| free(*p).total_cmp(&free(*q)));
+        let Some(target) = best else { continue };
+        taken.push(target);
+        let mut name = format!("{} {}", part.letter, part.name);
+        if flat(part, window) {
+            name = format!("{name}, {}", exit_word(part));
+            marks.push((target, part.way_out.dot(window.toward()) > 0.0));
+        }
+        names.push((target, name));
+    }
     d.begin(&format!("{word}-names"), "Names of the parts");
     named_row(d, y, width, "name", &names);
+    for (at, toward) in marks {
+        d.circle("thin blank", at, 1.6);
+        if toward {
+            d.circle("solid", at, 0.5);
+        } else {
+            let (a, b) = (DVec2::splat(1.1), DVec2::new(1.1, -1.1));
+            d.lines("thin", [[at - a, at + a], [at - b, at + b]]);
+        }
+    }
     d.end();
+}
+
+/// Whether a part comes out along the line of sight.
+fn flat(part: &Part, window: &Window<'_>) -> bool {
+    window.turned(part.way_out.normalize_or_zero()).length() < 0.3
 }
 
 /// Lids as they lie in their seats.
@@ -335,8 +363,22 @@ pub(super) fn wire_names(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>
         let best = way.iter().map(|p| (apart(p), *p)).max_by(|a, b| a.0.total_cmp(&b.0).then(a.1.y.total_cmp(&b.1.y)));
         names.extend(best.map(|(_, p)| (p, format!("W{}", outcome.wires[i].number))));
     }
+    // Beside the arrows of ways out, so that leaders and words keep off them.
+    let arrows: Vec<f64> = outcome
+        .parts
+        .iter()
+        .filter(|p| shows(p, window) && !flat(p, window))
+        .filter_map(|p| Some(window.view.at(p.mesh.bounds()?.center()).x))
+        .collect();
+    let beside = |x: f64| if arrows.iter().any(|a| (a - x).abs() < 5.0) { x + 8.0 } else { x };
+    let wanted: Vec<(f64, f64)> =
+        names.iter().map(|(at, n): &(DVec2, String)| (beside(at.x), text_width(n, LETTER) + 2.0)).collect();
     d.begin(&format!("{word}-wires"), "Names of the wires");
-    named_row(d, y, width, "", &names);
+    for ((target, name), x) in names.iter().zip(spread(&wanted, 4.0, width - 4.0)) {
+        d.line("thin", DVec2::new(x, y - LETTER), *target);
+        d.circle("solid", *target, 0.5);
+        d.text("", DVec2::new(x, y), Anchor::Middle, name);
+    }
     d.end();
 }
 
@@ -364,24 +406,11 @@ pub(super) fn ways_out(
 ) {
     let mut rowed: [Vec<(DVec2, String)>; 2] = Default::default();
     d.begin(&format!("{word}-ways"), "The way each part comes out");
-    for part in outcome.parts.iter().filter(|p| shows(p, window)) {
+    for part in outcome.parts.iter().filter(|p| shows(p, window) && !flat(p, window)) {
         let Some(middle) = part.mesh.bounds().map(|b| b.center()) else { continue };
         let Some(out) = part.way_out.try_normalize() else { continue };
-        let (at, flat, said) = (window.view.at(middle), window.turned(out), exit_word(part));
-        let reach = part.mesh.vertices.iter().map(|v| (window.view.at(*v) - at).dot(flat)).fold(0.0, f64::max);
-        if flat.length() < 0.3 {
-            // Towards the reader: the point of an arrow; away: its feathers.
-            d.circle("thin blank", at, 1.6);
-            if out.dot(window.toward()) > 0.0 {
-                d.circle("solid", at, 0.5);
-            } else {
-                let (a, b) = (DVec2::splat(1.1), DVec2::new(1.1, -1.1));
-                d.lines("thin", [[at - a, at + a], [at - b, at + b]]);
-            }
-            d.text("small", at + DVec2::new(2.4, 1.1), Anchor::Start, &said);
-            continue;
-        }
-        let dir = flat.normalize();
+        let (at, dir, said) = (window.view.at(middle), window.turned(out).normalize_or_zero(), exit_word(part));
+        let reach = part.mesh.vertices.iter().map(|v| (window.view.at(*v) - at).dot(dir)).fold(0.0, f64::max);
         if dir.y.abs() > 0.5 {
             let below = usize::from(dir.y > 0.0);
             let y = if below == 1 { edges[1] + super::ARROW - 1.0 } else { edges[0] - super::ARROW + 1.0 };
