@@ -1,5 +1,6 @@
 """Reads a pack with lib3mf (strict mode) and trimesh."""
 
+import csv
 import functools
 import json
 import os
@@ -85,6 +86,17 @@ class Pack:
     def bars(self):
         """The strips and lengths of spine among them."""
         return {name: mesh for name, mesh in self.inside.items() if not name.startswith("part ")}
+
+    @functools.cached_property
+    def lids(self):
+        """Numbers of the pieces that are lids: each lies in room that counts as taken from its body's other pieces."""
+        path = self.home / "parts/parts.csv"
+        if not path.exists():
+            assert not self.project.get("part"), "parts, and no list of them"
+            return set()
+        with path.open(newline="") as lines:
+            ways = [row["comes out"] for row in csv.DictReader(lines)]
+        return {int(way.removeprefix("under lid ")) for way in ways if way.startswith("under lid ")}
 
     @functools.cached_property
     def openings(self):

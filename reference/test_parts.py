@@ -166,7 +166,7 @@ def along(points, homes, radius):
 
 def test_lids_are_the_makers_surface(pack, parts):
     """A lid is cut from the maker's own surface: seen from where it comes off, it shows that and its rim."""
-    numbers = {int(p.row["comes out"].removeprefix("under lid ")) for p in parts if "lid" in p.row["comes out"]}
+    numbers = pack.lids
     if not numbers:
         return
     surfaces, placed = outer.place(pack)

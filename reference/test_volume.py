@@ -17,7 +17,7 @@ def test_each_piece_has_its_stated_volume(pack):
 
 def test_stated_volumes_add_up_to_each_body(pack):
     for name, body in pack.bodies.items():
-        rows = [p.row for p in pack.pieces if p.row["body"] == name]
+        rows = [p.row for p in pack.pieces if p.row["body"] == name and p.row["number"] not in pack.lids]
         total = sum(r["volume_mm3"] + r["taken_mm3"] - r["added_mm3"] for r in rows)
         assert total == pytest.approx(body.volume, rel=SHARE), name
 
@@ -31,7 +31,11 @@ def test_what_is_left_of_the_solid_is_what_was_taken(pack):
     pieces = [as_manifold(p.placed()) for p in pack.pieces]
     rest = manifold3d.Manifold.batch_boolean([solid, *pieces], manifold3d.OpType.Subtract)
     assert rest.volume() == pytest.approx(whole - sum(p.volume() for p in pieces), abs=SHARE * whole)
-    taken = sum(p.row["taken_mm3"] - p.row["added_mm3"] for p in pack.pieces)
+    # What was taken for a lid is filled by the lid again.
+    taken = sum(
+        -p.volume() if piece.row["number"] in pack.lids else piece.row["taken_mm3"] - piece.row["added_mm3"]
+        for piece, p in zip(pack.pieces, pieces)
+    )
     assert rest.volume() == pytest.approx(taken, abs=SHARE * whole)
 
 

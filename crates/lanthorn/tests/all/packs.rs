@@ -51,6 +51,7 @@ fn two_runs_give_the_same_bytes_on_one_core_or_several() {
         "pieces/ways.json",
         "shape/prop.3mf",
         "drawings/side.svg",
+        "drawings/inside.svg",
         "drawings/sections.svg",
     ] {
         assert!(one.contains_key(name), "{name} is missing");
