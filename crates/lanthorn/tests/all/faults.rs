@@ -307,3 +307,47 @@ fn pegs_too_thick_are_refused_with_what_fits() {
     let (code, said) = pegs("glass-3");
     assert_eq!(code, 0, "{said}");
 }
+
+/// The wand with a grip that is thick at both ends, and a ring round its waist.
+fn ringed(more: &'static str) -> Bench {
+    let waisted = body(&[
+        (0.0, 22.0, 18.0),
+        (20.0, 22.0, 18.0),
+        (50.0, 14.0, 12.0),
+        (70.0, 14.0, 12.0),
+        (100.0, 22.0, 18.0),
+        (120.0, 22.0, 18.0),
+    ]);
+    let ring = body(&[(52.0, 21.0, 19.0), (60.0, 21.0, 19.0), (68.0, 21.0, 19.0)]);
+    let text = format!("[body.ring]\nrole = \"cover\"\nmaterial = \"abs-white\"\n{more}\n[light]");
+    Bench::with(&[("blade", blade()), ("grip", waisted), ("ring", ring)], move |t| t.replace("[light]", &text))
+}
+
+#[test]
+fn a_cover_that_cannot_pass_fails_with_station_and_way_out() {
+    let (code, said) = ringed("split = false").check();
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("(cover_passes)") && said.contains("ring can't pass"), "{said}");
+    assert!(said.contains("mm are missing") && said.contains("split = true"), "{said}");
+    // The grip's thick end, on the way over the butt or the joint.
+    let station: f64 = said
+        .split("way, ")
+        .nth(1)
+        .unwrap()
+        .split("station ")
+        .nth(1)
+        .unwrap()
+        .split(' ')
+        .next()
+        .unwrap()
+        .parse()
+        .unwrap();
+    assert!((0.0..=30.0).contains(&station) || (95.0..=125.0).contains(&station), "{station}: {said}");
+}
+
+#[test]
+fn left_to_the_tool_it_is_made_in_halves() {
+    let (_, said) = ringed("").check();
+    assert!(said.contains("(cover_halves)"), "{said}");
+    assert!(!said.contains("FAILS piece 05 (cover") && !said.contains("can't pass"), "{said}");
+}

@@ -32,7 +32,11 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
             }
             Err(no) => found.push(cannot_pass(work, piece, cover, no)),
         }
-        found.push(seat(work, piece, cover, &meshes[i], &others(&[])));
+        // Halves touch each other.
+        let body = work.split.pieces[i].body;
+        let own: Vec<u32> = work.split.pieces.iter().filter(|p| p.body == body).map(|p| p.number).collect();
+        found.push(seat(work, piece, cover, &meshes[i], &others(&own)));
+        found.extend(halves(piece, cover));
         found.extend(wall(piece, cover));
     }
     found
@@ -153,6 +157,27 @@ fn wall(piece: &Piece, cover: &CoverMade) -> Option<Finding> {
         }
         .finding(),
     )
+}
+
+/// How its halves hold on to each other.
+fn halves(piece: &Piece, cover: &CoverMade) -> Option<Finding> {
+    let halves = cover.halves.as_ref().filter(|h| h.half == 0)?;
+    let pegs = match halves.peg_mm {
+        Some([diameter, depth]) => format!(
+            "{} pegs of {diameter:.1} mm rod, {:.0} mm long, place them; their sockets are hidden in the mating face",
+            halves.sockets.len(),
+            2.0 * depth
+        ),
+        None => "there is no room for pegs: tape them straight while the glue sets".into(),
+    };
+    Some(note(
+        "cover_halves",
+        piece_name(piece),
+        Some(piece.station_mm),
+        halves.face_mm2,
+        "mm2",
+        format!("{} is made in halves, glued round the body on {:.0} mm2: {pegs}.", piece.body, halves.face_mm2),
+    ))
 }
 
 /// When it goes on, and what goes on after it.

@@ -1,13 +1,14 @@
 //! All covers of a prop, in the order of their numbers, and the order they go on in.
 
 use super::make::{Joining, Wanted, make};
-use super::sweep::Core;
+use super::sweep::{Core, middle_mm};
 use super::{CoverMade, Entry};
 use crate::outcome::{Body, Joint, Role};
+use crate::path::PathFrame;
 use crate::pieces::{Made, PieceError, number_cover};
 use crate::project::{BodyRules, Project};
 use crate::stages::{Placed, SplitPiece};
-use solid::Mesh;
+use solid::{Mesh, Plane};
 
 /// Bores and numbers every cover; their numbers follow those of the pieces `before`.
 ///
@@ -32,8 +33,10 @@ pub(crate) fn covers(
         let body = &placed.bodies[index];
         let number = (before.len() + pieces.len()) as u32 + 1;
         let rules = project.rules_for(&body.name);
-        let (mesh, cover) = make(&join, &Wanted { body, rules: &rules, number })?;
-        pieces.push(numbered(placed, index, number, rules, mesh, cover)?);
+        for (mesh, cover) in make(&join, &Wanted { body, rules: &rules, number })? {
+            let number = (before.len() + pieces.len()) as u32 + 1;
+            pieces.push(numbered(placed, index, number, rules.clone(), mesh, cover)?);
+        }
     }
     order(joints, &mut pieces);
     Ok(pieces)
@@ -50,18 +53,28 @@ fn numbered(
 ) -> Result<SplitPiece, PieceError> {
     let body = &placed.bodies[index];
     let frame = placed.path.frame((body.station_mm[0] + body.station_mm[1]) / 2.0);
-    let whole_mm3 = body.mesh.volume_mm3();
+    let mut planes = [None, None];
+    let mut stands = frame;
+    let mut whole_mm3 = body.mesh.volume_mm3();
+    if let Some(h) = &cover.halves {
+        // A half stands on its mating face and ends there.
+        let plane = Plane::through(placed.path.frame(middle_mm(body.station_mm)).point, h.side);
+        planes[h.half] = Some(plane);
+        whole_mm3 = solid::slab(&body.mesh, planes[0].as_ref(), planes[1].as_ref())?.volume_mm3();
+        let along = if h.half == 0 { h.side } else { -h.side };
+        let across = (frame.along - along * frame.along.dot(along)).normalize();
+        stands = PathFrame { along, across, through: along.cross(across), ..frame };
+    }
     let (label, mesh) = number_cover(&mesh, number, &frame)?.map_or_else(|| (None, mesh), |(l, m)| (Some(l), m));
     let taken_mm3 = whole_mm3 - mesh.volume_mm3();
     let made = Made { mesh, whole_mm3, taken_mm3, added_mm3: 0.0, void: Mesh::default(), filled: 0, label };
-    let planes = [None, None];
     Ok(SplitPiece {
         number,
         body: index,
         lid: None,
         rules,
         station_mm: body.station_mm,
-        frame,
+        frame: stands,
         planes,
         stands_out: [false; 2],
         made,

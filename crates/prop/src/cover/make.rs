@@ -1,7 +1,8 @@
 //! One cover: the best way on to the body, the bore, the piece.
 
+use super::halves::{SIDES, part, poses};
 use super::sweep::{Bore, Care, Core, bore};
-use super::wall::{Thinnest, thinnest};
+use super::wall::thinnest;
 use super::{CoverGap, CoverMade, CoverWall, Entry, NoWay, way};
 use crate::catalogue::Process;
 use crate::joint::{COLLAR_REACH_MM, JointError};
@@ -12,7 +13,7 @@ use crate::project::{BodyRules, Project};
 use crate::rail::layout::Fit;
 use crate::stages::SplitPiece;
 use solid::section::OutlineError;
-use solid::{DAffine3, Mesh};
+use solid::{DAffine3, DVec2, Mesh};
 
 /// Thinnest wall of resin round a bore, mm (common practice, no source: unsupported resin walls are 1 mm or more).
 const RESIN_WALL_MM: f64 = 1.0;
@@ -60,50 +61,104 @@ fn outline(e: OutlineError) -> PieceError {
     PieceError::Joint(JointError::Outline(e))
 }
 
-/// Bores a cover: the bored solid, and how it was done.
+/// Bores a cover: the bored solid, whole or in two halves, and how it was done.
 ///
 /// # Errors
 /// [`PieceError`] when geometry fails.
-pub(crate) fn make(join: &Joining, wanted: &Wanted) -> Result<(Mesh, CoverMade), PieceError> {
+pub(crate) fn make(join: &Joining, wanted: &Wanted) -> Result<Vec<(Mesh, CoverMade)>, PieceError> {
+    let split = wanted.rules.cover.split;
     let gap = gap_of(join, wanted);
     let need_mm = least_wall(join.project, wanted.rules);
-    let measure = |b: &Bore| thinnest(&wanted.body.mesh, b, gap.drawn_mm(), need_mm).map_err(outline);
     let station_mm = wanted.body.station_mm;
-    let mut best: Option<(Thinnest, Entry, f64)> = None;
-    let mut chosen: Option<Candidate> = None;
-    for c in candidates(join, station_mm) {
-        let Some(thin) = measure(&c.bore)? else {
-            chosen = Some(c);
-            break;
-        };
-        if thin.mm >= need_mm {
-            chosen = Some(c);
-            break;
-        }
-        if best.as_ref().is_none_or(|b| thin.mm > b.0.mm) {
-            let at = c.bore.blocker_mm(join.core, station_mm, c.entry, joint_mm(join, c.entry), thin.place);
-            best = Some((thin, c.entry, at));
+    let measure = |b: &Bore| thinnest(&wanted.body.mesh, b, gap.drawn_mm(), need_mm).map_err(outline);
+    let exact = |entry| bore(join.core, join.path, station_mm, (entry, joint_mm(join, entry)), Care::Exact);
+    let mut best: Option<NoWay> = None;
+    if split != Some(true) {
+        for c in candidates(join, station_mm) {
+            let thin = measure(&c.bore)?;
+            let Some(thin) = thin.filter(|t| t.mm < need_mm) else {
+                let way = the_way(join, wanted, c.entry, &gap);
+                return Ok(vec![bored(join, wanted, &exact(c.entry), (c.entry, Ok(way)), gap, need_mm)?]);
+            };
+            if best.as_ref().is_none_or(|b| need_mm - thin.mm < b.missing_mm) {
+                let joint = joint_mm(join, c.entry);
+                let at = c.bore.blocker_mm(join.core, station_mm, c.entry, joint, thin.place);
+                let halves_tried = split.is_none();
+                best = Some(NoWay { missing_mm: need_mm - thin.mm, entry: c.entry, station_mm: at, halves_tried });
+            }
         }
     }
-    let exact = |entry| bore(join.core, join.path, station_mm, (entry, joint_mm(join, entry)), Care::Exact);
-    let (entry, way, bore) = match (chosen, best) {
-        (Some(c), _) => (c.entry, Ok(the_way(join, wanted, c.entry, &gap)), exact(c.entry)),
-        (None, best) => {
-            let (mm, entry, at) = best.map_or((0.0, Entry::Butt, station_mm[0]), |(t, e, s)| (t.mm, e, s));
-            let no = NoWay { missing_mm: need_mm - mm, entry, station_mm: at, halves_tried: false };
-            // Bored for its seat, so that it is a piece at all.
-            (entry, Err(no), exact(Entry::Sides))
+    if split != Some(false) {
+        let mut choice: Option<(f64, DVec2, Bore)> = None;
+        for side in SIDES {
+            let bore = exact(Entry::Sides).dropped(side);
+            let mm = measure(&bore)?.map_or(f64::INFINITY, |t| t.mm);
+            // Through the thickness, unless the other way leaves clearly more.
+            if choice.as_ref().is_none_or(|c| mm > c.0 + 0.2) {
+                choice = Some((mm, side, bore));
+            }
         }
-    };
+        if let Some((mm, side, bore)) = choice
+            && (mm >= need_mm || split == Some(true))
+        {
+            return in_halves(join, wanted, &bore, side, gap, need_mm);
+        }
+    }
+    let no = best.unwrap_or(NoWay {
+        missing_mm: need_mm,
+        entry: Entry::Sides,
+        station_mm: station_mm[0],
+        halves_tried: true,
+    });
+    // Bored for its seat, so that it is a piece at all.
+    Ok(vec![bored(join, wanted, &exact(Entry::Sides), (no.entry, Err(no)), gap, need_mm)?])
+}
+
+/// The cover less its bore.
+fn bored(
+    join: &Joining,
+    wanted: &Wanted,
+    bore: &Bore,
+    (entry, way): (Entry, Result<Way, NoWay>),
+    gap: CoverGap,
+    need_mm: f64,
+) -> Result<(Mesh, CoverMade), PieceError> {
     let tool = bore.solid(gap.drawn_mm()).map_err(outline)?;
     let bored = if tool.is_empty() { wanted.body.mesh.clone() } else { solid::difference(&wanted.body.mesh, &tool)? };
     let (mesh, _) = main_body(bored);
-    let wall = thinnest(&mesh, &bore, gap.drawn_mm(), need_mm).map_err(outline)?.map(|t| CoverWall {
+    let wall = thinnest(&mesh, bore, gap.drawn_mm(), need_mm).map_err(outline)?.map(|t| CoverWall {
         need_mm,
         least_mm: t.mm,
         station_mm: join.path.station_of(t.at),
     });
-    Ok((mesh, CoverMade { bore: tool, gap, entry, way, wall, knots: Vec::new() }))
+    Ok((mesh, CoverMade { bore: tool, gap, entry, way, wall, halves: None, knots: Vec::new() }))
+}
+
+/// The cover as two halves that come on from both sides.
+fn in_halves(
+    join: &Joining,
+    wanted: &Wanted,
+    bore: &Bore,
+    side: DVec2,
+    gap: CoverGap,
+    need_mm: f64,
+) -> Result<Vec<(Mesh, CoverMade)>, PieceError> {
+    let way = the_way(join, wanted, Entry::Sides, &gap);
+    let (mesh, made) = bored(join, wanted, bore, (Entry::Sides, Ok(way.clone())), gap, need_mm)?;
+    let own = wanted.rules.printers.iter().map(|p| &join.project.printers[*p]);
+    let fit = Fit::over(own);
+    let peg_gap_mm = fit.glue_gap_mm + fit.slot_loss_mm / 2.0;
+    let halves = part(&mesh, &bore.frame, side, peg_gap_mm)?;
+    let number = |half: usize| wanted.number + half as u32;
+    Ok(halves
+        .into_iter()
+        .map(|(mesh, halves)| {
+            let poses = poses(bore, halves.side, halves.half);
+            let (own, other) = (number(halves.half), number(1 - halves.half));
+            let way = Way { piece: Some(own), poses, away: vec![other], ..way.clone() };
+            (mesh, CoverMade { way: Ok(way), halves: Some(halves), ..made.clone() })
+        })
+        .collect())
 }
 
 /// The thinnest wall that a cover's material allows round its bore, mm.

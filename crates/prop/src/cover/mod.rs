@@ -1,6 +1,7 @@
 //! Covers: guards, rings and caps that slide over the body they sit on. Bored by the tool, with a way to their seat.
 
 mod all;
+mod halves;
 mod make;
 mod star;
 mod sweep;
@@ -10,6 +11,7 @@ mod wall;
 pub(crate) mod way;
 
 pub(crate) use all::covers;
+pub use halves::Halves;
 pub use sweep::Entry;
 
 use crate::outcome::Way;
@@ -102,6 +104,8 @@ pub struct CoverMade {
     pub way: Result<Way, NoWay>,
     /// The wall round its bore; `None` when the bore takes nothing.
     pub wall: Option<CoverWall>,
+    /// How it is put together, if it is made in halves.
+    pub halves: Option<Halves>,
     /// Numbers of covers that would have to go on both before and after this one.
     pub knots: Vec<u32>,
 }

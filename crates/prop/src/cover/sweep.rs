@@ -341,6 +341,11 @@ impl Bore {
         self
     }
 
+    /// Largest radius, mm.
+    pub(crate) fn reach_mm(&self) -> f64 {
+        self.swept.iter().map(Star::reach_mm).fold(0.0, f64::max)
+    }
+
     /// What is bored out in all, mm3: a measure to compare bores by.
     pub(crate) fn volume_mm3(&self) -> f64 {
         self.swept.iter().map(Star::area_mm2).sum::<f64>() * SLAB_MM

@@ -35,6 +35,7 @@ fn project(more: &str) -> Project {
 struct Trial {
     mesh: Mesh,
     made: CoverMade,
+    other: Option<Mesh>,
     shaft: Mesh,
     ring: Mesh,
 }
@@ -74,9 +75,11 @@ fn trial(profile: &[(f64, f64)], [from, to]: [f64; 2], outer: f64, joints_mm: &[
     let rules = [(project.rules_for("shaft"), core.station_mm)];
     let join =
         Joining { project: &project, path: &path, core: &measured, bodies: &rules, joints: &joints, before: &[] };
-    let (mesh, made) = make(&join, &Wanted { body: &cover, rules: &project.rules_for("ring"), number: 9 }).unwrap();
+    let mut pieces = make(&join, &Wanted { body: &cover, rules: &project.rules_for("ring"), number: 9 }).unwrap();
+    let other = (pieces.len() > 1).then(|| pieces.remove(1).0);
+    let (mesh, made) = pieces.remove(0);
     assert!(mesh.edge_census().is_closed());
-    Trial { mesh, made, shaft, ring }
+    Trial { mesh, made, other, shaft, ring }
 }
 
 impl Trial {
@@ -181,4 +184,30 @@ fn a_cap_keeps_its_blind_end() {
     assert!((0.199..0.3).contains(&gap), "{gap}");
     let solid_end = Bvh::new(&t.mesh);
     assert!(solid_end.is_inside(DVec3::new(-3.0, 0.0, 0.0)) && !solid_end.is_inside(DVec3::new(5.0, 0.0, 0.0)));
+}
+
+#[test]
+fn where_nothing_passes_it_is_made_in_halves() {
+    let dumbbell = [(0.0, 18.0), (60.0, 18.0), (95.0, 8.0), (105.0, 8.0), (140.0, 20.0), (200.0, 20.0)];
+    let t = trial(&dumbbell, [92.0, 108.0], 17.0, &[], "", 0.0);
+    assert_eq!(t.made.entry, Entry::Sides);
+    let halves = t.made.halves.as_ref().unwrap();
+    let other = t.other.as_ref().unwrap();
+    for half in [&t.mesh, other] {
+        assert!(half.edge_census().is_closed() && half.shells().len() == 1);
+    }
+    // From the side, straight on: the waist of 8.86 at most passes, and nothing else is in the way.
+    let gap = t.gap([-1.0, 201.0]);
+    assert!((0.199..0.3).contains(&gap), "{gap}");
+    // A ring 17 mm out and about 8.3 in at the middle leaves room for the thick pegs on either side.
+    assert_eq!(halves.peg_mm, Some([3.0, 8.0]));
+    assert!(halves.sockets.len() >= 2, "{halves:?}");
+    // Both halves and what the bore and the sockets take make the ring.
+    let bored = solid::difference(&t.ring, &t.made.bore).unwrap().volume_mm3();
+    let sockets = halves.sockets.len() as f64 * core::f64::consts::PI * 1.7 * 1.7 * 17.0;
+    let rest = bored - t.mesh.volume_mm3() - other.volume_mm3();
+    assert!((rest - sockets).abs() < 0.25 * sockets && rest > 0.0, "{rest} {sockets}");
+    // The maker wants it so though it would pass.
+    let t = trial(&STRAIGHT, [80.0, 100.0], 16.0, &[], "split = true", 0.0);
+    assert!(t.made.halves.is_some() && t.gap([-1.0, 201.0]) >= 0.199);
 }
