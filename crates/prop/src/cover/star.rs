@@ -165,11 +165,13 @@ fn raise(radii: &mut [f64], r: f64, turn: f64) {
         0.0
     };
     if r > chord {
-        if chord > 0.0 {
-            radii[k] = a * (r / chord);
-            radii[next] = b * (r / chord);
+        let outside = r / libm::cos(STEP_RAD / 2.0);
+        let lift = r / chord;
+        // A chord that runs almost through the middle can't be lifted: its ends would fly off.
+        if a.max(b) * lift <= 2.0 * outside {
+            radii[k] = a * lift;
+            radii[next] = b * lift;
         } else {
-            let outside = r / libm::cos(STEP_RAD / 2.0);
             radii[k] = a.max(outside);
             radii[next] = b.max(outside);
         }
@@ -213,6 +215,19 @@ mod tests {
             assert!(point_in(&outline, c + inwards), "{c}");
         }
         assert!(Star::around(&[]).is_empty());
+    }
+
+    #[test]
+    fn an_edge_through_the_middle_makes_no_spikes() {
+        // Rounding leaves a radius of next to nothing on one side of it.
+        let edges = [[(-12.0, 1e-15), (9.0, -1e-15)], [(9.0, 0.1), (9.0, -1e-15)]].map(|e| e.map(DVec2::from));
+        let star = Star::around(&edges);
+        assert!(star.radii.iter().all(|r| (0.0..=24.1).contains(r)), "{}", star.reach_mm());
+        // A radius of next to nothing at the next angle, and a corner between the two.
+        let mut radii = vec![0.0; RAYS];
+        (radii[0], radii[1]) = (10.0, 1e-15);
+        raise(&mut radii, 10.0, 0.5);
+        assert!(radii[0] >= 10.0 && radii[1] >= 10.0 && radii[0].max(radii[1]) < 10.01, "{:?}", &radii[..2]);
     }
 
     #[test]
