@@ -132,6 +132,28 @@ fn no_body(part: &PartRules, why: &'static str) -> BayError {
     BayError::NoBody { part: part.name.clone(), body: part.body.clone(), why }
 }
 
+/// Kept free of bays on both sides of a cut, for its pegs, mm.
+const CUT_MM: f64 = 10.0;
+/// Taken off a printer's height, mm: margins and what a joint adds to a piece.
+const TALLER_MM: f64 = 12.0;
+
+/// 1 when these stretches leave no cuts for pieces of at most `longest_mm` between two stations, else 0.
+fn uncuttable(span: [f64; 2], longest_mm: f64, uncut_mm: &[[f64; 2]]) -> f64 {
+    let mut from = span[0];
+    while from + longest_mm < span[1] {
+        let mut cut = from + longest_mm;
+        // Back to where no bay is.
+        while let Some(block) = uncut_mm.iter().find(|b| cut > b[0] - CUT_MM && cut < b[1] + CUT_MM) {
+            cut = block[0] - CUT_MM;
+        }
+        if cut < from + 2.0 * CUT_MM {
+            return 1.0;
+        }
+        from = cut;
+    }
+    0.0
+}
+
 struct Search<'a> {
     project: &'a Project,
     placed: &'a Placed,
@@ -262,6 +284,14 @@ impl Search<'_> {
         let sides: Vec<Flank> = first.side.map_or(SIDES.to_vec(), |s| vec![s]);
         let [from, to] = room.span_mm;
         let pull = self.pull(group);
+        let taken: Vec<[f64; 2]> = self.bays.iter().filter(|b| b.body == room.body).map(|b| b.span_mm).collect();
+        let longest_mm = self.longest_mm(room.body);
+        let whole = self.placed.bodies[room.body].station_mm;
+        let cuttable = |s: f64| {
+            let mut all = taken.clone();
+            all.push([s - reach, s + reach]);
+            100.0 * uncuttable(whole, longest_mm, &all)
+        };
         let best_of = |stations: &[f64], sides: &[Flank]| -> Option<(f64, Flank, TrayPlace)> {
             let tried: Vec<(usize, f64, Flank)> = stations
                 .iter()
@@ -273,7 +303,7 @@ impl Search<'_> {
                 .into_par_iter()
                 .filter_map(|(i, s, side)| {
                     let place = tray.places(room, s, side, f64::INFINITY).pop()?;
-                    Some((1000.0 * place.short_mm + pull(room, s, side), i, side, place))
+                    Some((1000.0 * (place.short_mm + cuttable(s)) + pull(room, s, side), i, side, place))
                 })
                 .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
                 .map(|(cost, _, side, place)| (cost, side, place))
@@ -325,6 +355,17 @@ impl Search<'_> {
         self.bays.extend(bays);
         self.lids.push(lid);
         Ok(())
+    }
+
+    /// The tallest piece that a printer of a body takes standing, mm.
+    fn longest_mm(&self, body: usize) -> f64 {
+        let own = self.inside.bodies.iter().find(|b| b.body == body);
+        own.into_iter()
+            .flat_map(|b| &b.rules.printers)
+            .map(|p| &self.project.printers[*p])
+            .map(|p| p.bed_mm[2] - p.margin_mm - TALLER_MM)
+            .fold(0.0, f64::max)
+            .max(60.0)
     }
 
     fn port(&mut self, room: &mut Room, p: usize, gap_mm: f64) -> Result<(), BayError> {
@@ -401,5 +442,21 @@ impl Search<'_> {
                 if outs.is_empty() || outs.iter().any(|o| o.dot(axes.out) > 0.9) == lidded { 0.0 } else { 20.0 };
             wires + new_side + 0.01 * station_mm
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn bays_leave_room_for_the_cuts() {
+        // 340 mm in pieces of at most 240: a cut between 160 (100 from the end) and 240 is needed.
+        assert_eq!(uncuttable([60.0, 400.0], 240.0, &[]), 0.0);
+        assert_eq!(uncuttable([60.0, 400.0], 240.0, &[[70.0, 160.0], [181.0, 390.0]]), 0.0);
+        assert_eq!(uncuttable([60.0, 400.0], 240.0, &[[70.0, 160.0], [175.0, 390.0]]), 1.0);
+        assert_eq!(uncuttable([60.0, 400.0], 240.0, &[[70.0, 390.0]]), 1.0);
+        // A short body needs none.
+        assert_eq!(uncuttable([0.0, 60.0], 240.0, &[[5.0, 55.0]]), 0.0);
     }
 }
