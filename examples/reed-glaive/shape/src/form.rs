@@ -6,7 +6,7 @@ use solid::{DVec2, DVec3, Mesh};
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// The faces where the bodies meet, and the tip, mm from the butt.
-const GRIP_X: f64 = 60.0;
+const GRIP_X: f64 = 72.0;
 const BLADE_X: f64 = 400.0;
 pub(crate) const TIP_X: f64 = 1500.0;
 
@@ -42,9 +42,9 @@ pub(crate) fn bodies(edge_mm: f64) -> Vec<(&'static str, Mesh)> {
 }
 
 fn pommel(edge_mm: f64) -> Mesh {
-    let width = |x: f64| through(&[(0.0, 13.0), (26.0, 23.0), (49.0, 15.5), (GRIP_X, 17.0)], x);
-    // Twelve shallow hollows between reeds, none at the ends.
-    let depth_mm = |x: f64| through(&[(4.0, 0.0), (26.0, 1.0), (46.0, 0.0)], x.clamp(4.0, 46.0));
+    let width = |x: f64| through(&[(0.0, 18.0), (30.0, 25.0), (60.0, 17.5), (GRIP_X, 17.0)], x);
+    // Wide enough for a speaker. Twelve shallow hollows between reeds, none at the ends.
+    let depth_mm = |x: f64| through(&[(4.0, 0.0), (30.0, 1.0), (56.0, 0.0)], x.clamp(4.0, 56.0));
     turned([0.0, GRIP_X], edge_mm, &|x| DVec2::new(width(x), width(x) * 0.82), &|x, place| {
         let around = libm::atan2(place.point.y / 0.82, place.point.x);
         place.offset(-depth_mm(x) * 0.5 * (1.0 - libm::cos(12.0 * around)))
