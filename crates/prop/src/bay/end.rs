@@ -10,13 +10,15 @@ use solid::{BooleanError, DAffine3, DMat3, DVec2, Mesh};
 
 /// A part ends this far behind the joint's faces, mm: a ring of foam between holds it without rattling.
 const BEHIND_MM: f64 = 1.0;
+/// The seat goes on beyond the joint's faces by this, mm, so that no skin is left between two faces in one plane.
+const BEYOND_MM: f64 = 0.3;
 /// Rim of a speaker that bears on the shoulder behind it, mm.
 const SHOULDER_MM: f64 = 1.5;
 /// Thickness of the grille, mm.
 const GRILLE_MM: f64 = 2.4;
 /// Diameter of its holes and plastic between them, mm.
-const HOLE_MM: f64 = 2.6;
-const WEB_MM: f64 = 1.1;
+const HOLE_MM: f64 = 2.4;
+const WEB_MM: f64 = 0.75;
 /// Distance between samples, mm.
 const SAMPLE_MM: f64 = 3.0;
 
@@ -126,7 +128,7 @@ impl EndPart<'_> {
         let seat_end = front_mm + long + self.gap_mm;
         let speaker = self.row.kind == PartKind::Speaker;
         // Towards the joint the seat stays open as far as the faces and a little beyond, so that the cut decides.
-        let mut rooms = vec![run(&self.outline(), if speaker { 0.0 } else { -0.05 }, seat_end)];
+        let mut rooms = vec![run(&self.outline(), -BEYOND_MM, seat_end)];
         let mut sound = None;
         if speaker {
             let r = self.chamber_radius();

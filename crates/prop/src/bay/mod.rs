@@ -16,7 +16,7 @@ mod tray;
 pub mod wires;
 
 pub use lid::{LID_GAP_LEAST_MM, Lid, MAGNET_MM, Magnet, Screw};
-pub use search::{BayError, find_bays};
+pub use search::{BayError, OpenJoint, find_bays};
 
 use crate::outcome::Outlines;
 use solid::{DAffine3, DVec3, Mesh};

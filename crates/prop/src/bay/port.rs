@@ -2,6 +2,7 @@
 
 use super::room::{Axes, Room, steps};
 use super::shapes::{ROUND, circle, part_solid, post};
+use super::tray::{ROOF_MM, gabled};
 use super::{Bay, Opens};
 use crate::catalogue::PartRow;
 use crate::project::Flank;
@@ -61,6 +62,23 @@ impl PortPart<'_> {
         }
     }
 
+    /// The hole with a roof at 45 degrees towards the tip, so that a standing piece prints it.
+    fn hole(&self) -> Vec<DVec2> {
+        let half = self.half();
+        if !self.row.round {
+            let slope = (half.y - ROOF_MM / 2.0).max(0.0);
+            return gabled(-half, half + DVec2::X * slope);
+        }
+        let eighth = core::f64::consts::FRAC_PI_4;
+        let mut outline: Vec<DVec2> =
+            circle(DVec2::ZERO, half.x, ROUND).into_iter().filter(|p| libm::atan2(p.y, p.x).abs() > eighth).collect();
+        let apex = half.x * core::f64::consts::SQRT_2;
+        let roof = (ROOF_MM / 2.0).min(apex / 2.0);
+        outline.extend([DVec2::new(apex - roof, -roof), DVec2::new(apex - roof, roof)]);
+        outline.sort_by(|a, b| libm::atan2(a.y, a.x).total_cmp(&libm::atan2(b.y, b.x)));
+        outline
+    }
+
     pub(super) fn place(&self, room: &Room, station_mm: f64, side: Flank) -> PortPlace {
         let axes = Axes::new(&room.path.frame(station_mm), side);
         let rim = self.outline(self.rim());
@@ -73,8 +91,8 @@ impl PortPart<'_> {
         let bed_mm = lowest - SUNK_MM;
         let mut short = (middle - lowest - CURVED_MM).max(0.0);
         let reach = self.reach();
-        short += (room.span_mm[0] - station_mm + reach).max(0.0) + (station_mm + reach - room.span_mm[1]).max(0.0);
-        let hole = self.outline(self.half());
+        short += room.misplaced(station_mm, reach);
+        let hole = self.hole();
         let mut walls: f64 = 0.0;
         for depth in steps(0.0, self.deep(), SAMPLE_MM) {
             for (a, b) in hole.iter().zip(hole.iter().cycle().skip(1)) {
@@ -102,7 +120,7 @@ impl PortPart<'_> {
         let x = -axes.out;
         let at = axes.at(0.0, 0.0, bed_mm - self.row.size_mm[0] / 2.0);
         let place_of = DAffine3::from_mat3_translation(DMat3::from_cols(x, axes.along, x.cross(axes.along)), at);
-        let hole = post(axes, &self.outline(self.half()), bed_mm - self.deep(), *bed_mm + 0.01);
+        let hole = post(axes, &self.hole(), bed_mm - self.deep(), *bed_mm + 0.01);
         let bed = post(axes, &self.outline(self.rim()), *bed_mm - GASKET_MM, beyond);
         let reach = self.reach();
         Ok(Bay {
@@ -121,5 +139,32 @@ impl PortPart<'_> {
             short_mm: place.short_mm,
             sound: None,
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::Catalogue;
+
+    #[test]
+    fn holes_keep_their_part_and_roof_themselves() {
+        let rows = Catalogue::built_in().parts;
+        for name in ["switch-push-8", "charger-port"] {
+            let row = rows.iter().find(|r| r.name == name).unwrap();
+            let part = PortPart { part: 0, row, flange_mm: row.flange_mm.unwrap(), gap_mm: 0.3 };
+            let (hole, half) = (part.hole(), part.half());
+            let loops = vec![hole.clone()];
+            assert!(solid::section::area_mm2(&loops) > 0.0, "{name}");
+            for p in part.outline(half * 0.999) {
+                assert!(solid::section::point_in(&loops, p), "{name} {p}");
+            }
+            // Towards the tip no stretch hangs flatter than 45 degrees but the short roof.
+            for (a, b) in hole.iter().zip(hole.iter().cycle().skip(1)) {
+                let along = (*b - *a).normalize();
+                let roof = along.y.abs() > 0.72 && a.x.min(b.x) > 0.3 * half.x;
+                assert!(!roof || (*b - *a).length() <= ROOF_MM + 1e-9, "{name} {a} {b}");
+            }
+        }
     }
 }

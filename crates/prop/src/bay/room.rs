@@ -23,6 +23,8 @@ pub(super) struct Room<'a> {
     pub(super) wall_mm: f64,
     /// Stations that lids, trays and ports may take up, mm: joints keep the rest.
     pub(super) span_mm: [f64; 2],
+    /// Stations that joints which come apart take up, mm.
+    pub(super) closed_mm: Vec<[f64; 2]>,
     /// Half the largest extent of the body's section, mm.
     pub(super) reach_mm: f64,
     pub(super) kept: Vec<Kept>,
@@ -55,6 +57,14 @@ impl Axes {
 }
 
 impl Room<'_> {
+    /// By how much a lid, tray or port that reaches `reach_mm` to both sides of a station runs into joints or ends, mm.
+    pub(super) fn misplaced(&self, station_mm: f64, reach_mm: f64) -> f64 {
+        let [from, to] = [station_mm - reach_mm, station_mm + reach_mm];
+        let ends = (self.span_mm[0] - from).max(0.0) + (to - self.span_mm[1]).max(0.0);
+        let closed = self.closed_mm.iter().map(|c| (to.min(c[1]) - from.max(c[0])).max(0.0));
+        ends + closed.sum::<f64>()
+    }
+
     /// By how much a point lacks `wall_mm` of plastic to the outside, mm; 0 when it has it.
     pub(super) fn thin(&self, p: DVec3, wall_mm: f64) -> f64 {
         match self.outer.nearest(p, wall_mm + self.reach_mm) {

@@ -96,15 +96,25 @@ impl BayError {
     }
 }
 
-/// Finds a place for every part of the project. `joints_mm` are the stations where joints come apart.
+/// A joint that comes apart, as bays see it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OpenJoint {
+    /// Station of its faces, mm.
+    pub station_mm: f64,
+    /// Stations that its plug and socket take up, mm.
+    pub span_mm: [f64; 2],
+}
+
+/// Finds a place for every part of the project. `joints` are those that come apart: parts go in through them, and lids and
+/// ports keep off them.
 ///
 /// Parts that the maker placed are put there whatever they lack; the findings say what. For the others every station
 /// and side of their body is tried.
 ///
 /// # Errors
 /// [`BayError`] names the first part without a place.
-pub fn find_bays(project: &Project, placed: &Placed, inside: &Inside, joints_mm: &[f64]) -> Result<Bays, BayError> {
-    let mut search = Search { project, placed, inside, joints_mm, bays: Vec::new(), lids: Vec::new() };
+pub fn find_bays(project: &Project, placed: &Placed, inside: &Inside, joints: &[OpenJoint]) -> Result<Bays, BayError> {
+    let mut search = Search { project, placed, inside, joints, bays: Vec::new(), lids: Vec::new() };
     let mut order: Vec<usize> = Vec::new();
     for body in 0..placed.bodies.len() {
         let here: Vec<usize> =
@@ -158,7 +168,7 @@ struct Search<'a> {
     project: &'a Project,
     placed: &'a Placed,
     inside: &'a Inside,
-    joints_mm: &'a [f64],
+    joints: &'a [OpenJoint],
     bays: Vec<Bay>,
     lids: Vec<super::Lid>,
 }
@@ -181,6 +191,7 @@ impl Search<'_> {
             wall_mm: own.rules.wall_mm.max(WALL_MM),
             span_mm: [ends[0] + END_MM, ends[1] - END_MM],
             reach_mm: reach + 2.0,
+            closed_mm: self.joints.iter().map(|j| j.span_mm).collect(),
             kept: Vec::new(),
         };
         if let Some(rail) = &self.inside.rail {
@@ -237,10 +248,11 @@ impl Search<'_> {
 
     fn end(&mut self, room: &mut Room, p: usize, gap_mm: f64, ends: [f64; 2]) -> Result<(), BayError> {
         let rules = &self.project.parts[p];
-        let within = |s: &&f64| **s >= ends[0] - 1.0 && **s <= ends[1] + 1.0;
+        let within = |s: &f64| *s >= ends[0] - 1.0 && *s <= ends[1] + 1.0;
         let aim = rules.at_mm.unwrap_or(f64::midpoint(ends[0], ends[1]));
-        let joint = self.joints_mm.iter().filter(within).min_by(|a, b| (*a - aim).abs().total_cmp(&(*b - aim).abs()));
-        let Some(&joint_mm) = joint else {
+        let stations = self.joints.iter().map(|j| j.station_mm).filter(within);
+        let joint = stations.min_by(|a, b| (a - aim).abs().total_cmp(&(b - aim).abs()));
+        let Some(joint_mm) = joint else {
             return Err(BayError::NoJoint { part: rules.name.clone(), body: rules.body.clone() });
         };
         // Into the longer side of the body, unless the maker says where.

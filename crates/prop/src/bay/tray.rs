@@ -58,8 +58,9 @@ impl Member<'_> {
     }
 }
 
-/// Width of a roof that a printer bridges, mm (filament guides: up to 10 mm without sagging).
-pub(super) const ROOF_MM: f64 = 8.0;
+/// Width of the flat left at a gable's top, mm: with its slopes falling away to both sides a printer has no walls to bridge
+/// from, so little must hang there.
+pub(super) const ROOF_MM: f64 = 3.5;
 
 /// A plan (along, beside) that narrows towards the tip at 45 degrees, so that it roofs itself when the piece stands.
 pub(super) fn gabled(low: DVec2, high: DVec2) -> Vec<DVec2> {
@@ -188,9 +189,7 @@ impl Tray<'_> {
     fn shortfall(&self, room: &Room, place: &TrayPlace, enough: f64) -> f64 {
         let TrayPlace { axes, seat_mm, station_mm, .. } = place;
         let lid = self.lid_half();
-        let ends =
-            (room.span_mm[0] - (station_mm - lid.x)).max(0.0) + ((station_mm + lid.x) - room.span_mm[1]).max(0.0);
-        let mut short = ends;
+        let mut short = room.misplaced(*station_mm, lid.x);
         let mut rim: f64 = 0.0;
         for x in steps(-lid.x, lid.x, SAMPLE_MM) {
             for y in steps(-lid.y, lid.y, SAMPLE_MM) {

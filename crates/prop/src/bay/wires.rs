@@ -266,7 +266,7 @@ impl Lattice {
                 let drilled = if self.hollow[j] { long } else { long * 3 / 2 };
                 // And with room round it, so that corners can be rounded.
                 let spare = (f64::from(self.room[j]) - radius).max(0.0);
-                let next = cost + drilled + (f64::from(long) * 0.8 / (0.4 + spare)) as u32;
+                let next = cost + drilled + (f64::from(long) * 1.5 / (0.4 + spare)) as u32;
                 if next < best[j] {
                     best[j] = next;
                     came[j] = i as u32;
@@ -468,8 +468,9 @@ fn pull(way: &[DVec3], passes: &dyn Fn(DVec3) -> bool) -> Vec<DVec3> {
 
 /// Distance between the points of a smoothed way, mm.
 const POINT_MM: f64 = 1.0;
-/// Rounds of smoothing.
-const ROUNDS: u32 = 120;
+/// Rounds of smoothing for each reach, and how far a point looks to both sides, in points.
+const ROUNDS: u32 = 25;
+const REACHES: [usize; 5] = [12, 8, 5, 2, 1];
 /// A way turns round a point over this length to both sides, mm.
 const TURN_MM: usize = 3;
 
@@ -484,12 +485,14 @@ fn smoothed(taut: &[DVec3], passes: &(dyn Fn(DVec3) -> bool + Sync)) -> (Vec<DVe
         points.extend((0..n).map(|k| pair[0] + (pair[1] - pair[0]) * (f64::from(k) / f64::from(n))));
     }
     points.push(taut[taut.len() - 1]);
-    for _ in 0..ROUNDS {
-        // Red and black, so that the order of points does not matter.
-        for parity in 0..2 {
-            for i in (1..points.len().saturating_sub(1)).filter(|i| i % 2 == parity) {
-                let middle = (points[i - 1] + points[i + 1]) / 2.0;
-                let moved = points[i] + (middle - points[i]) * 0.8;
+    let last = points.len() - 1;
+    // Wide sweeps first: they make wide arcs of what narrow ones would only blunt.
+    for reach in REACHES {
+        for _ in 0..ROUNDS {
+            for i in 1..last {
+                let reach = reach.min(i).min(last - i);
+                let middle = (points[i - reach] + points[i + reach]) / 2.0;
+                let moved = points[i] + (middle - points[i]) * 0.6;
                 if (moved - points[i]).length_squared() > 1e-8 && passes(moved) {
                     points[i] = moved;
                 }

@@ -1,6 +1,7 @@
 //! Do the parts fit their bays, come out again, keep off each other and off the rail, and do their wires reach?
 
 use super::{Checked, Laid, Work, note, spread};
+use crate::bay::wires::Bend;
 use crate::bay::{Bay, LID_GAP_LEAST_MM, Opens};
 use crate::catalogue::PartKind;
 use crate::finding::{Band, Finding};
@@ -64,10 +65,15 @@ fn surface_points(mesh: &Mesh) -> Vec<DVec3> {
 
 /// Least distance from moved points to some pieces, mm, at most [`FAR_MM`]; negative where a point lies inside one.
 fn gap(laid: &[&Laid], points: &[DVec3], moved: DVec3) -> f64 {
-    let mut least = FAR_MM;
+    gap_within(laid, points, moved, FAR_MM)
+}
+
+/// The same, at most `far_mm`.
+fn gap_within(laid: &[&Laid], points: &[DVec3], moved: DVec3, far_mm: f64) -> f64 {
+    let mut least = far_mm;
     for p in points {
         let p = *p + moved;
-        for piece in laid.iter().filter(|l| p.x > l.low_x - FAR_MM && p.x < l.high_x + FAR_MM) {
+        for piece in laid.iter().filter(|l| p.x > l.low_x - far_mm && p.x < l.high_x + far_mm) {
             if piece.surface.is_inside(p) {
                 least = least.min(-piece.surface.nearest(p, f64::INFINITY).map_or(0.0, |n| n.distance_mm));
             } else if let Some(near) = piece.surface.nearest(p, least.max(0.0)) {
@@ -452,17 +458,18 @@ fn wire(work: &Work, wire: &Wire, laid: &[Laid]) -> Vec<Finding> {
     // What a round bundle has around its middle, on the pieces as printed; beside its plugs it comes apart.
     let ends = [wire.points[0], wire.points[wire.points.len() - 1]];
     let homes = wire.homes_mm.map(|h| h + 1.0);
-    let mut least = FAR_MM + wire.bundle_mm;
+    let far_mm = wire.bundle_mm + FAR_MM;
+    let mut least = far_mm;
     for pair in wire.points.windows(2) {
         let n = ((pair[1] - pair[0]).length() / 1.0).ceil().max(1.0) as u32;
         for k in 0..=n {
             let p = pair[0] + (pair[1] - pair[0]) * (f64::from(k) / f64::from(n));
             if ends.iter().zip(&homes).all(|(e, h)| (p - *e).length() > *h) {
-                least = least.min(gap(&pieces, &[p], DVec3::ZERO));
+                least = least.min(gap_within(&pieces, &[p], DVec3::ZERO, far_mm));
             }
         }
     }
-    let bore = if least > FAR_MM { wire.bundle_mm } else { 2.0 * least };
+    let bore = 2.0 * least;
     let bends: Vec<String> =
         wire.bends.iter().map(|b| format!("{:.0} deg at radius {:.0} mm", b.angle_deg, b.radius_mm)).collect();
     let led = Checked {
@@ -487,7 +494,9 @@ fn wire(work: &Work, wire: &Wire, laid: &[Laid]) -> Vec<Finding> {
         remedy: "move one of the two parts (at, side), or use thinner wires".into(),
     };
     let asked = parts[run.net.from].row.bend_mm.max(run.net.to.map_or(0.0, |p| parts[p].row.bend_mm));
-    let tightest = wire.bends.iter().map(|b| b.radius_mm).fold(f64::INFINITY, f64::min);
+    // Beside a plug the wires come apart, and each bends by itself.
+    let bundled = |b: &&Bend| ends.iter().zip(&homes).all(|(e, h)| (b.at - *e).length() > *h);
+    let tightest = wire.bends.iter().filter(bundled).map(|b| b.radius_mm).fold(f64::INFINITY, f64::min);
     let mut found = vec![led.finding()];
     if tightest.is_finite() {
         found.push(

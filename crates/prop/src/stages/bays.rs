@@ -1,7 +1,8 @@
 //! Between the second stage and the third: where the parts go, with lids, ports and the ways of the wires.
 
 use super::{Inside, Placed};
-use crate::bay::{BayError, Bays, find_bays};
+use crate::bay::{BayError, Bays, OpenJoint, find_bays};
+use crate::outcome::Body;
 use crate::project::Project;
 use crate::refusal::Refusal;
 
@@ -13,7 +14,11 @@ pub fn bays(project: &Project, placed: &Placed, inside: &Inside) -> Result<Bays,
     if project.parts.is_empty() {
         return Ok(Bays::default());
     }
-    let joints: Vec<f64> = project.joints.iter().map(|j| j.at_mm).collect();
+    let core: Vec<&Body> = placed.core().collect();
+    let joints: Vec<OpenJoint> = crate::joint::sites(project, &core, &placed.path)
+        .iter()
+        .map(|site| OpenJoint { station_mm: site.station_mm, span_mm: site.span_mm() })
+        .collect();
     find_bays(project, placed, inside, &joints).map_err(|e| refusal(&e))
 }
 
