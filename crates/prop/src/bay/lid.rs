@@ -2,7 +2,7 @@
 
 use super::room::Axes;
 use super::shapes::{ROUND, circle, post, sign};
-use super::tray::gabled;
+use super::tray::{STEEP, gabled};
 use crate::project::LidHold;
 use solid::{BooleanError, DVec2, DVec3, Mesh};
 
@@ -128,7 +128,7 @@ pub(super) fn make_lid(plan: &LidPlan, body: usize, parts: Vec<usize>, station_m
     let gap = DVec2::splat(plan.gap_mm);
     let recess = post(axes, &gabled(*low, *high), *seat_mm - SEAT_AIR_MM, plan.beyond_mm);
     // A sloping side moves in by its gap square to itself: along the prop that is the gap and what the slope adds.
-    let slope = plan.gap_mm * (core::f64::consts::SQRT_2 - 1.0);
+    let slope = plan.gap_mm * (libm::hypot(1.0, STEEP) - 1.0);
     let plate = post(axes, &gabled(*low + gap, *high - gap - DVec2::X * slope), *seat_mm, plan.beyond_mm);
     let mut lid = Lid {
         body,

@@ -2,7 +2,7 @@
 
 use super::room::{Axes, Room, steps};
 use super::shapes::{ROUND, circle, part_solid, post};
-use super::tray::{ROOF_MM, gabled};
+use super::tray::{ROOF_MM, STEEP, gabled};
 use super::{Bay, Opens};
 use crate::catalogue::PartRow;
 use crate::project::Flank;
@@ -62,19 +62,19 @@ impl PortPart<'_> {
         }
     }
 
-    /// The hole with a roof at 45 degrees towards the tip, so that a standing piece prints it.
+    /// The hole with a gable towards the tip, so that a standing piece prints it.
     fn hole(&self) -> Vec<DVec2> {
         let half = self.half();
         if !self.row.round {
-            let slope = (half.y - ROOF_MM / 2.0).max(0.0);
+            let slope = ((half.y - ROOF_MM / 2.0) * STEEP).max(0.0);
             return gabled(-half, half + DVec2::X * slope);
         }
-        let eighth = core::f64::consts::FRAC_PI_4;
+        let from = libm::atan(STEEP);
         let mut outline: Vec<DVec2> =
-            circle(DVec2::ZERO, half.x, ROUND).into_iter().filter(|p| libm::atan2(p.y, p.x).abs() > eighth).collect();
-        let apex = half.x * core::f64::consts::SQRT_2;
-        let roof = (ROOF_MM / 2.0).min(apex / 2.0);
-        outline.extend([DVec2::new(apex - roof, -roof), DVec2::new(apex - roof, roof)]);
+            circle(DVec2::ZERO, half.x, ROUND).into_iter().filter(|p| libm::atan2(p.y, p.x).abs() > from).collect();
+        let apex = half.x / libm::cos(from);
+        let roof = (ROOF_MM / 2.0).min(apex / 4.0);
+        outline.extend([DVec2::new(apex - roof * STEEP, -roof), DVec2::new(apex - roof * STEEP, roof)]);
         outline.sort_by(|a, b| libm::atan2(a.y, a.x).total_cmp(&libm::atan2(b.y, b.x)));
         outline
     }

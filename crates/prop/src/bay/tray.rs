@@ -61,16 +61,19 @@ impl Member<'_> {
 /// Width of the flat left at a gable's top, mm: with its slopes falling away to both sides a printer has no walls to bridge
 /// from, so little must hang there.
 pub(super) const ROOF_MM: f64 = 3.5;
+/// How far a gable rises for each millimetre that it narrows: a little steeper than the 45 degrees that printers lay
+/// without support.
+pub(super) const STEEP: f64 = 1.15;
 
-/// A plan (along, beside) that narrows towards the tip at 45 degrees, so that it roofs itself when the piece stands.
+/// A plan (along, beside) that narrows towards the tip in a gable, so that it roofs itself when the piece stands.
 pub(super) fn gabled(low: DVec2, high: DVec2) -> Vec<DVec2> {
     let middle = f64::midpoint(low.y, high.y);
     let half = (high.y - low.y) / 2.0;
-    let slope = (half - ROOF_MM / 2.0).clamp(0.0, high.x - low.x - 0.01);
+    let slope = ((half - ROOF_MM / 2.0) * STEEP).clamp(0.0, high.x - low.x - 0.01);
     if slope < 0.01 {
         return vec![low, DVec2::new(high.x, low.y), high, DVec2::new(low.x, high.y)];
     }
-    let roof = half - slope;
+    let roof = half - slope / STEEP;
     vec![
         low,
         DVec2::new(high.x - slope, low.y),

@@ -29,8 +29,10 @@ const AIR_MM: f64 = 0.3;
 const WIRE_MM: f64 = 1.5;
 /// A lattice larger than this is given up, cells.
 const MOST_CELLS: usize = 6_000_000;
-/// Larger radii than this count as this, mm.
-const ROUNDED_MM: f64 = 30.0;
+/// The largest radius that a corner is rounded to, mm.
+const ROUNDED_MM: f64 = 15.0;
+/// Room to spare beside a bundle that is tried for, mm, most first.
+const SPARE_MM: [f64; 6] = [3.0, 2.0, 1.4, 0.9, 0.4, 0.0];
 /// A corner that turns less is none, degrees.
 const LEAST_TURN_DEG: f64 = 5.0;
 /// Kept free round the plane where two bodies meet when a channel's wall is judged, mm.
@@ -155,7 +157,7 @@ pub(super) fn strip_end(placed: &Placed, inside: &Inside) -> Option<DVec3> {
 
 /// Round its own plug a bundle comes apart into single wires: within this of where they leave the part, mm.
 pub fn home_mm(project: &Project, part: Option<usize>, bundle_mm: f64) -> f64 {
-    part.map_or(6.0, |p| project.parts[p].row.room_mm) + bundle_mm / 2.0 + 2.0
+    1.4 * (part.map_or(6.0, |p| project.parts[p].row.room_mm) + bundle_mm / 2.0 + 2.0)
 }
 
 /// What channels see of the prop.
@@ -353,23 +355,26 @@ pub(super) fn lead(
                     room
                 }
             };
-            // Beside its own plug the bundle comes apart into single wires.
-            let passes = |p: DVec3| -> bool {
-                let need = if at_home(p) { WIRE_MM / 2.0 } else { radius };
-                room_at(p) >= need
+            // Beside its own plug the bundle comes apart into single wires, more and more the nearer it comes.
+            let need = |p: DVec3, spare: f64| {
+                let apart = own.iter().map(|(at, near)| ((p - *at).length() / near - 0.4) / 0.6).fold(1.0, f64::min);
+                WIRE_MM / 2.0 + (radius + spare - WIRE_MM / 2.0) * apart.max(0.0)
             };
-            let open: Vec<bool> = (0..lattice.room.len())
+            let passes = |p: DVec3| room_at(p) >= need(p, 0.0);
+            let rooms: Vec<f64> = (0..lattice.room.len())
                 .into_par_iter()
-                .map(|c| {
-                    let p = lattice.point(c);
-                    let need = if at_home(p) { WIRE_MM / 2.0 } else { radius };
-                    f64::from(lattice.room[c]) >= need && passes(p)
-                })
+                .map(|c| if f64::from(lattice.room[c]) < WIRE_MM / 2.0 { -1.0 } else { room_at(lattice.point(c)) })
                 .collect();
-            if let Some(way) = lattice.way(from, to, radius, &|c| open[c]) {
-                let taut = pull(&way, &passes);
-                let (points, bends) = smoothed(&taut, &passes);
-                let gentle = bends.iter().all(|b| b.radius_mm > radius + 0.5);
+            // With as much room to spare as can be had, so that corners can be rounded.
+            let found = SPARE_MM.iter().find_map(|spare| {
+                let way = lattice.way(from, to, radius, &|c| rooms[c] >= need(lattice.point(c), *spare))?;
+                let spacious = |p: DVec3| room_at(p) >= need(p, *spare);
+                Some(pull(&way, &spacious))
+            });
+            if let Some(taut) = found {
+                let taut = relaxed(taut, &passes);
+                let (points, bends) = rounded(&taut, &passes, &at_home);
+                let gentle = points.windows(3).all(|w| turns_wider(w, radius + 0.5));
                 run.channel = tube(&points, radius, gentle)?;
                 run.bends = bends;
                 run.bodies = inside
@@ -437,24 +442,20 @@ fn lattice(field: &Field, low: DVec3, high: DVec3, bays: &[Bay], inside: &Inside
 
 /// Leaves out every corner that a straight stretch can do without.
 fn pull(way: &[DVec3], passes: &dyn Fn(DVec3) -> bool) -> Vec<DVec3> {
-    let clear = |a: DVec3, b: DVec3| {
-        let n = ((b - a).length() / 0.7).ceil().max(1.0) as u32;
-        (1..n).all(|k| passes(a + (b - a) * (f64::from(k) / f64::from(n))))
-    };
     let mut taut = vec![way[0]];
     let mut at = 0;
     while at + 1 < way.len() {
         let mut next = at + 1;
         // The farthest that is seen: doubling, then halving.
         let mut step = 1;
-        while at + 1 + step < way.len() && clear(way[at], way[at + 1 + step]) {
+        while at + 1 + step < way.len() && clear(way[at], way[at + 1 + step], passes) {
             next = at + 1 + step;
             step *= 2;
         }
         let mut high = (at + 1 + step).min(way.len() - 1);
         while high > next {
             let middle = next + (high - next).div_ceil(2);
-            if clear(way[at], way[middle]) {
+            if clear(way[at], way[middle], passes) {
                 next = middle;
             } else {
                 high = middle - 1;
@@ -466,60 +467,113 @@ fn pull(way: &[DVec3], passes: &dyn Fn(DVec3) -> bool) -> Vec<DVec3> {
     taut
 }
 
-/// Distance between the points of a smoothed way, mm.
-const POINT_MM: f64 = 1.0;
-/// Rounds of smoothing for each reach, and how far a point looks to both sides, in points.
-const ROUNDS: u32 = 25;
-const REACHES: [usize; 5] = [12, 8, 5, 2, 1];
-/// A way turns round a point over this length to both sides, mm.
-const TURN_MM: usize = 3;
-
-/// Smooths a taut way as far as there is room: each point moves to the middle of its neighbours where the bundle still
-/// passes. Gives the smooth way, and for each corner of the taut one how much it turns and the least radius near it.
-fn smoothed(taut: &[DVec3], passes: &(dyn Fn(DVec3) -> bool + Sync)) -> (Vec<DVec3>, Vec<Bend>) {
-    let mut points: Vec<DVec3> = Vec::new();
-    let mut corners = Vec::new();
-    for pair in taut.windows(2) {
-        corners.push(points.len());
-        let n = ((pair[1] - pair[0]).length() / POINT_MM).ceil().max(1.0) as u32;
-        points.extend((0..n).map(|k| pair[0] + (pair[1] - pair[0]) * (f64::from(k) / f64::from(n))));
+/// The largest arc round the middle one of three corners that passes: its points, how much the way turns (radians) and
+/// the arc's radius. `None` where the way goes straight on.
+fn corner(w: [DVec3; 3], passes: &dyn Fn(DVec3) -> bool) -> Option<(Vec<DVec3>, f64, f64)> {
+    let (a, b) = (w[0] - w[1], w[2] - w[1]);
+    let (la, lb) = (a.length(), b.length());
+    let (a, b) = (a / la, b / lb);
+    let turn = core::f64::consts::PI - libm::acos(a.dot(b).clamp(-1.0, 1.0));
+    if turn < 0.02 || la.min(lb) < 1e-6 {
+        return None;
     }
-    points.push(taut[taut.len() - 1]);
-    let last = points.len() - 1;
-    // Wide sweeps first: they make wide arcs of what narrow ones would only blunt.
-    for reach in REACHES {
-        for _ in 0..ROUNDS {
-            for i in 1..last {
-                let reach = reach.min(i).min(last - i);
-                let middle = (points[i - reach] + points[i + reach]) / 2.0;
-                let moved = points[i] + (middle - points[i]) * 0.6;
-                if (moved - points[i]).length_squared() > 1e-8 && passes(moved) {
-                    points[i] = moved;
+    let tan = libm::tan(turn / 2.0);
+    let mut radius = (la.min(lb) / 2.0 / tan).min(ROUNDED_MM);
+    let arc = |radius: f64| -> Vec<DVec3> {
+        let back = radius * tan;
+        let n = (turn / 0.2).ceil().max(2.0) as u32;
+        let middle = w[1] + (a + b).normalize_or_zero() * (radius / libm::cos(turn / 2.0));
+        let (from, to) = (w[1] + a * back - middle, w[1] + b * back - middle);
+        (0..=n)
+            .map(|k| {
+                let t = f64::from(k) / f64::from(n);
+                let (s, c) = (libm::sin(turn * t), libm::sin(turn * (1.0 - t)));
+                middle + (from * c + to * s) / libm::sin(turn)
+            })
+            .collect()
+    };
+    let mut round = arc(radius);
+    while radius > 0.5 && !round.iter().all(|p| passes(*p)) {
+        radius *= 0.8;
+        round = arc(radius);
+    }
+    Some((round, turn, radius))
+}
+
+/// A corner with at least this radius is left where it is, mm.
+const GENTLE_MM: f64 = 6.0;
+
+/// Moves tight corners away from what they turn round, as long as that makes the tightest of a corner and its neighbours
+/// wider.
+fn relaxed(mut taut: Vec<DVec3>, passes: &dyn Fn(DVec3) -> bool) -> Vec<DVec3> {
+    let radius = |way: &[DVec3], i: usize| {
+        if i == 0 || i + 1 >= way.len() {
+            return ROUNDED_MM;
+        }
+        corner([way[i - 1], way[i], way[i + 1]], passes).map_or(ROUNDED_MM, |c| c.2)
+    };
+    let tightest = |way: &[DVec3], i: usize| radius(way, i - 1).min(radius(way, i)).min(radius(way, i + 1));
+    for _ in 0..6 {
+        let mut moved = false;
+        for i in 1..taut.len().saturating_sub(1) {
+            let mut best = tightest(&taut, i);
+            if best >= GENTLE_MM {
+                continue;
+            }
+            let (a, b) = ((taut[i - 1] - taut[i]).normalize_or_zero(), (taut[i + 1] - taut[i]).normalize_or_zero());
+            let (outwards, along) = (-(a + b).normalize_or_zero(), (b - a).normalize_or_zero());
+            let across = outwards.cross(along);
+            let from = taut[i];
+            for direction in [outwards, along, -along, across, -across, outwards + along, outwards - along] {
+                for step in [0.7, 1.6, 3.2, 6.0] {
+                    let mut way = taut.clone();
+                    way[i] = from + direction * step;
+                    let wider = passes(way[i])
+                        && clear(way[i - 1], way[i], passes)
+                        && clear(way[i], way[i + 1], passes)
+                        && tightest(&way, i) > best + 0.05;
+                    if wider {
+                        best = tightest(&way, i);
+                        taut = way;
+                        moved = true;
+                    }
                 }
             }
         }
+        if !moved {
+            break;
+        }
     }
-    let radius_at = |i: usize| {
-        let (a, b) = (i.saturating_sub(TURN_MM), (i + TURN_MM).min(points.len() - 1));
-        let (u, v) = (points[i] - points[a], points[b] - points[i]);
-        let turn = libm::acos((u.normalize_or_zero().dot(v.normalize_or_zero())).clamp(-1.0, 1.0));
-        if turn < 1e-3 { f64::INFINITY } else { (u.length() + v.length()) / 2.0 / turn }
-    };
-    let bends = taut
-        .windows(3)
-        .zip(&corners[1..])
-        .filter_map(|(w, at)| {
-            let turn =
-                libm::acos((w[1] - w[0]).normalize_or_zero().dot((w[2] - w[1]).normalize_or_zero()).clamp(-1.0, 1.0));
-            if turn.to_degrees() < LEAST_TURN_DEG {
-                return None;
-            }
-            let near = at.saturating_sub(8).max(1)..(at + 9).min(points.len() - 1);
-            let radius_mm = near.map(radius_at).fold(f64::INFINITY, f64::min).min(ROUNDED_MM);
-            Some(Bend { at: w[1], angle_deg: turn.to_degrees(), radius_mm })
-        })
-        .collect();
+    taut
+}
+
+/// Whether a straight stretch passes everywhere between its ends.
+fn clear(a: DVec3, b: DVec3, passes: &dyn Fn(DVec3) -> bool) -> bool {
+    let n = ((b - a).length() / 0.7).ceil().max(1.0) as u32;
+    (1..n).all(|k| passes(a + (b - a) * (f64::from(k) / f64::from(n))))
+}
+
+/// Rounds the corners as far as there is room: the way, and its corners but for those where the wires are at home and bend
+/// one by one.
+fn rounded(taut: &[DVec3], passes: &dyn Fn(DVec3) -> bool, at_home: &dyn Fn(DVec3) -> bool) -> (Vec<DVec3>, Vec<Bend>) {
+    let mut points = vec![taut[0]];
+    let mut bends = Vec::new();
+    for w in taut.windows(3) {
+        let Some((arc, turn, radius_mm)) = corner([w[0], w[1], w[2]], passes) else { continue };
+        points.extend(arc);
+        if !at_home(w[1]) && turn.to_degrees() > LEAST_TURN_DEG {
+            bends.push(Bend { at: w[1], angle_deg: turn.to_degrees(), radius_mm });
+        }
+    }
+    points.push(taut[taut.len() - 1]);
     (points, bends)
+}
+
+/// Whether a way turns round its middle one of three points with more than a radius.
+fn turns_wider(w: &[DVec3], radius_mm: f64) -> bool {
+    let (u, v) = (w[1] - w[0], w[2] - w[1]);
+    let turn = libm::acos(u.normalize_or_zero().dot(v.normalize_or_zero()).clamp(-1.0, 1.0));
+    turn * radius_mm < (u.length() + v.length()) / 2.0
 }
 
 /// A round channel along a way, with round ends: one loft of rings where the way bends gently enough for it, else rods and
@@ -585,7 +639,7 @@ mod tests {
             .collect();
         let taut = pull(&way, &passes);
         assert!(taut.len() == 3 || taut.len() == 4, "{taut:?}");
-        let (points, bends) = smoothed(&taut, &passes);
+        let (points, bends) = rounded(&taut, &passes, &|_| false);
         assert!(points.iter().all(|p| passes(*p)));
         assert_eq!(bends.len(), taut.len() - 2);
         let long: f64 = points.windows(2).map(|p| (p[1] - p[0]).length()).sum();

