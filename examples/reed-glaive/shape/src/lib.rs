@@ -70,7 +70,7 @@ mod tests {
     #[test]
     fn bodies_meet_at_flat_faces() {
         let bodies = glaive(60_000);
-        for (name, from, to) in [("pommel", 0.0, 60.0), ("grip", 60.0, 400.0), ("blade", 400.0, LENGTH_MM)] {
+        for (name, from, to) in [("pommel", 0.0, 72.0), ("grip", 72.0, 400.0), ("blade", 400.0, LENGTH_MM)] {
             let bounds = named(&bodies, name).bounds().expect("not empty");
             assert_eq!([bounds.min.x, bounds.max.x], [from, to], "{name}");
         }
