@@ -39,6 +39,9 @@ pub enum PieceError {
     /// A boolean failed.
     #[error(transparent)]
     Boolean(#[from] solid::BooleanError),
+    /// A cover could not be hollowed.
+    #[error(transparent)]
+    Hollow(solid::HollowError),
     /// Stopped from outside.
     #[error("stopped before it was done")]
     Cancelled,

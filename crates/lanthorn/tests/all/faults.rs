@@ -351,3 +351,33 @@ fn left_to_the_tool_it_is_made_in_halves() {
     assert!(said.contains("(cover_halves)"), "{said}");
     assert!(!said.contains("FAILS piece 05 (cover") && !said.contains("can't pass"), "{said}");
 }
+
+/// The wand with a thick ring of resin round its grip.
+fn resin_ring(more: &'static str) -> (i32, String) {
+    let ring = body(&[(50.0, 30.0, 28.0), (62.0, 30.0, 28.0), (74.0, 30.0, 28.0)]);
+    let text = format!("[body.ring]\nrole = \"cover\"\nmaterial = \"resin-standard\"\n{more}\n[light]");
+    let bodies = [("blade", blade()), ("grip", grip()), ("ring", ring)];
+    Bench::with(&bodies, move |t| {
+        t.replace("[light]", &text)
+            + "\n[printer.tank]\nkind = \"resin-small\"\nbed = [\"120 mm\", \"80 mm\", \"150 mm\"]\n"
+    })
+    .check()
+}
+
+#[test]
+fn a_drain_on_a_show_face_fails() {
+    let (code, said) = resin_ring("drain = [{ at = \"62 mm\", side = \"+z\" }]");
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("(drain_hidden)") && said.contains("drain on a show face of ring"), "{said}");
+    assert!(said.contains("station 62 mm on side +z") && said.contains("body.ring.drain"), "{said}");
+    // On the side that nobody looks at it holds; so do those that the tool drills into the bore.
+    let (code, said) = resin_ring("show = \"+z\"\ndrain = [{ at = \"62 mm\", side = \"-z\" }]");
+    assert_eq!(code, 0, "{said}");
+    let (code, said) = resin_ring("");
+    assert_eq!(code, 0, "{said}");
+    assert!(said.contains("0 fail"), "{said}");
+    // One that leads nowhere is told.
+    let (code, said) = resin_ring("drain = [{ at = \"20 mm\", side = \"+z\" }]");
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("(resin_drains)") && said.contains("leads into no hollow"), "{said}");
+}

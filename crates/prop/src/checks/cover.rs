@@ -36,6 +36,14 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
         let body = work.split.pieces[i].body;
         let own: Vec<u32> = work.split.pieces.iter().filter(|p| p.body == body).map(|p| p.number).collect();
         found.push(seat(work, piece, cover, &meshes[i], &others(&own)));
+        found.extend(super::stop::stop(
+            work,
+            piece,
+            cover,
+            work.split.pieces[i].rules.cover.fit,
+            &meshes[i],
+            &others(&own),
+        ));
         found.extend(halves(piece, cover));
         found.extend(wall(piece, cover));
     }

@@ -1,6 +1,7 @@
 //! The checks: each looks at what was made, not at how it was meant, and says one kind of finding.
 
 mod cover;
+mod drain;
 mod fit;
 mod hold;
 mod learnt;
@@ -9,6 +10,7 @@ mod parts;
 mod person;
 mod plates;
 mod shape;
+mod stop;
 mod takedown;
 
 use crate::bay::Bays;
@@ -49,6 +51,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
     findings.extend(shape::check(work, &laid));
     findings.extend(fit::check(work, &laid));
     findings.extend(cover::check(work, &laid));
+    findings.extend(drain::check(work));
     findings.extend(light::check(work, &laid));
     findings.extend(hold::check(work));
     findings.extend(parts::check(work, &laid));

@@ -218,8 +218,13 @@ fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid) -> Fin
     .finding()
 }
 
-/// Whether a point of the maker's surface lies where a screw goes through it.
+/// Whether a point of the maker's surface lies where a screw goes through it, or a drain that the maker asked for.
 fn drilled(work: &Work, made: &SplitPiece, p: DVec3) -> bool {
+    let hollowed = made.cover.as_ref().and_then(|c| c.hollowed.as_ref());
+    let mut drains = hollowed.into_iter().flat_map(|h| h.hollows.iter().flat_map(|h| &h.drains));
+    if drains.any(|d| d.at.distance(p) < d.diameter_mm / 2.0 + 0.3) {
+        return true;
+    }
     let joints = work.split.joints.iter().filter(|j| j.pieces.contains(&made.number));
     joints.filter_map(|j| j.take_down.as_ref()).any(|apart| {
         let p = apart.axes.inverse().transform_point3(p);

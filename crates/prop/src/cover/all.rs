@@ -1,14 +1,16 @@
 //! All covers of a prop, in the order of their numbers, and the order they go on in.
 
+use super::hollow::{Seat, hollowed};
 use super::make::{Joining, Wanted, make};
 use super::sweep::{Core, middle_mm};
 use super::{CoverMade, Entry};
+use crate::catalogue::Process;
 use crate::outcome::{Body, Joint, Role};
 use crate::path::PathFrame;
 use crate::pieces::{Made, PieceError, number_cover};
 use crate::project::{BodyRules, Project};
 use crate::stages::{Placed, SplitPiece};
-use solid::{Mesh, Plane};
+use solid::{Cancel, Mesh, Plane};
 
 /// Bores and numbers every cover; their numbers follow those of the pieces `before`.
 ///
@@ -19,6 +21,7 @@ pub(crate) fn covers(
     placed: &Placed,
     joints: &[Joint],
     before: &[SplitPiece],
+    cancel: &Cancel,
 ) -> Result<Vec<SplitPiece>, PieceError> {
     let bodies: Vec<&Body> = placed.core().collect();
     let wanted: Vec<usize> = (0..placed.bodies.len()).filter(|i| placed.bodies[*i].role == Role::Cover).collect();
@@ -35,21 +38,21 @@ pub(crate) fn covers(
         let rules = project.rules_for(&body.name);
         for (mesh, cover) in make(&join, &Wanted { body, rules: &rules, number })? {
             let number = (before.len() + pieces.len()) as u32 + 1;
-            pieces.push(numbered(placed, index, number, rules.clone(), mesh, cover)?);
+            pieces.push(finished(placed, index, number, rules.clone(), (mesh, cover), cancel)?);
         }
     }
     order(joints, &mut pieces);
     Ok(pieces)
 }
 
-/// The piece with its number sunk into the bore.
-fn numbered(
+/// The piece with its number sunk into the bore, hollowed if it is of resin.
+fn finished(
     placed: &Placed,
     index: usize,
     number: u32,
     rules: BodyRules,
-    mesh: Mesh,
-    cover: CoverMade,
+    (mesh, mut cover): (Mesh, CoverMade),
+    cancel: &Cancel,
 ) -> Result<SplitPiece, PieceError> {
     let body = &placed.bodies[index];
     let frame = placed.path.frame((body.station_mm[0] + body.station_mm[1]) / 2.0);
@@ -66,6 +69,17 @@ fn numbered(
         stands = PathFrame { along, across, through: along.cross(across), ..frame };
     }
     let (label, mesh) = number_cover(&mesh, number, &frame)?.map_or_else(|| (None, mesh), |(l, m)| (Some(l), m));
+    let mesh = if rules.material.process == Process::Resin {
+        let seat = Seat { path: &placed.path, frame, station_mm: body.station_mm, label: label.as_ref() };
+        let (mesh, hollowed) = hollowed(&mesh, &cover, &rules, &seat, cancel)?;
+        if let (Some(wall), false) = (&mut cover.wall, hollowed.hollows.is_empty()) {
+            wall.least_mm = wall.least_mm.min(hollowed.wall_mm);
+        }
+        cover.hollowed = Some(hollowed);
+        mesh
+    } else {
+        mesh
+    };
     let taken_mm3 = whole_mm3 - mesh.volume_mm3();
     let made = Made { mesh, whole_mm3, taken_mm3, added_mm3: 0.0, void: Mesh::default(), filled: 0, label };
     Ok(SplitPiece {

@@ -131,7 +131,7 @@ fn bored(
         least_mm: t.mm,
         station_mm: join.path.station_of(t.at),
     });
-    Ok((mesh, CoverMade { bore: tool, gap, entry, way, wall, halves: None, knots: Vec::new() }))
+    Ok((mesh, CoverMade { bore: tool, gap, entry, way, wall, halves: None, hollowed: None, knots: Vec::new() }))
 }
 
 /// The cover as two halves that come on from both sides.

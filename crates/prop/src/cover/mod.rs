@@ -2,6 +2,7 @@
 
 mod all;
 mod halves;
+mod hollow;
 mod make;
 mod star;
 mod sweep;
@@ -12,6 +13,8 @@ pub(crate) mod way;
 
 pub(crate) use all::covers;
 pub use halves::Halves;
+pub(crate) use hollow::{DRAINS, WORTH_SHARE};
+pub use hollow::{Drain, DrainRule, Hollow, Hollowed};
 pub use sweep::Entry;
 
 use crate::outcome::Way;
@@ -27,6 +30,15 @@ pub enum CoverFit {
     Slide,
 }
 
+/// A side that a drain hole is drilled from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DrainSide {
+    /// From +z.
+    Up,
+    /// From -z.
+    Down,
+}
+
 /// What the maker asks of a cover.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CoverRules {
@@ -34,11 +46,13 @@ pub struct CoverRules {
     pub fit: CoverFit,
     /// `split`: whether it is made in halves; `None` lets the tool choose.
     pub split: Option<bool>,
+    /// `drain`: holes that the maker wants besides those into the bore.
+    pub drains: Vec<DrainRule>,
 }
 
 impl Default for CoverRules {
     fn default() -> CoverRules {
-        CoverRules { fit: CoverFit::Glue, split: None }
+        CoverRules { fit: CoverFit::Glue, split: None, drains: Vec::new() }
     }
 }
 
@@ -106,6 +120,8 @@ pub struct CoverMade {
     pub wall: Option<CoverWall>,
     /// How it is put together, if it is made in halves.
     pub halves: Option<Halves>,
+    /// What hollowing it came to; `None` for a cover of filament.
+    pub hollowed: Option<Hollowed>,
     /// Numbers of covers that would have to go on both before and after this one.
     pub knots: Vec<u32>,
 }

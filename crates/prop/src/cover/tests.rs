@@ -1,14 +1,15 @@
 //! Rings over exact solids.
 
+use super::hollow::{Seat, hollowed};
 use super::make::{Joining, Wanted, make};
 use super::sweep::Core;
 use super::way::{Standing, tightest};
-use super::{CoverMade, Entry};
+use super::{CoverMade, Entry, Hollowed};
 use crate::catalogue::Catalogue;
 use crate::outcome::{Body, Joint, JointKind, Role};
 use crate::path::CentrePath;
 use crate::project::{Project, parse};
-use solid::{Bvh, DVec3, Mesh, cylinder, loft};
+use solid::{Bvh, Cancel, DVec3, Mesh, cylinder, loft};
 
 const AROUND: u32 = 96;
 
@@ -210,4 +211,81 @@ fn where_nothing_passes_it_is_made_in_halves() {
     // The maker wants it so though it would pass.
     let t = trial(&STRAIGHT, [80.0, 100.0], 16.0, &[], "split = true", 0.0);
     assert!(t.made.halves.is_some() && t.gap([-1.0, 201.0]) >= 0.199);
+}
+
+/// The ring of resin, hollowed.
+fn hollow_ring(outer: f64, more: &str) -> (Trial, Mesh, Hollowed) {
+    let span = [80.0, 100.0];
+    let t = trial(&STRAIGHT, span, outer, &[], more, 0.0);
+    let path = CentrePath::new((0..=40).map(|i| DVec3::X * f64::from(i) * 5.0).collect()).unwrap();
+    let rules = project(more).rules_for("ring");
+    let seat = Seat { path: &path, frame: path.frame(90.0), station_mm: span, label: None };
+    let (mesh, hollowed) = hollowed(&t.mesh, &t.made, &rules, &seat, &Cancel::default()).unwrap();
+    (t, mesh, hollowed)
+}
+
+#[test]
+fn a_thick_ring_of_resin_is_hollowed_and_drained_into_its_bore() {
+    let (t, mesh, h) = hollow_ring(30.0, "");
+    assert!(mesh.edge_census().is_closed() && mesh.shells().len() == 1);
+    // All round 2.4 mm of wall: from 12.61 to 27.6 mm out, 15.2 long, its edges rounded to 1.8 mm: 4 x 0.215 r2.
+    let section = 15.2 * 14.99 - 0.86 * 1.8 * 1.8;
+    let room = core::f64::consts::TAU * 20.1 * section;
+    assert_eq!(h.hollows.len(), 1);
+    let hollow = &h.hollows[0];
+    assert!((hollow.volume_mm3 / room - 1.0).abs() < 0.02, "{} {room}", hollow.volume_mm3);
+    let holes = 2.0 * 2.4 * core::f64::consts::PI * 1.5 * 1.5;
+    assert!((t.mesh.volume_mm3() - mesh.volume_mm3() - hollow.volume_mm3 - holes).abs() < 0.2 * holes);
+    assert_eq!(hollow.drains.len(), 2);
+    let (surface, full) = (Bvh::new(&mesh), Bvh::new(&t.ring));
+    for d in &hollow.drains {
+        let out = DVec3::new(0.0, d.at.y, d.at.z).normalize();
+        assert!((d.at.dot(out) - 10.21).abs() < 0.05 && d.asked.is_none(), "{d:?}");
+        // The hole's middle is free from the bore into the hollow, and as wide as it says.
+        assert!(surface.ray(d.at - out * 5.0, out, 15.0).is_none());
+        for k in 0..16 {
+            let (sin, cos) = libm::sincos(f64::from(k) * core::f64::consts::TAU / 16.0);
+            let sideways = DVec3::X * cos + DVec3::X.cross(out) * sin;
+            let wide = surface.ray(d.at + out * 1.2, sideways, 5.0).unwrap().distance_mm;
+            assert!((1.499..1.52).contains(&wide), "{wide}");
+        }
+    }
+    // Outside it is as the maker drew it: no hole, no mark.
+    for p in crate::checks::spread(&mesh, 4000, &|_| true) {
+        let out = full.nearest(p, 100.0).unwrap().distance_mm;
+        let r = libm::hypot(p.y, p.z);
+        assert!(!(1e-6..=2.38).contains(&out) || r < 12.62, "{p} {out}");
+    }
+    for k in 0..720 {
+        let (sin, cos) = libm::sincos(f64::from(k) * core::f64::consts::TAU / 720.0);
+        for x in [82.0, 86.0, 90.0, 94.0, 98.0] {
+            let hit = surface.ray(DVec3::new(x, 60.0 * cos, 60.0 * sin), DVec3::new(0.0, -cos, -sin), 100.0).unwrap();
+            assert!((29.98..30.1).contains(&hit.distance_mm), "{}", hit.distance_mm);
+        }
+    }
+}
+
+#[test]
+fn a_slim_ring_of_resin_stays_solid() {
+    let (t, mesh, h) = hollow_ring(16.0, "");
+    assert!(h.hollows.is_empty() && mesh == t.mesh && h.room_mm3 < 0.15 * h.solid_mm3, "{h:?}");
+    // A thinner wall makes it worth it.
+    let (_, mesh, h) = hollow_ring(18.0, "wall = \"1.2 mm\"");
+    assert!(h.hollows.len() == 1 && mesh.volume_mm3() < 0.85 * h.solid_mm3, "{h:?}");
+}
+
+#[test]
+fn a_drain_that_the_maker_asks_for_is_drilled_from_its_side() {
+    let (_, mesh, h) =
+        hollow_ring(30.0, "drain = [{ at = \"91 mm\", side = \"-z\" }, { at = \"40 mm\", side = \"+z\" }]");
+    let drains = &h.hollows[0].drains;
+    let own: Vec<_> = drains.iter().filter(|d| d.asked.is_some()).collect();
+    // The one beside the ring leads nowhere.
+    assert!(own.len() == 1 && drains.len() == 3, "{drains:?}");
+    assert!((own[0].at - DVec3::new(91.0, 0.0, -30.0)).length() < 0.03, "{:?}", own[0]);
+    let from = DVec3::new(91.0, 0.0, -60.0);
+    let hit = Bvh::new(&mesh).ray(from, DVec3::Z, 100.0).unwrap();
+    // Through the wall and the hollow to the wall of the bore.
+    assert!((hit.distance_mm - (60.0 - 12.61)).abs() < 0.1, "{}", hit.distance_mm);
+    assert!(mesh.edge_census().is_closed() && mesh.shells().len() == 1);
 }

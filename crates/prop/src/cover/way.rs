@@ -94,7 +94,7 @@ pub(crate) fn tightest(moving: &Mesh, poses: &[DAffine3], standing: &[&Standing]
                 let close: Vec<&&Standing> = standing.iter().filter(|s| near(&here, &s.bounds)).collect();
                 for (n, p) in points.iter().enumerate() {
                     free[n] -= travel;
-                    let ask = n % ASK[0] == 0 && index % ASK[1] == 0;
+                    let ask = n.is_multiple_of(ASK[0]) && index.is_multiple_of(ASK[1]);
                     if free[n] > 0.0 && !ask {
                         continue;
                     }

@@ -13,11 +13,13 @@ pub(super) const fn material(process: Process) -> &'static str {
 }
 
 /// Wall, mm. Lit: handled props are printed 1.6 to 2.4 mm thick, and white plastic of 2 mm hides single pixels.
+/// A cover of resin is hollowed at 2.4 mm: thinner walls warp and crack while they cure. (Common practice, no source.)
 /// Otherwise the shell round the infill: normal prints have 1.2 to 1.6 mm. (Common practice.)
-pub(super) const fn wall_mm(role: Role) -> f64 {
-    match role {
-        Role::Lit => 2.0,
-        Role::Plain | Role::Cover => 1.2,
+pub(super) const fn wall_mm(role: Role, process: Option<Process>) -> f64 {
+    match (role, process) {
+        (Role::Lit, _) => 2.0,
+        (Role::Cover, Some(Process::Resin)) => 2.4,
+        _ => 1.2,
     }
 }
 

@@ -254,7 +254,7 @@ impl Project {
             BodyRules {
                 name: name.to_owned(),
                 role,
-                wall_mm: defaults::wall_mm(role),
+                wall_mm: defaults::wall_mm(role, Some(self.unlisted.material.process)),
                 may_lie: defaults::may_lie(role),
                 ..self.unlisted.clone()
             }

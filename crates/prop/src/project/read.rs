@@ -247,7 +247,8 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: boo
         body.error("this body is lit, but there is no [light] table", help);
     }
     let printed = read_printed(&mut body, stock, printers);
-    let wall = body.quantity("wall", &WALL, Some(defaults::wall_mm(known_role)));
+    let process = printed.as_ref().map(|(material, _)| material.process);
+    let wall = body.quantity("wall", &WALL, Some(defaults::wall_mm(known_role, process)));
     let least_cavity = body.quantity("least-cavity", &CAVITY, Some(defaults::LEAST_CAVITY_MM));
     let infill = body.quantity("infill", &INFILL, Some(defaults::INFILL));
     let glow = body.choice("glow", &GLOWS, Some(defaults::GLOW));
@@ -255,7 +256,7 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: boo
     let joint = body.optional("joint", |f| f.choice(&JOINTS));
     let peg = body.optional("peg", |f| stock.find(&f, &stock.rows.rods));
     let show = body.choice("show", &SHOWN, Some(Show::Both));
-    let cover = read_cover(&mut body);
+    let cover = read_cover(&mut body, known_role, process);
     body.finish();
     let (material, printers) = printed?;
     Some(BodyRules {
@@ -358,7 +359,7 @@ fn unlisted(printers: &[Printer], stock: &Stock) -> Option<BodyRules> {
         name: String::new(),
         role: Role::Plain,
         material,
-        wall_mm: defaults::wall_mm(Role::Plain),
+        wall_mm: defaults::wall_mm(Role::Plain, None),
         least_cavity_mm: defaults::LEAST_CAVITY_MM,
         infill: defaults::INFILL,
         glow: defaults::GLOW,

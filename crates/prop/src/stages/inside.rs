@@ -89,6 +89,16 @@ fn rail_refusal(error: &RailError) -> Refusal {
     Refusal::of(&["light"], error.to_string(), remedy)
 }
 
+/// How finely to hollow for a wall and a thinnest cavity.
+pub(crate) fn hollow_spec(wall_mm: f64, least_cavity_mm: f64) -> HollowSpec {
+    HollowSpec {
+        wall_mm,
+        least_cavity_mm,
+        cell_mm: (wall_mm * CELL_SHARE).min(CELL_MOST_MM).min(least_cavity_mm * CELL_SHARE),
+        even_mm: EVEN_SHARE * least_cavity_mm,
+    }
+}
+
 /// The cavity of a lit body; solid blocks are left at the ends where another body is joined on.
 fn cavity_of(
     placed: &Placed,
@@ -99,12 +109,7 @@ fn cavity_of(
     monitor: &Monitor,
 ) -> Result<Result<Mesh, Problem>, Refusal> {
     let Some(bounds) = body.mesh.bounds() else { return Ok(Ok(Mesh::default())) };
-    let spec = HollowSpec {
-        wall_mm: rules.wall_mm,
-        least_cavity_mm: rules.least_cavity_mm,
-        cell_mm: (rules.wall_mm * CELL_SHARE).min(CELL_MOST_MM).min(rules.least_cavity_mm * CELL_SHARE),
-        even_mm: EVEN_SHARE * rules.least_cavity_mm,
-    };
+    let spec = hollow_spec(rules.wall_mm, rules.least_cavity_mm);
     let failed = |message: String| {
         Refusal::of(
             &["body", &body.name, "wall"],

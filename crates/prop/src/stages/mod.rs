@@ -16,6 +16,7 @@ use solid::Cancel;
 use solid::read::Shape;
 
 pub use bays::bays;
+pub(crate) use inside::hollow_spec;
 pub use inside::{Inside, InsideBody, inside};
 pub use place::{Placed, place};
 pub(crate) use plates::SPOILT;

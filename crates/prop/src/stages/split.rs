@@ -104,7 +104,7 @@ pub fn split(
     }
     let joints = joints_of(placed, inside, &cuts, &fastenings);
     monitor.step("boring covers", 0.70)?;
-    let covers = covers(project, placed, &joints, &pieces).map_err(|e| failed(&e, "a cover"))?;
+    let covers = covers(project, placed, &joints, &pieces, &monitor.cancel).map_err(|e| failed(&e, "a cover"))?;
     pieces.extend(covers);
     Ok(Split { pieces, joints, fastenings, cuts })
 }

@@ -48,7 +48,7 @@ wall = "2 mm"
             prop.toml, line 9, column 2: blade: there is no table [blade]
                 9 | [blade]
                   |  ^^^^^
-              to mend it: the table of a body is [body.NAME]; other tables are: "material", "strip", "bar", "rod", "magnet", "insert", "screw", "connector", "prop", "wearer", "shape", "printer", "body", "light", "spine", "wires", "cuts", "joint"
+              to mend it: did you mean "plate"?
         "#]],
     );
 }
@@ -557,5 +557,22 @@ pieces = []
     assert_eq!(
         (p.plates[0].name.as_str(), p.plates[0].printer, p.plates[0].pieces.as_slice()),
         ("first", 0, &[3, 1][..])
+    );
+}
+
+#[test]
+fn drains_where_nothing_is_hollow() {
+    check_more(
+        r#"[body.guard]
+role = "cover"
+material = "abs-white"
+drain = [{ at = "40 mm", side = "-z" }]
+"#,
+        expect![[r#"
+            prop.toml, line 10, column 9: body.guard.drain: only covers of resin are hollowed and drained
+               10 | drain = [{ at = "40 mm", side = "-z" }]
+                  |         ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+              to mend it: leave this key out
+        "#]],
     );
 }
