@@ -78,6 +78,11 @@ class Pack:
         return tomllib.loads((ROOT / "examples" / self.home.name / "prop.toml").read_text())
 
     @functools.cached_property
+    def covers(self):
+        """Names of the bodies that are bored to slide over the others; as drawn they may overlap them."""
+        return {name for name, rules in self.project.get("body", {}).items() if rules.get("role") == "cover"}
+
+    @functools.cached_property
     def inside(self):
         """Strips, lengths of spine and parts by name, as solids in the prop frame."""
         return by_name(read_3mf(self.home / "pieces/inside.3mf").objects)

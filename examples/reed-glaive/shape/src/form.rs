@@ -120,15 +120,14 @@ fn guard_depth_mm(x: f64) -> f64 {
     10.0 + 3.0 * libm::sin(PI * share)
 }
 
-fn guard_bore(turn: f64) -> Place {
-    // Flat facets between the bore's vertices come a little inside its outline; that much is added.
-    oval(SEAT_MM, turn).offset(crate::GUARD_GAP_MM + 0.05)
+fn guard_hole(turn: f64) -> Place {
+    oval(SEAT_MM, turn).offset(-crate::GUARD_TIGHT_MM)
 }
 
 fn guard(edge_mm: f64) -> Mesh {
     let shape = RingShape {
         x: GUARD_X,
-        bore: &guard_bore,
+        bore: &guard_hole,
         depth_mm: &guard_depth_mm,
         round_mm: 2.0,
         bevel_mm: DVec2::new(2.2, 1.6),
@@ -136,14 +135,13 @@ fn guard(edge_mm: f64) -> Mesh {
     ring(&shape, edge_mm)
 }
 
-/// Whether a point across the prop lies at least `air_mm` inside the guard's bore, counting its facets.
+/// Whether a point across the prop lies at least `air_mm` inside the guard's hole as drawn.
 #[cfg(test)]
-pub(crate) fn inside_guard_bore(y: f64, z: f64, air_mm: f64) -> bool {
+pub(crate) fn inside_guard_hole(y: f64, z: f64, air_mm: f64) -> bool {
     let p = DVec2::new(y, z);
     (0..720).all(|k| {
         let seat = oval(SEAT_MM, f64::from(k) * PI / 360.0);
-        // 0.02 mm for the facets of the finest guard that is tested.
-        (p - seat.point).dot(seat.normal) <= crate::GUARD_GAP_MM + 0.05 - 0.02 - air_mm
+        (p - seat.point).dot(seat.normal) <= -crate::GUARD_TIGHT_MM - air_mm
     })
 }
 
