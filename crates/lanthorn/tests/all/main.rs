@@ -4,6 +4,7 @@ mod coupons;
 mod faults;
 mod joints;
 mod packs;
+mod parts;
 mod sculpt;
 mod trade;
 mod wand;

@@ -201,6 +201,14 @@ impl Tray<'_> {
                 if y.abs() >= lid.y {
                     rim = rim.max(room.thin(p, SEAT_WALL_MM));
                 }
+                // The lid itself, up to the surface: another lid may come round from the next side.
+                for over in [2.0, 4.0, 6.0] {
+                    let q = p + axes.out * over;
+                    if !room.outer.is_inside(q) {
+                        break;
+                    }
+                    rim = rim.max(room.crowded(q));
+                }
             }
         }
         short += rim;

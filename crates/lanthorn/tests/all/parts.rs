@@ -1,0 +1,130 @@
+//! Parts inside a solid handle: one that works, and a fault put in on purpose, one a test, with the right words.
+
+use crate::wand::{Bench, body};
+
+const HANDLE: &str = r#"[prop]
+name = "Reed handle"
+
+[shape]
+file = "wand.3mf"
+length = "30 cm"
+tip = "high"
+
+[body.handle]
+role = "plain"
+material = "abs-white"
+
+[printer.bench]
+kind = "filament-220"
+"#;
+
+/// A handle of 30 cm, an oval of 38 by 32 mm, with some more project text.
+fn handle(more: &str) -> Bench {
+    let oval: Vec<(f64, f64, f64)> = (0..=30).map(|i| (f64::from(i) * 10.0, 19.0, 16.0)).collect();
+    Bench::with(&[("handle", body(&oval))], |_| format!("{HANDLE}{more}"))
+}
+
+fn part(name: &str, kind: &str, more: &str) -> String {
+    format!("\n[part.{name}]\nkind = \"{kind}\"\nin = \"handle\"\n{more}\n")
+}
+
+fn cell_and_board(more: &str) -> String {
+    part("cell", "cell-18650", more) + &part("controller", "controller-small", "")
+}
+
+const SPINE: &str = "\n[spine]\nbar = \"flat-aluminium-12x3\"\nleast-length = \"60 mm\"\n";
+
+#[track_caller]
+fn fails(bench: &Bench, finding: &str, words: &[&str]) {
+    let (code, said) = bench.check();
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains(finding), "{finding}: {said}");
+    for word in words {
+        assert!(said.contains(word), "{word}: {said}");
+    }
+}
+
+#[test]
+fn a_handle_with_cell_and_board_holds() {
+    let (code, said) = handle(&cell_and_board("")).check();
+    assert_eq!(code, 0, "{said}");
+    assert!(said.contains("0 fail"), "{said}");
+}
+
+#[test]
+fn a_bay_too_long_is_refused_at_its_part() {
+    let long = part("cell", "cell-18650", "size = [\"280 mm\", \"18.6 mm\", \"18.6 mm\"]");
+    let (code, said) = handle(&long).check();
+    assert_eq!(code, 2, "{said}");
+    assert!(said.contains("part.cell") && said.contains("fits nowhere in handle"), "{said}");
+    assert!(said.contains("272 mm are free"), "{said}");
+    assert!(said.contains("smaller part"), "{said}");
+}
+
+#[test]
+fn a_port_through_the_rail_fails() {
+    let port = part("switch", "switch-push-8", "at = \"150 mm\"\nside = \"+y\"");
+    let (code, said) = handle(&(SPINE.to_owned() + &port)).check();
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("FAILS part A switch (part_rail)"), "{said}");
+    assert!(said.contains("breaks through the rail"), "{said}");
+}
+
+#[test]
+fn two_parts_in_one_place_fail() {
+    let one = part("cell", "cell-18650", "at = \"150 mm\"\nside = \"+y\"\ndepth = \"0 mm\"");
+    let two = part("controller", "controller-small", "at = \"150 mm\"\nside = \"+y\"\ndepth = \"2 mm\"");
+    fails(&handle(&(one + &two)), "(part_apart)", &["in one place"]);
+}
+
+#[test]
+fn a_cell_behind_screws_needs_a_tool() {
+    fails(&handle(&cell_and_board("lid = \"screws\"")), "FAILS part A cell (cell_by_hand)", &["A tool is needed"]);
+}
+
+#[test]
+fn a_cell_that_meets_plastic_cannot_come_out() {
+    // The lid is on the other side of a wall: the cell's own lid opens -y, but a second one put over it by hand stands in
+    // its way.
+    let cell = part("cell", "cell-18650", "at = \"150 mm\"\nside = \"+y\"\ndepth = \"-2 mm\"");
+    let over = part("controller", "controller-small", "at = \"150 mm\"\nside = \"+y\"\ndepth = \"14 mm\"");
+    fails(&handle(&(cell + &over)), "FAILS part A cell (part_way)", &["cannot come out"]);
+}
+
+#[test]
+fn a_wire_without_a_way_fails() {
+    // A bundle of forty wires is 11.8 mm thick: it does not pass a waist of 14 mm with its walls.
+    let waisted: Vec<(f64, f64, f64)> = (0..=30)
+        .map(|i| {
+            let slim: f64 = if (14..=16).contains(&i) { 7.0 } else { 19.0 };
+            (f64::from(i) * 10.0, slim, slim.min(16.0))
+        })
+        .collect();
+    let thick = part("cell", "cell-18650", "wires = 40\nat = \"75 mm\"\nside = \"+y\"")
+        + &part("controller", "controller-small", "wires = 40\nat = \"225 mm\"\nside = \"+y\"");
+    let bench = Bench::with(&[("handle", body(&waisted))], |_| format!("{HANDLE}{thick}"));
+    fails(&bench, "(wire_led)", &["There is no way for the wires from A cell to B controller"]);
+}
+
+#[test]
+fn mistakes_in_parts_are_said_at_their_place() {
+    let wrong = part("cell", "cell-18560", "")
+        + &part("board", "controller-small", "to = [\"cel\"]")
+        + &part("switch", "switch-push-8", "way = \"lid\"")
+        + "\n[part.strip]\nkind = \"fuse-blade\"\nin = \"handle\"\n";
+    let (code, said) = handle(&wrong).check();
+    assert_eq!(code, 2, "{said}");
+    for word in ["cell-18650", "there is no [part.cel]", "goes in from outside", "name of the light strip"] {
+        assert!(said.contains(word), "{word}: {said}");
+    }
+    let (code, said) = handle(&part("cell", "cell-18650", "").replace("\"handle\"", "\"blade\"")).check();
+    assert_eq!(code, 2, "{said}");
+    assert!(said.contains("part.cell") && said.contains("the shape does not have"), "{said}");
+}
+
+#[test]
+fn a_part_through_an_end_asks_for_a_joint() {
+    let (code, said) = handle(&part("speaker", "speaker-28", "")).check();
+    assert_eq!(code, 2, "{said}");
+    assert!(said.contains("no joint of it comes apart") && said.contains("[joint.cap]"), "{said}");
+}
