@@ -3,7 +3,7 @@
 use super::{Checked, Laid, Work, to_material};
 use crate::finding::{Band, Finding};
 use crate::joint::{COLLAR_REACH_MM, dark_zones, extent};
-use crate::outcome::Joint;
+use crate::outcome::{Joint, Role};
 use crate::project::Glow;
 use crate::rail::fitting::END_BLOCK_MM;
 use crate::stages::{InsideBody, basis_at};
@@ -57,7 +57,10 @@ fn lap(work: &Work, joint: &Joint) -> Option<Finding> {
         return None;
     }
     let plug = joint.take_down.as_ref().filter(|t| !t.cap).map(|t| t.reach_mm);
-    let value = plug.unwrap_or(faces);
+    // A cover over the seam adds the shorter of its two laps.
+    let covers = work.placed.bodies.iter().filter(|b| b.role == Role::Cover);
+    let lapped = covers.map(|b| (s - b.station_mm[0]).min(b.station_mm[1] - s)).fold(0.0, f64::max);
+    let value = plug.unwrap_or(faces) + lapped;
     Some(
         Checked {
             id: "joint_lap",
@@ -65,12 +68,14 @@ fn lap(work: &Work, joint: &Joint) -> Option<Finding> {
             station_mm: Some([s, s]),
             value: Band::exact(value),
             unit: "mm",
-            // A glued seam as wide as the wall lets out no more than the wall beside it does.
-            min: Some(if joint.kind.comes_apart() { LAP_MM } else { LAP_MM.min(lit.rules.wall_mm) }),
+            min: Some(LAP_MM),
             max: None,
-            source: "common practice: laps of 3 mm keep light in; glued, a seam as wide as the lit wall will do".into(),
+            source: "laps of 3 mm keep light in: common practice, no source".into(),
             message: match plug {
                 Some(reach) => format!("Light would have to creep along a plug of {reach:.0} mm to get out."),
+                None if lapped > 0.0 => format!(
+                    "Between bore and skin the faces meet over {faces:.1} mm at least, and a cover laps over the seam by {lapped:.1} mm: light would have to creep {value:.1} mm."
+                ),
                 None => format!("Between bore and skin the faces meet over {faces:.1} mm at least: light would have to creep so far."),
             },
             remedy: "take a slimmer spine, strip or bundle of wires, or lay opaque tape between the faces".into(),
