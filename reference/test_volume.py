@@ -9,6 +9,10 @@ from test_pieces import as_manifold
 SHARE = 1e-4
 
 
+# Coordinates are written in steps of this.
+GRID_MM = 1 / 1024
+
+
 def test_each_piece_has_its_stated_volume(pack):
     for piece in pack.pieces:
         assert piece.mesh.volume == pytest.approx(piece.row["volume_mm3"], rel=SHARE), piece.name
@@ -49,5 +53,10 @@ def test_no_two_pieces_share_room(pack):
     for i, (name, solid, bounds) in enumerate(placed):
         for other_name, other, other_bounds in placed[:i]:
             if (bounds[0] < other_bounds[1]).all() and (other_bounds[0] < bounds[1]).all():
-                shared = (solid ^ other).volume()
-                assert shared <= 1e-5 * min(solid.volume(), other.volume()), f"{name} and {other_name}: {shared} mm3"
+                both = solid ^ other
+                shared = both.volume()
+                # Faces that touch may share what rounding to the grid moved them: a film thinner than one step of it.
+                film = 2 * shared / both.surface_area() if shared > 0 else 0
+                assert shared <= 1e-5 * min(solid.volume(), other.volume()) or film <= GRID_MM, (
+                    f"{name} and {other_name}: {shared} mm3, {film} mm thick"
+                )

@@ -11,7 +11,7 @@ use solid::{BooleanError, DAffine3, DMat3, DVec2, Mesh};
 /// A part ends this far behind the joint's faces, mm: a ring of foam between holds it without rattling.
 const BEHIND_MM: f64 = 1.0;
 /// The seat goes on beyond the joint's faces by this, mm, so that no skin is left between two faces in one plane.
-const BEYOND_MM: f64 = 0.3;
+const BEYOND_MM: f64 = 0.2;
 /// Rim of a speaker that bears on the shoulder behind it, mm.
 const SHOULDER_MM: f64 = 1.5;
 /// Thickness of the grille, mm.
