@@ -18,7 +18,6 @@ pub mod wires;
 pub use lid::{LID_GAP_LEAST_MM, Lid, MAGNET_MM, Magnet, Screw};
 pub use search::{BayError, OpenJoint, find_bays};
 
-use crate::outcome::Outlines;
 use solid::{DAffine3, DVec3, Mesh};
 
 /// Where a part is reached from.
@@ -121,9 +120,4 @@ impl Bays {
         }
         all
     }
-}
-
-/// Outlines of a solid in a section, for drawings; empty where it misses.
-pub fn outlines(mesh: &Mesh, basis: &solid::section::Basis) -> Outlines {
-    solid::section::section(mesh, basis).unwrap_or_default()
 }
