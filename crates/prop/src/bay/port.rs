@@ -72,9 +72,14 @@ impl PortPart<'_> {
         let from = libm::atan(STEEP);
         let mut outline: Vec<DVec2> =
             circle(DVec2::ZERO, half.x, ROUND).into_iter().filter(|p| libm::atan2(p.y, p.x).abs() > from).collect();
-        let apex = half.x / libm::cos(from);
+        // The gable's slopes touch the circle that the polygon's corners lie on.
+        let r = solid::around_mm(half.x, ROUND);
+        let apex = r / libm::cos(from);
         let roof = (ROOF_MM / 2.0).min(apex / 4.0);
-        outline.extend([DVec2::new(apex - roof * STEEP, -roof), DVec2::new(apex - roof * STEEP, roof)]);
+        for side in [-1.0, 1.0] {
+            outline.push(DVec2::new(r * libm::cos(from), side * r * libm::sin(from)));
+            outline.push(DVec2::new(apex - roof * STEEP, side * roof));
+        }
         outline.sort_by(|a, b| libm::atan2(a.y, a.x).total_cmp(&libm::atan2(b.y, b.x)));
         outline
     }
