@@ -37,7 +37,9 @@ pub(super) fn check(work: &Work) -> Vec<Finding> {
 const SOURCE: &str = "common practice, no source: two holes of 3 mm or more, one for the resin and one for the air";
 
 fn stays_solid(piece: &Piece, h: &Hollowed) -> Finding {
-    let share = 100.0 * h.room_mm3 / h.solid_mm3.max(1e-9);
+    // A wall that leaves nothing leaves a crumb of either sign.
+    let room_mm3 = if h.room_mm3 < 1.0 { 0.0 } else { h.room_mm3 };
+    let share = 100.0 * room_mm3 / h.solid_mm3.max(1e-9);
     let worth = 100.0 * crate::cover::WORTH_SHARE;
     let why = if share < worth {
         format!("worth it from {worth:.0} % on")
@@ -55,7 +57,7 @@ fn stays_solid(piece: &Piece, h: &Hollowed) -> Finding {
             piece.body,
             h.solid_mm3 / 1000.0,
             h.wall_mm,
-            h.room_mm3 / 1000.0
+            room_mm3 / 1000.0
         ),
     )
 }
