@@ -85,9 +85,10 @@ fn demo() -> Result<(), Failure> {
 }
 
 /// Pictures of the guide: whose pack, where in it, where in `docs/pictures`.
-const PICTURES: [(Example, &str, &str); 5] = [
+const PICTURES: [(Example, &str, &str); 6] = [
     (GLAIVE, "drawings/side.svg", "side.svg"),
     (GLAIVE, "drawings/sections.svg", "sections.svg"),
+    (GLAIVE, "drawings/inside.svg", "inside.svg"),
     (GLAIVE, "pictures/06-blade.png", "piece.png"),
     (STAFF, "drawings/side.svg", "staff-side.svg"),
     (STAFF, "drawings/sections.svg", "staff-sections.svg"),
