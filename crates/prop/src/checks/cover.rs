@@ -55,16 +55,12 @@ fn passes(work: &Work, piece: &Piece, cover: &CoverMade, way: &Way, mesh: &Mesh,
     let tight = tightest(mesh, &way.poses, others);
     let station = work.placed.path.station_of(tight.at);
     let left = tight.mm - cover.gap.loss_mm;
-    Checked {
-        id: "cover_passes",
-        subject: piece_name(piece),
-        station_mm: Some(piece.station_mm),
-        value: Band { value: left, low: left, high: tight.mm },
-        unit: "mm",
-        min: Some(cover.gap.need_mm),
-        max: None,
-        source: format!("body.{}.fit with glue-gap or slide-gap of the printers concerned", piece.body),
-        message: format!(
+    keeps_gap(
+        "cover_passes",
+        piece,
+        cover,
+        tight.mm,
+        format!(
             "Moved on {} in {} steps of at most {:.0} mm, {} keeps {left:.2} mm a side where its bore prints narrow by {:.2} mm a side (tightest at station {station:.0} mm).",
             entry_words(work, cover.entry),
             way.poses.len() - 1,
@@ -72,7 +68,31 @@ fn passes(work: &Work, piece: &Piece, cover: &CoverMade, way: &Way, mesh: &Mesh,
             piece.body,
             cover.gap.loss_mm
         ),
-        remedy: "this is a fault of the program or of a very curved body: let the cover be split (split = true)".into(),
+        "this is a fault of the program or of a very curved body: let the cover be split (split = true)",
+    )
+}
+
+/// A least gap between a cover and the other pieces, held against what its fit asks where the bore prints narrow.
+fn keeps_gap(
+    id: &'static str,
+    piece: &Piece,
+    cover: &CoverMade,
+    gap_mm: f64,
+    message: String,
+    remedy: &str,
+) -> Finding {
+    let left = gap_mm - cover.gap.loss_mm;
+    Checked {
+        id,
+        subject: piece_name(piece),
+        station_mm: Some(piece.station_mm),
+        value: Band { value: left, low: left, high: gap_mm },
+        unit: "mm",
+        min: Some(cover.gap.need_mm),
+        max: None,
+        source: format!("body.{}.fit with glue-gap or slide-gap of the printers concerned", piece.body),
+        message,
+        remedy: remedy.into(),
     }
     .finding()
 }
@@ -127,22 +147,17 @@ fn seat(work: &Work, piece: &Piece, cover: &CoverMade, mesh: &Mesh, others: &[&S
     let tight = tightest(mesh, &[DAffine3::IDENTITY], others);
     let station = work.placed.path.station_of(tight.at);
     let left = tight.mm - cover.gap.loss_mm;
-    Checked {
-        id: "cover_clears",
-        subject: piece_name(piece),
-        station_mm: Some(piece.station_mm),
-        value: Band { value: left, low: left, high: tight.mm },
-        unit: "mm",
-        min: Some(cover.gap.need_mm),
-        max: None,
-        source: format!("body.{}.fit with glue-gap or slide-gap of the printers concerned", piece.body),
-        message: format!(
+    keeps_gap(
+        "cover_clears",
+        piece,
+        cover,
+        tight.mm,
+        format!(
             "In its place {} keeps {left:.2} mm a side from all other pieces, narrow as it may print (tightest at station {station:.0} mm).",
             piece.body
         ),
-        remedy: "move it along the prop in the modelling program until it clears its neighbours".into(),
-    }
-    .finding()
+        "move it along the prop in the modelling program until it clears its neighbours",
+    )
 }
 
 fn wall(piece: &Piece, cover: &CoverMade) -> Option<Finding> {

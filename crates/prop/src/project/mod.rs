@@ -244,6 +244,23 @@ pub struct PlateRules {
     pub pieces: Vec<u32>,
 }
 
+#[cfg(test)]
+impl SpineRules {
+    /// A spine of a bar as a test wants it: nothing said by hand, lengths from 100 mm on.
+    pub(crate) fn plain(bar: Bar) -> SpineRules {
+        SpineRules {
+            bar,
+            least_length_mm: 100.0,
+            slot_mm: [None, None],
+            longest_mm: None,
+            cut_mm: Vec::new(),
+            leave_mm: Vec::new(),
+            from_mm: None,
+            to_mm: None,
+        }
+    }
+}
+
 impl Project {
     /// What holds for the body `name` of the shape: its table (capitals aside), or the defaults with a role by its name.
     pub fn rules_for(&self, name: &str) -> BodyRules {

@@ -495,24 +495,15 @@ mod tests {
     }
 
     fn spine() -> SpineRules {
-        SpineRules {
-            bar: Bar {
-                name: "b".into(),
-                title: "b".into(),
-                size_mm: [3.0, 12.0],
-                round: false,
-                tolerance_mm: 0.1,
-                density_g_cm3: 2.7,
-                source: "test".into(),
-            },
-            least_length_mm: 100.0,
-            slot_mm: [None, None],
-            longest_mm: None,
-            cut_mm: Vec::new(),
-            leave_mm: Vec::new(),
-            from_mm: None,
-            to_mm: None,
-        }
+        SpineRules::plain(Bar {
+            name: "b".into(),
+            title: "b".into(),
+            size_mm: [3.0, 12.0],
+            round: false,
+            tolerance_mm: 0.1,
+            density_g_cm3: 2.7,
+            source: "test".into(),
+        })
     }
 
     const FIT: Fit = Fit { least_gap_mm: 0.2, slot_loss_mm: 0.2, hole_loss_mm: 0.2, glue_gap_mm: 0.15 };

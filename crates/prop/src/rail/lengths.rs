@@ -78,16 +78,7 @@ mod tests {
 
     fn rules() -> SpineRules {
         let bar = Catalogue::built_in().bars.into_iter().find(|b| b.name == "round-glass-8").unwrap();
-        SpineRules {
-            bar,
-            least_length_mm: 100.0,
-            slot_mm: [None, None],
-            longest_mm: None,
-            cut_mm: Vec::new(),
-            leave_mm: Vec::new(),
-            from_mm: None,
-            to_mm: None,
-        }
+        SpineRules::plain(bar)
     }
 
     fn cut(rules: &SpineRules, runs: &[f64]) -> (Vec<[f64; 2]>, Vec<f64>) {

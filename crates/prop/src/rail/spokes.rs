@@ -190,16 +190,7 @@ mod tests {
         let stock = Catalogue::built_in();
         let strip = stock.strips.iter().find(|s| s.name == "strip-60").unwrap().clone();
         let light = LightRules { strip, rows: count, tape_mm: 0.1, from_mm: None, to_mm: None };
-        let spine = bar.map(|name| SpineRules {
-            bar: stock.bars.iter().find(|b| b.name == name).unwrap().clone(),
-            least_length_mm: 100.0,
-            slot_mm: [None, None],
-            longest_mm: None,
-            cut_mm: Vec::new(),
-            leave_mm: Vec::new(),
-            from_mm: None,
-            to_mm: None,
-        });
+        let spine = bar.map(|name| SpineRules::plain(stock.bars.iter().find(|b| b.name == name).unwrap().clone()));
         lay_out(Some(&light), spine.as_ref(), &FIT, 4.0).unwrap()
     }
 
