@@ -11,7 +11,7 @@ use solid::{BooleanError, DAffine3, DMat3, DVec2};
 /// How far the rim's bed lies under the lowest point of the surface around it, mm.
 const SUNK_MM: f64 = 0.3;
 /// A rim lies this much above its bed, mm: room for a thin gasket or glue.
-const GASKET_MM: f64 = 0.25;
+const GASKET_MM: f64 = 0.3;
 /// Distance between samples, mm.
 const SAMPLE_MM: f64 = 2.5;
 /// The surface around the rim may fall off by this much at most: beyond, the bed eats into the prop, mm (our choice).

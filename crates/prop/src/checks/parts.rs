@@ -117,12 +117,15 @@ fn clear(work: &Work, part: &Part, laid: &[Laid]) -> Finding {
         id: "part_clear",
         subject: named(part),
         station_mm: Some(part.station_mm),
-        value: Band { value: measured, low: measured - loss(work) / 2.0, high: measured },
+        value: Band { value: measured - loss(work) / 2.0, low: measured - loss(work) / 2.0, high: measured },
         unit: "mm",
-        min: Some(if sensor { GLUED_MM } else { SLIDES_MM } - loss(work) / 2.0),
+        min: Some(if sensor { GLUED_MM } else { SLIDES_MM }),
         max: None,
         source: "common practice, no source: less is a press fit".into(),
-        message: format!("In its seat, with everything closed, the nearest plastic is {measured:.2} mm away."),
+        message: format!(
+            "In its seat, with everything closed, the nearest plastic is {measured:.2} mm away as drawn, {:.2} mm where the room prints narrow.",
+            measured - loss(work) / 2.0
+        ),
         remedy: "give the printer its measured slide-gap and slot-loss, or move the part (at, side, depth)".into(),
     }
     .finding()
