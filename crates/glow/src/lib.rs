@@ -1,0 +1,15 @@
+//! Light in scattering walls and closed cavities.
+//!
+//! A library in its own right: it knows plastics, coats, faces and pixels, and nothing of props. Lengths are millimetres,
+//! cosines stand for angles to a normal, and every computation is of **one optical band**: for three colour channels ask
+//! three times. Random walks take a seed, are cut into fixed chunks with a random stream each, and are summed in the order
+//! of the chunks, so the same input gives the same bytes whatever the number of threads. Nothing here opens a file, prints
+//! or keeps state.
+
+pub mod fresnel;
+mod medium;
+pub mod phase;
+mod random;
+
+pub use medium::{Coat, Finish, MOST_PER_MM, Medium, OpticsError, Wall};
+pub use random::Random;
