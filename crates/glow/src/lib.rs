@@ -10,6 +10,10 @@ pub mod fresnel;
 mod medium;
 pub mod phase;
 mod random;
+mod sideways;
+mod slab;
 
 pub use medium::{Coat, Finish, MOST_PER_MM, Medium, OpticsError, Wall};
 pub use random::Random;
+pub use sideways::{FARTHEST_MM, NEAREST_MM, Sideways};
+pub use slab::{Incidence, Passed, Shares, Walk, slab};

@@ -120,6 +120,11 @@ impl Coat {
         Ok(coat)
     }
 
+    /// Share that stays in it.
+    pub fn absorbed(&self) -> f64 {
+        (1.0 - self.reflectance - self.transmittance).max(0.0)
+    }
+
     fn check(&self) -> Result<(), OpticsError> {
         let Self { reflectance, transmittance } = *self;
         within("reflectance of a coat", reflectance, 0.0, 1.0)?;
@@ -196,7 +201,7 @@ impl Wall {
 /// Thinner than this there is no wall: a hundredth of the thinnest bead.
 const THINNEST_MM: f64 = 1e-3;
 
-fn within(what: &'static str, value: f64, least: f64, most: f64) -> Result<(), OpticsError> {
+pub(crate) fn within(what: &'static str, value: f64, least: f64, most: f64) -> Result<(), OpticsError> {
     if !value.is_finite() {
         return Err(OpticsError::NotFinite { what, value });
     }
