@@ -6,13 +6,17 @@
 //! of the chunks, so the same input gives the same bytes whatever the number of threads. Nothing here opens a file, prints
 //! or keeps state.
 
+mod doubling;
 pub mod fresnel;
+mod matrix;
 mod medium;
 pub mod phase;
+mod quadrature;
 mod random;
 mod sideways;
 mod slab;
 
+pub use doubling::{ANGLES, doubled};
 pub use medium::{Coat, Finish, MOST_PER_MM, Medium, OpticsError, Wall};
 pub use random::Random;
 pub use sideways::{FARTHEST_MM, NEAREST_MM, Sideways};

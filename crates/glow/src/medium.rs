@@ -33,6 +33,11 @@ pub enum OpticsError {
         /// The share passed.
         transmittance: f64,
     },
+    /// Light goes to and fro without end.
+    #[error(
+        "light goes to and fro in this wall without end; give the plastic some absorption, or a coat that is not perfect"
+    )]
+    Endless,
 }
 
 /// The most scattering or absorption that is followed, per millimetre: a thousand times white plastic. Above it a wall of
