@@ -15,9 +15,11 @@ mod quadrature;
 mod random;
 mod sideways;
 mod slab;
+mod table;
 
 pub use doubling::{ANGLES, doubled};
 pub use medium::{Coat, Finish, MOST_PER_MM, Medium, OpticsError, Wall};
 pub use random::Random;
 pub use sideways::{FARTHEST_MM, NEAREST_MM, Sideways};
 pub use slab::{Incidence, Passed, Shares, Walk, slab};
+pub use table::{THINNEST_MM, TableSpec, WallTable};

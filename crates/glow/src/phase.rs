@@ -26,6 +26,18 @@ pub fn turned(direction: DVec3, cosine: f64, azimuth: DVec2) -> DVec3 {
     new * (1.5 - 0.5 * new.length_squared())
 }
 
+/// A direction after a scatter in a medium of that anisotropy.
+pub fn scattered(direction: DVec3, anisotropy: f64, random: &mut Random) -> DVec3 {
+    let cosine = henyey_greenstein(anisotropy, random.uniform());
+    let azimuth = random.azimuth();
+    // Without favour the old direction says nothing about the new one, and any axis will do.
+    if anisotropy == 0.0 {
+        let sine = (1.0 - cosine * cosine).max(0.0).sqrt();
+        return DVec3::new(sine * azimuth.x, sine * azimuth.y, cosine);
+    }
+    turned(direction, cosine, azimuth)
+}
+
 /// A unit direction away from a diffuse face (Lambert's law) about its unit normal, always on the normal's side.
 pub fn lambertian(normal: DVec3, random: &mut Random) -> DVec3 {
     turned(normal, random.uniform().sqrt(), random.azimuth())

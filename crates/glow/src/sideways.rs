@@ -49,6 +49,25 @@ impl Sideways {
         self.square_sum += other.square_sum;
     }
 
+    /// The same with each weight of the other times a factor.
+    pub(crate) fn add_weighed(&mut self, other: &Self, factor: f64) {
+        for (bin, more) in self.bins.iter_mut().zip(&other.bins) {
+            *bin += more * factor;
+        }
+        self.square_sum += other.square_sum * factor;
+    }
+
+    /// The distribution made for drawing from.
+    pub(crate) fn cumulative(&self) -> Cumulative {
+        let total = self.total();
+        let mut sum = 0.0;
+        let upto = self.bins.iter().map(|weight| {
+            sum += weight;
+            if total > 0.0 { (sum / total).min(1.0) } else { 1.0 }
+        });
+        Cumulative { upto: upto.collect() }
+    }
+
     /// All weight together.
     pub fn total(&self) -> f64 {
         self.bins.iter().sum()
@@ -91,6 +110,28 @@ impl Sideways {
             }
         }
         reached.sqrt()
+    }
+}
+
+/// Share of the weight up to the end of each bin.
+#[derive(Clone, Debug)]
+pub(crate) struct Cumulative {
+    upto: Vec<f64>,
+}
+
+impl Cumulative {
+    /// A distance drawn by an even number of (0, 1) from a mixture: this one but for a share of another.
+    pub(crate) fn drawn_mm(&self, other: &Self, share: f64, uniform: f64) -> f64 {
+        let mixed = |k: usize| self.upto[k] + (other.upto[k] - self.upto[k]) * share;
+        let (mut low, mut high) = (0, BINS - 1);
+        while low < high {
+            let middle = usize::midpoint(low, high);
+            if mixed(middle) < uniform { low = middle + 1 } else { high = middle }
+        }
+        let before = if low == 0 { 0.0 } else { mixed(low - 1) };
+        let weight = mixed(low) - before;
+        let within = if weight > 0.0 { ((uniform - before) / weight).clamp(0.0, 1.0) } else { 0.0 };
+        (edge(low) + (edge(low + 1) - edge(low)) * within).sqrt()
     }
 }
 
