@@ -8,18 +8,27 @@
 
 mod doubling;
 pub mod fresnel;
+mod light;
 mod matrix;
 mod medium;
 pub mod phase;
 mod quadrature;
 mod random;
+mod response;
+mod scene;
 mod sideways;
 mod slab;
+mod source;
 mod table;
+mod trace;
 
 pub use doubling::{ANGLES, doubled};
+pub use light::{LightError, LightSpec, Passage, light};
 pub use medium::{Coat, Finish, MOST_PER_MM, Medium, OpticsError, Wall};
 pub use random::Random;
+pub use response::{Response, ResponseError, Totals};
+pub use scene::{Band, Body, Face, GLUE_REACH_MM, Outside, Scene, SceneError, Solid};
 pub use sideways::{FARTHEST_MM, NEAREST_MM, Sideways};
 pub use slab::{Incidence, Passed, Shares, Walk, slab};
+pub use source::Pixel;
 pub use table::{THINNEST_MM, TableSpec, WallTable};

@@ -39,8 +39,9 @@ impl Bvh {
         if self.is_inside(p) { -distance } else { distance }
     }
 
-    /// Distance from the mesh in `f32`, mm, if it is below `within_mm`. For points by the hundred thousand.
-    pub(crate) fn rough_distance(&self, p: DVec3, within_mm: f64) -> Option<f64> {
+    /// Distance from the mesh in `f32`, mm, if it is below `within_mm`; good to about 1e-6 of the size of the mesh. For
+    /// points by the hundred thousand.
+    pub fn rough_distance(&self, p: DVec3, within_mm: f64) -> Option<f64> {
         self.search(self.local(p), within_mm as f32).map(|(d, _)| f64::from(d))
     }
 

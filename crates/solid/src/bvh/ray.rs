@@ -17,6 +17,18 @@ impl Bvh {
     /// The first triangle that a ray meets within `max_mm`, from either side; none for an empty mesh or a ray that is
     /// not finite. `direction` has length 1. A ray can't slip through between two triangles that share an edge.
     pub fn ray(&self, origin: DVec3, direction: DVec3, max_mm: f64) -> Option<RayHit> {
+        self.ray_among(origin, direction, max_mm, |_, _| true)
+    }
+
+    /// As [`Bvh::ray`], among those triangles only that `accept` takes; it is asked with the triangle and the way to it,
+    /// mm.
+    pub fn ray_among(
+        &self,
+        origin: DVec3,
+        direction: DVec3,
+        max_mm: f64,
+        accept: impl Fn(u32, f64) -> bool,
+    ) -> Option<RayHit> {
         if self.is_empty() || !origin.is_finite() || !direction.is_finite() {
             return None;
         }
@@ -47,6 +59,7 @@ impl Bvh {
                         if let Some(distance_mm) = meet(origin, direction, self.corners(triangle))
                             && (distance_mm < best.distance_mm
                                 || (distance_mm == best.distance_mm && triangle < best.triangle))
+                            && accept(triangle, distance_mm)
                         {
                             best = RayHit { distance_mm, triangle };
                         }
