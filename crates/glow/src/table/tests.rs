@@ -16,28 +16,33 @@ fn paint() -> Finish {
     Finish::Coat(Coat::checked(0.7, 0.1).unwrap())
 }
 
+/// With enough packets for how far aside light comes out.
 fn table(medium: Medium, inner: Finish, outer: Finish) -> WallTable {
     WallTable::of(medium, inner, outer, TableSpec::upto(4.0, 1)).unwrap()
 }
 
-fn walked(table: &WallTable, thickness_mm: f64, incidence: Incidence) -> Passed {
+/// Shares alone.
+fn shares(medium: Medium, inner: Finish, outer: Finish) -> WallTable {
+    WallTable::of(medium, inner, outer, TableSpec { most_mm: 4.0, walk: Walk { packets: 100, seed: 1 } }).unwrap()
+}
+
+fn walked(table: &WallTable, thickness_mm: f64, incidence: Incidence, packets: u32) -> Passed {
     let wall = Wall { medium: table.medium, thickness_mm, inner: table.inner, outer: table.outer };
-    slab(&wall, incidence, Walk { packets: 100_000, seed: 99 }).unwrap()
+    slab(&wall, incidence, Walk { packets, seed: 99 }).unwrap()
 }
 
 #[test]
 fn tables_say_what_walking_says() {
     for medium in media() {
         for (inner, outer) in [(Finish::Bare, Finish::Bare), (Finish::Bare, paint()), (paint(), Finish::Bare)] {
-            let table = table(medium, inner, outer);
+            let table = shares(medium, inner, outer);
             // None of them walked for the table.
             for thickness_mm in [0.37, 1.3, 3.4] {
                 for cosine in [0.25, 0.9] {
                     let said = table.at(thickness_mm, cosine);
-                    let passed = walked(&table, thickness_mm, Incidence::Collimated { cosine });
-                    // The table's own noise, larger between and beyond the angles that were walked, and the cubic.
+                    let passed = walked(&table, thickness_mm, Incidence::Collimated { cosine }, 40_000);
                     let close = |what: &str, got: f64, want: f64| {
-                        let room = 4.0 * (1.6 * table.noise() + passed.sigma_back) + 0.001;
+                        let room = 4.0 * passed.sigma_back + 0.002;
                         assert!(
                             (got - want).abs() < room,
                             "{medium:?} {thickness_mm} {cosine} {what}: {got}, not {want}"
@@ -50,7 +55,8 @@ fn tables_say_what_walking_says() {
                     close("wall", said.absorbed_wall, passed.shares.absorbed_wall);
                     close("coats", said.absorbed_coats, passed.shares.absorbed_coats);
                 }
-                let (said, passed) = (table.diffuse(thickness_mm), walked(&table, thickness_mm, Incidence::Diffuse));
+                let (said, passed) =
+                    (table.diffuse(thickness_mm), walked(&table, thickness_mm, Incidence::Diffuse, 40_000));
                 assert!((said.back() - passed.shares.back()).abs() < 0.005, "{medium:?} {thickness_mm}: {said:?}");
                 assert!(
                     (said.through() - passed.shares.through()).abs() < 0.005,
@@ -68,11 +74,10 @@ fn published_walls_come_out_of_tables() {
     for (reduced, thickness_mm, straight, diffuse) in
         [(2.0, 0.8, 0.547, 0.494), (2.0, 1.6, 0.404, 0.368), (2.0, 3.0, 0.275, 0.251), (0.25, 2.0, 0.737, 0.665)]
     {
-        let table = table(Medium::of_reduced(reduced, 0.005, 1.46).unwrap(), Finish::Bare, Finish::Bare);
+        let table = shares(Medium::of_reduced(reduced, 0.005, 1.46).unwrap(), Finish::Bare, Finish::Bare);
         let got = (table.at(thickness_mm, 1.0).through(), table.diffuse(thickness_mm).through());
-        assert!(table.noise() < 0.004, "{}", table.noise());
         assert!(
-            (got.0 - straight).abs() < 0.01 && (got.1 - diffuse).abs() < 0.005,
+            (got.0 - straight).abs() < 0.002 && (got.1 - diffuse).abs() < 0.002,
             "{reduced} {thickness_mm}: {got:?}"
         );
     }
@@ -83,7 +88,7 @@ fn draws_spread_as_walked_light_does() {
     for (medium, inner) in [(media()[1], Finish::Bare), (media()[2], Finish::Bare), (media()[1], paint())] {
         let table = table(medium, inner, Finish::Bare);
         for thickness_mm in [0.5, 1.7, 3.7] {
-            let passed = walked(&table, thickness_mm, Incidence::Diffuse);
+            let passed = walked(&table, thickness_mm, Incidence::Diffuse, 100_000);
             let mut random = Random::of(4, 0);
             let n = 40_000;
             let mut back: Vec<f64> = (0..n).map(|_| table.sideways_back(thickness_mm, random.uniform())).collect();
@@ -93,7 +98,7 @@ fn draws_spread_as_walked_light_does() {
                 drawn.sort_by(f64::total_cmp);
                 // Packets behind either distribution; their weights differ, which counts as half as many.
                 let behind = 0.5 * want.total() / 100_000.0;
-                let many = 1.0 / (60_000.0 * behind) + 1.0 / (100_000.0 * behind) + 1.0 / n as f64;
+                let many = 1.0 / (30_000.0 * behind) + 1.0 / (100_000.0 * behind) + 1.0 / n as f64;
                 for share in [0.1, 0.3, 0.5, 0.75, 0.95] {
                     let at = drawn[(n as f64 * share) as usize];
                     let within = want.share_within(at);
@@ -112,7 +117,7 @@ fn draws_spread_as_walked_light_does() {
 #[test]
 fn shares_sum_to_one_and_fall_smoothly_with_thickness() {
     for medium in media() {
-        let table = table(medium, Finish::Bare, Finish::Bare);
+        let table = shares(medium, Finish::Bare, Finish::Bare);
         let mut before = 1.0;
         for k in 0..200 {
             let thickness_mm = 0.3 + 3.7 * f64::from(k) / 199.0;
@@ -130,7 +135,7 @@ fn shares_sum_to_one_and_fall_smoothly_with_thickness() {
                 assert!(all.iter().all(|v| (0.0..=1.0).contains(v)), "{s:?}");
             }
             let through = table.diffuse(thickness_mm).through();
-            assert!(through < before + 1e-4, "{medium:?} {thickness_mm}: {through} after {before}");
+            assert!(through < before, "{medium:?} {thickness_mm}: {through} after {before}");
             before = through;
         }
     }
@@ -139,7 +144,7 @@ fn shares_sum_to_one_and_fall_smoothly_with_thickness() {
 #[test]
 fn what_lies_outside_is_answered_by_the_nearest_and_what_cannot_be_is_refused() {
     let medium = media()[1];
-    let table = table(medium, Finish::Bare, Finish::Bare);
+    let table = shares(medium, Finish::Bare, Finish::Bare);
     assert_eq!(table.range_mm(), (0.3, 4.0));
     assert_eq!(table.at(0.01, 0.7), table.at(0.3, 0.7));
     assert_eq!(table.at(9.0, 0.7), table.at(4.0, 0.7));
