@@ -4,6 +4,7 @@
 //! a row or to change one.
 
 pub(crate) mod hardware;
+pub(crate) mod optics;
 pub(crate) mod rows;
 
 use crate::diagnostic::Diagnostics;
@@ -12,6 +13,7 @@ use rows::Standing;
 use serde::Serialize;
 
 pub use hardware::{Connector, Insert, Magnet, Rod, Screw};
+pub use optics::{Coat, CoatKind, Optics, PerColour, Shine};
 
 /// Everything that can be named in a project.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,6 +38,8 @@ pub struct Catalogue {
     pub connectors: Vec<Connector>,
     /// Parts that go into bays and ports.
     pub parts: Vec<PartRow>,
+    /// Primers, paints, clear coats and linings.
+    pub coats: Vec<Coat>,
 }
 
 /// A kind of printer: a project's printer starts from one.
@@ -62,12 +66,13 @@ impl Catalogue {
             include_str!("../../../catalogue/printers.toml"),
             include_str!("../../../catalogue/hardware.toml"),
             include_str!("../../../catalogue/parts.toml"),
+            include_str!("../../../catalogue/coats.toml"),
         ])
         .expect("the built-in catalogue is tested")
     }
 
-    /// Reads the files: materials, strips, bars, printers, hardware, parts.
-    fn read([materials, strips, bars, printers, hardware, parts]: [&str; 6]) -> Result<Catalogue, Diagnostics> {
+    /// Reads the files: materials, strips, bars, printers, hardware, parts, coats.
+    fn read([materials, strips, bars, printers, hardware, parts, coats]: [&str; 7]) -> Result<Catalogue, Diagnostics> {
         Ok(Catalogue {
             materials: list(materials, "material", rows::material)?,
             strips: list(strips, "strip", rows::strip)?,
@@ -79,6 +84,7 @@ impl Catalogue {
             screws: among(hardware, "screw", hardware::screw)?,
             connectors: among(hardware, "connector", hardware::connector)?,
             parts: list(parts, "part", rows::part)?,
+            coats: list(coats, "coat", optics::coat)?,
         })
     }
 }
@@ -245,6 +251,8 @@ pub struct Material {
     pub density_g_cm3: [f64; 3],
     /// How it is sold.
     pub supply: Supply,
+    /// What it does to light.
+    pub optics: Optics,
     /// Source of the row.
     pub source: String,
 }
@@ -272,6 +280,8 @@ pub struct Strip {
     pub crown_mm: f64,
     /// Mass per metre, g.
     pub mass_g_m: f64,
+    /// How it shines.
+    pub shine: Shine,
     /// Source of the row.
     pub source: String,
 }
@@ -291,6 +301,8 @@ pub struct Bar {
     pub tolerance_mm: f64,
     /// Density, g/cm3.
     pub density_g_cm3: f64,
+    /// Diffuse reflectance of its surface, 0 to 1.
+    pub reflect: f64,
     /// Source of the row.
     pub source: String,
 }
@@ -397,6 +409,7 @@ mod tests {
             assert!(m.thickness_mm <= m.diameter_mm && m.tolerance_mm < 0.2, "{m:?}");
         }
         sound(c.parts.iter().map(|p| (p.name.as_str(), p.title.as_str(), p.source.as_str())), 12);
+        sound(c.coats.iter().map(|r| (r.name.as_str(), r.title.as_str(), r.source.as_str())), 12);
         for p in &c.parts {
             assert_eq!(p.kind == PartKind::Speaker, p.cone_mm > 0.0 && p.chamber_cm3 > 0.0, "{p:?}");
             assert!(p.over_mm < 0.1 * p.size_mm[0].max(5.0) && p.wires > 0, "{p:?}");
@@ -452,7 +465,7 @@ mod tests {
 
     #[test]
     fn a_row_without_a_source_is_refused() {
-        let text = "[bar.stick]\ntitle = \"Stick of wood\"\ndiameter = \"8 mm\"\ntolerance = \"0.2 mm\"\ndensity = \"0.6 g/cm3\"\n";
+        let text = "[bar.stick]\ntitle = \"Stick of wood\"\ndiameter = \"8 mm\"\ntolerance = \"0.2 mm\"\ndensity = \"0.6 g/cm3\"\nreflect = \"50 %\"\n";
         let said = list(text, "bar", rows::bar).unwrap_err();
         assert_eq!(said.0.len(), 1);
         assert_eq!((said.0[0].key.as_str(), said.0[0].message.as_str()), ("bar.stick.source", "this key is missing"));

@@ -235,6 +235,20 @@ impl<'t> Field<'t> {
         }
     }
 
+    /// A plain number within `range`, for what has no unit.
+    pub(crate) fn number(&self, range: RangeInclusive<f64>) -> Option<f64> {
+        let help = format!("write a number from {} to {}, without quotes", range.start(), range.end());
+        let text = match self.value.get_ref() {
+            DeValue::Float(number) => number.as_str().replace('_', ""),
+            DeValue::Integer(number) if number.radix() == 10 => number.as_str().replace('_', ""),
+            _ => return self.wrong_type("a number", help),
+        };
+        match text.parse::<f64>() {
+            Ok(value) if range.contains(&value) => Some(value),
+            _ => self.error(format!("{text} is out of range"), help),
+        }
+    }
+
     /// One of `choices` by name.
     pub(crate) fn choice<T: Copy>(&self, choices: &[(&'static str, T)]) -> Option<T> {
         let names = choices.iter().map(|(name, _)| *name);
@@ -256,6 +270,19 @@ impl<'t> Field<'t> {
         let item =
             |(at, value)| Field { key: format!("{}[{}]", self.key, at + 1), name: None, value, report: self.report };
         Some(items.iter().enumerate().map(item).collect())
+    }
+
+    /// The items of a list, or the value itself where one is written without brackets.
+    pub(crate) fn one_or_more(&self, example: &str) -> Option<Vec<Field<'t>>> {
+        match self.value.get_ref() {
+            DeValue::String(_) => Some(vec![self.clone()]),
+            _ => self.items(example),
+        }
+    }
+
+    /// Whether it is a list that holds other lists.
+    pub(crate) fn is_nested(&self) -> bool {
+        matches!(self.value.get_ref(), DeValue::Array(items) if items.iter().any(|i| matches!(i.get_ref(), DeValue::Array(_))))
     }
 
     /// A list of exactly `N` quantities.

@@ -1,7 +1,8 @@
 //! Quantities as a maker writes them: "150 cm", "4 ft 11 in", "1/8 in", "20 min".
 //!
 //! Each kind is read into one unit: lengths into mm, times into s, angles into degrees, speeds into mm/s, shares into
-//! 0 to 1, densities into g/cm3, masses per length into g/m, masses into g, volumes into cm3.
+//! 0 to 1, densities into g/cm3, masses per length into g/m, masses into g, volumes into cm3, shares per length (of light that
+//! is scattered or absorbed) into 1/mm, luminous fluxes into lm, currents into A.
 
 use thiserror::Error;
 
@@ -26,6 +27,12 @@ pub enum Quantity {
     Mass,
     /// Read into cm3.
     Volume,
+    /// How much of the light is scattered or absorbed in a length: read into 1/mm.
+    PerLength,
+    /// Read into lm.
+    Flux,
+    /// Read into A.
+    Current,
 }
 
 /// Why a text is not the quantity that was asked for. Every message says what is wrong; [`Wanted::help`] says what
@@ -192,11 +199,17 @@ const UNITS: &[(&str, Quantity, f64)] = &[
     ("cm\u{b3}", Quantity::Volume, 1.0),
     ("ml", Quantity::Volume, 1.0),
     ("l", Quantity::Volume, 1000.0),
+    ("/mm", Quantity::PerLength, 1.0),
+    ("/cm", Quantity::PerLength, 0.1),
+    ("lm", Quantity::Flux, 1.0),
+    ("mlm", Quantity::Flux, 0.001),
+    ("A", Quantity::Current, 1.0),
+    ("mA", Quantity::Current, 0.001),
 ];
 
 impl Quantity {
     /// Every kind.
-    pub const ALL: [Quantity; 9] = [
+    pub const ALL: [Quantity; 12] = [
         Quantity::Length,
         Quantity::Time,
         Quantity::Angle,
@@ -206,6 +219,9 @@ impl Quantity {
         Quantity::MassPerLength,
         Quantity::Mass,
         Quantity::Volume,
+        Quantity::PerLength,
+        Quantity::Flux,
+        Quantity::Current,
     ];
 
     /// Reads a quantity of this kind, in this kind's unit. Finite; the sign is kept.
@@ -286,6 +302,9 @@ impl Quantity {
             Quantity::MassPerLength => ("a mass per length", "mass per length"),
             Quantity::Mass => ("a mass", "mass"),
             Quantity::Volume => ("a volume", "volume"),
+            Quantity::PerLength => ("a share per length", "share per length"),
+            Quantity::Flux => ("a luminous flux", "luminous flux"),
+            Quantity::Current => ("a current", "current"),
         }
     }
 
@@ -300,6 +319,9 @@ impl Quantity {
             Quantity::MassPerLength => "masses per length",
             Quantity::Mass => "masses",
             Quantity::Volume => "volumes",
+            Quantity::PerLength => "shares per length",
+            Quantity::Flux => "luminous fluxes",
+            Quantity::Current => "currents",
         }
     }
 
@@ -314,6 +336,9 @@ impl Quantity {
             Quantity::MassPerLength => "g/m",
             Quantity::Mass => "g, kg or oz",
             Quantity::Volume => "cm3, ml or l",
+            Quantity::PerLength => "/mm or /cm",
+            Quantity::Flux => "lm or mlm",
+            Quantity::Current => "A or mA",
         }
     }
 }
@@ -324,7 +349,8 @@ fn number(text: &str) -> Result<(f64, &str, &str), QuantityError> {
     if rest.starts_with(',') {
         return Err(QuantityError::Comma { text: text.split_whitespace().next().unwrap_or(text).to_owned() });
     }
-    let (value, rest) = if let Some(below) = rest.strip_prefix('/') {
+    // A stroke with a letter behind it begins a unit ("2/mm").
+    let (value, rest) = if let Some(below) = rest.strip_prefix('/').filter(|b| !b.starts_with(char::is_alphabetic)) {
         let (below_text, rest) = split_number(below);
         (fraction(first, below_text)?, rest)
     } else {
@@ -341,6 +367,9 @@ fn number(text: &str) -> Result<(f64, &str, &str), QuantityError> {
 /// The fraction behind a whole number, as in "1 1/2": above, below, rest.
 fn mixed(rest: &str) -> Option<(&str, &str, &str)> {
     let (above, rest) = split_number(rest.strip_prefix(' ')?.trim_start());
+    if above.is_empty() {
+        return None;
+    }
     let (below, rest) = split_number(rest.strip_prefix('/')?);
     Some((above, below, rest))
 }
@@ -431,6 +460,12 @@ mod tests {
         assert_eq!(Quantity::Density.read("1.04 g/cm3"), Ok(1.04));
         assert_eq!(Quantity::Density.read("1040kg/m3"), Ok(1.04));
         assert_eq!(Quantity::MassPerLength.read("25 g/m"), Ok(25.0));
+        for text in ["2 /mm", "2/mm", "20 /cm", "1 1/2 /mm"] {
+            let wanted = if text.starts_with("1 ") { 1.5 } else { 2.0 };
+            assert_eq!(Quantity::PerLength.read(text), Ok(wanted), "{text}");
+        }
+        assert_eq!(Quantity::Flux.read("1.5 lm"), Ok(1.5));
+        assert_eq!(Quantity::Current.read("20 mA"), Ok(0.02));
     }
 
     /// What is said about a text that is no length from 0.4 mm to 50 mm.

@@ -1,5 +1,6 @@
 //! Reading rows: the same keys in the built-in catalogue and in a project that adds or changes one.
 
+use super::optics::{SHARE, shine};
 use super::{
     Bar, Catalogue, Material, Origin, Origins, PartKind, PartRow, Printer, PrinterRow, Process, Strip, Supply,
 };
@@ -85,9 +86,18 @@ pub(crate) fn material(mut row: Fields<'_>, standing: Standing<'_, Material>) ->
         (_, None) => None,
     };
     let supply = process.and_then(|process| supply(&mut row, process, base.map(|m| m.supply)));
+    let optics = super::optics::optics(&mut row, &standing, |m| &m.optics);
     let name = row.name.clone();
     row.finish();
-    Some(Material { name, title: title?, process: process?, density_g_cm3: range?, supply: supply?, source: source? })
+    Some(Material {
+        name,
+        title: title?,
+        process: process?,
+        density_g_cm3: range?,
+        supply: supply?,
+        optics: optics?,
+        source: source?,
+    })
 }
 
 /// A spool of filament or a bottle of resin; a project's own material comes in the usual ones.
@@ -133,6 +143,7 @@ pub(crate) fn strip(mut row: Fields<'_>, standing: Standing<'_, Strip>) -> Optio
     let bump = row.quantity("bump", &BUMP, base.map(|s| s.bump_mm));
     let crown = row.quantity("crown", &WIDTH, base.map(|s| s.crown_mm));
     let mass = row.quantity("mass", &MASS, base.map(|s| s.mass_g_m));
+    let shine = shine(&mut row, base.map(|s| s.shine));
     if let (Some(width), Some(crown), Some(pixel)) = (width, crown, pixel)
         && standing.known()
         && (crown > width || pixel > crown)
@@ -161,6 +172,7 @@ pub(crate) fn strip(mut row: Fields<'_>, standing: Standing<'_, Strip>) -> Optio
         bump_mm: bump?,
         crown_mm: crown?,
         mass_g_m: mass?,
+        shine: shine?,
         source: source?,
     })
 }
@@ -169,6 +181,9 @@ pub(crate) fn strip(mut row: Fields<'_>, standing: Standing<'_, Strip>) -> Optio
 pub(crate) const BAR_SIDE: Wanted = Wanted::length(0.3, 60.0, "3 mm");
 /// Range of a bar's tolerance.
 pub(crate) const BAR_TOLERANCE: Wanted = Wanted::length(0.0, 3.0, "0.1 mm");
+
+/// Reflectance of a bar that the project does not describe: neither bright nor black. (Our choice.)
+const DULL: f64 = 0.4;
 
 pub(crate) fn bar(mut row: Fields<'_>, standing: Standing<'_, Bar>) -> Option<Bar> {
     let base = standing.base();
@@ -189,6 +204,8 @@ pub(crate) fn bar(mut row: Fields<'_>, standing: Standing<'_, Bar>) -> Option<Ba
     };
     let tolerance = row.quantity("tolerance", &BAR_TOLERANCE, base.map(|b| b.tolerance_mm));
     let density = row.quantity("density", &DENSITY, base.map(|b| b.density_g_cm3));
+    let usual = if matches!(standing, Standing::BuiltIn) { None } else { Some(base.map_or(DULL, |b| b.reflect)) };
+    let reflect = row.quantity("reflect", &SHARE, usual);
     let name = row.name.clone();
     row.finish();
     Some(Bar {
@@ -198,6 +215,7 @@ pub(crate) fn bar(mut row: Fields<'_>, standing: Standing<'_, Bar>) -> Option<Ba
         round,
         tolerance_mm: tolerance?,
         density_g_cm3: density?,
+        reflect: reflect?,
         source: source?,
     })
 }

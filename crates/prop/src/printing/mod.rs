@@ -152,6 +152,7 @@ mod trial {
             process: Process::Filament,
             density_g_cm3: [1.04, 1.02, 1.06],
             supply: Supply::Spool { mass_g: 1000.0, diameter_mm: 1.75 },
+            optics: crate::catalogue::Optics::plain(),
             source: "common practice".into(),
         }
     }

@@ -49,3 +49,9 @@ pub(super) const LEAST_SPINE_MM: f64 = 150.0;
 
 /// Three wires of 0.8 mm2 with insulation side by side, mm. (From memory.)
 pub(super) const WIRE_BUNDLE_MM: f64 = 4.0;
+
+/// Red, black and white insulation side by side: how much light it sends back. (Our choice.)
+pub(super) const WIRE_REFLECT: f64 = 0.2;
+
+/// Faces that look within half a right angle of a direction look that way. (Our choice.)
+pub(super) const WITHIN_DEG: f64 = 45.0;

@@ -9,8 +9,9 @@ mod plates;
 mod read;
 #[cfg(test)]
 mod tests;
+mod windows;
 
-use crate::catalogue::{Bar, Material, PartRow, Printer, Rod, Strip};
+use crate::catalogue::{Bar, Coat, Material, PartRow, Printer, Rod, Strip};
 use crate::diagnostic::Diagnostic;
 use crate::fields;
 use crate::outcome::Role;
@@ -18,6 +19,7 @@ use crate::outcome::Role;
 pub use joints::{Hardware, JointRules, Pole, Side};
 pub(crate) use parts::STRIP;
 pub use read::parse;
+pub use windows::{BandRule, FacesRule, WindowRules};
 
 /// A checked project file. Lengths in millimetres.
 #[derive(Clone, Debug, PartialEq)]
@@ -40,6 +42,8 @@ pub struct Project {
     pub spine: Option<SpineRules>,
     /// `wires.bundle`: diameter of the wires that run to the grip, mm.
     pub wire_bundle_mm: f64,
+    /// `wires.reflect`: how much light the wires send back, 0 to 1.
+    pub wire_reflect: f64,
     /// `[printer.NAME]`, in file order: at least one.
     pub printers: Vec<Printer>,
     /// `[cuts]`.
@@ -52,6 +56,8 @@ pub struct Project {
     pub rods: Vec<Rod>,
     /// `[part.NAME]`, in file order.
     pub parts: Vec<PartRules>,
+    /// `[window.NAME]`, in file order.
+    pub windows: Vec<WindowRules>,
     /// What was learnt from measurements and is in use: see [`crate::learnt::apply`].
     pub learnt: Vec<crate::learnt::Known>,
 }
@@ -129,6 +135,10 @@ pub struct BodyRules {
     pub show: Show,
     /// What is asked of a cover.
     pub cover: crate::cover::CoverRules,
+    /// Coats on its outside wherever it is no window, from the plastic outwards.
+    pub coats: Vec<Coat>,
+    /// Coats on its cavity's inner face, from the plastic inwards.
+    pub lining: Vec<Coat>,
 }
 
 /// Strip and rail.

@@ -5,8 +5,10 @@ use super::cuts::{each, list, read_cuts};
 use super::joints::read_joints;
 use super::parts::read_parts;
 use super::plates::read_plates;
+use super::windows::{read_coats, read_windows};
 use super::{BodyRules, Glow, LightRules, Project, ShapeRules, Show, SpineRules, defaults, role_by_name};
 use crate::catalogue::hardware;
+use crate::catalogue::optics::{self, SHARE};
 use crate::catalogue::rows::{self, Standing, Stock};
 use crate::catalogue::{Catalogue, Material, Printer, Process};
 use crate::cover::CoverRules;
@@ -51,7 +53,8 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let bodies = read_bodies(root, &stock, &printers);
     let light = read_light(root, &stock);
     let spine = read_spine(root, &stock);
-    let wire_bundle_mm = read_wires(root);
+    let wires = read_wires(root);
+    let windows = read_windows(root, &stock);
     let cuts = read_cuts(root);
     let joints = read_joints(root, &stock);
     let parts = read_parts(root, &stock);
@@ -59,6 +62,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let printers = printers.rows?;
     let unlisted = unlisted(&printers, &stock)?;
     let (name, inches) = prop?;
+    let (wire_bundle_mm, wire_reflect) = wires?;
     Some(Project {
         name,
         inches,
@@ -68,13 +72,15 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
         unlisted,
         light: light?,
         spine: spine?,
-        wire_bundle_mm: wire_bundle_mm?,
+        wire_bundle_mm,
+        wire_reflect,
         printers,
         cuts: cuts?,
         plates: plates?,
         joints: joints?,
         rods: stock.rows.rods,
         parts: parts?,
+        windows: windows?,
         learnt: Vec::new(),
     })
 }
@@ -105,6 +111,9 @@ fn read_stock(root: &mut Fields<'_>, catalogue: &Catalogue) -> Stock {
     }
     for row in root.named_tables("connector") {
         stock.add(row, |c| &mut c.connectors, hardware::connector);
+    }
+    for row in root.named_tables("coat") {
+        stock.add(row, |c| &mut c.coats, optics::coat);
     }
     stock
 }
@@ -257,6 +266,8 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: boo
     let peg = body.optional("peg", |f| stock.find(&f, &stock.rows.rods));
     let show = body.choice("show", &SHOWN, Some(Show::Both));
     let cover = read_cover(&mut body, known_role, process);
+    let coats = read_coats(&mut body, "coats", stock);
+    let lining = read_coats(&mut body, "lining", stock);
     body.finish();
     let (material, printers) = printed?;
     Some(BodyRules {
@@ -273,6 +284,8 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: boo
         peg: peg?.cloned(),
         show: show?,
         cover: cover?,
+        coats: coats?,
+        lining: lining?,
     })
 }
 
@@ -369,6 +382,8 @@ fn unlisted(printers: &[Printer], stock: &Stock) -> Option<BodyRules> {
         peg: None,
         show: Show::Both,
         cover: CoverRules::default(),
+        coats: Vec::new(),
+        lining: Vec::new(),
     })
 }
 
@@ -450,11 +465,13 @@ fn read_spine(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<SpineRules>
     }))
 }
 
-fn read_wires(root: &mut Fields<'_>) -> Option<f64> {
+/// How thick the bundle is, and how much light it sends back.
+fn read_wires(root: &mut Fields<'_>) -> Option<(f64, f64)> {
     const BUNDLE: Wanted = Wanted::length(0.5, 30.0, "4 mm");
-    let Some(field) = root.get("wires") else { return Some(defaults::WIRE_BUNDLE_MM) };
+    let Some(field) = root.get("wires") else { return Some((defaults::WIRE_BUNDLE_MM, defaults::WIRE_REFLECT)) };
     let mut wires = field.table()?;
     let bundle = wires.quantity("bundle", &BUNDLE, Some(defaults::WIRE_BUNDLE_MM));
+    let reflect = wires.quantity("reflect", &SHARE, Some(defaults::WIRE_REFLECT));
     wires.finish();
-    bundle
+    Some((bundle?, reflect?))
 }

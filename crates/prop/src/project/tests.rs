@@ -2,6 +2,7 @@ mod endure;
 mod files;
 mod joints;
 mod values;
+mod windows;
 
 use super::*;
 use crate::catalogue::{Catalogue, Supply};

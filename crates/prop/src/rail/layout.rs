@@ -485,6 +485,7 @@ mod tests {
                 bump_mm: 1.5,
                 crown_mm: 6.0,
                 mass_g_m: 20.0,
+                shine: crate::catalogue::Shine::plain(),
                 source: "test".into(),
             },
             rows,
@@ -502,6 +503,7 @@ mod tests {
             round: false,
             tolerance_mm: 0.1,
             density_g_cm3: 2.7,
+            reflect: 0.7,
             source: "test".into(),
         })
     }

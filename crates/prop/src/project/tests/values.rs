@@ -26,7 +26,7 @@ length-of-the-wire = "4 m"
             prop.toml, line 12, column 1: wires.length-of-the-wire: there is no such key
                12 | length-of-the-wire = "4 m"
                   | ^^^^^^^^^^^^^^^^^^
-              to mend it: what can stand here: "bundle"
+              to mend it: what can stand here: "bundle", "reflect"
         "#]],
     );
 }
