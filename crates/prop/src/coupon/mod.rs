@@ -2,13 +2,19 @@
 //!
 //! A *ladder* is a row of the same slot or bore with growing gaps, numbered in relief: stock, or a small printed
 //! counterpart, is tried in one after the other. A *rule* has an outside and an inside measure and upright holes for
-//! calipers. What was read goes to [`crate::learnt`].
+//! calipers. A *wedge* has steps of growing thickness that light is measured through. What was read goes to
+//! [`crate::learnt`].
 
 mod block;
+mod light;
 mod loose;
 mod rule;
 #[cfg(test)]
 mod tests;
+
+pub use light::{
+    END_MM, HEIGHT_MM, LightCoupon, LightPart, PLATE_MM, STEP_MM, Step, WINDOW_MM, light_coupons, window_middle,
+};
 
 use crate::catalogue::{Material, Printer, Process, Rod};
 use crate::finding::Band;
