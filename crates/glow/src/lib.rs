@@ -7,6 +7,7 @@
 //! or keeps state.
 
 mod doubling;
+pub mod fit;
 pub mod fresnel;
 mod light;
 mod matrix;

@@ -27,6 +27,14 @@ impl Square {
         self.size
     }
 
+    pub(crate) fn at(&self, row: usize, column: usize) -> f64 {
+        self.rows[row * self.size + column]
+    }
+
+    pub(crate) fn is_finite(&self) -> bool {
+        self.rows.iter().all(|v| v.is_finite())
+    }
+
     /// `self + factor other`.
     pub(crate) fn plus(&self, factor: f64, other: &Self) -> Self {
         let rows = self.rows.iter().zip(&other.rows).map(|(a, b)| a + factor * b).collect();
