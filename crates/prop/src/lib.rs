@@ -16,6 +16,7 @@ pub mod finding;
 mod furnished;
 pub mod joint;
 pub mod learnt;
+pub mod memory;
 pub mod mending;
 pub mod outcome;
 pub mod path;
@@ -32,4 +33,5 @@ pub mod stages;
 pub mod starter;
 pub mod views;
 
-pub use stages::{Inputs, Monitor, build};
+pub use memory::Memory;
+pub use stages::{Inputs, Monitor, build, build_with};

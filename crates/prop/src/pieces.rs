@@ -5,8 +5,9 @@
 //! boolean that sees a whole piece unites it with its collar, which touches nothing but the inside.
 
 use crate::joint::{Fastening, JointError};
+use crate::memory::KeyOf;
 use crate::path::PathFrame;
-use crate::project::{BodyRules, Glow};
+use crate::project::Glow;
 use crate::rail::fitting::Rail;
 use solid::section::{Basis, OutlineError, intersect, point_in, section, subtract};
 use solid::{Cancel, CutError, DAffine3, DMat3, DVec2, DVec3, Mesh, Plane};
@@ -53,8 +54,8 @@ pub struct PieceSpec<'a> {
     pub number: u32,
     /// Maker's solid.
     pub outer: &'a Mesh,
-    /// Its rules.
-    pub rules: &'a BodyRules,
+    /// Where light leaves its body.
+    pub glow: Glow,
     /// Cavity of the whole body, if it is lit.
     pub cavity: Option<&'a Mesh>,
     /// The rail.
@@ -73,6 +74,34 @@ pub struct PieceSpec<'a> {
     pub taken: Vec<&'a Mesh>,
     /// Stops the work.
     pub cancel: &'a Cancel,
+}
+
+impl PieceSpec<'_> {
+    /// Adds it to a key that names body, cavity and rail.
+    pub(crate) fn told(&self, key: KeyOf) -> KeyOf {
+        // Every field is named, so that none is forgotten.
+        let PieceSpec {
+            number,
+            outer: _,
+            glow,
+            cavity: _,
+            rail: _,
+            low,
+            high,
+            joints,
+            trims,
+            station_mm,
+            taken,
+            cancel: _,
+        } = self;
+        let mut key = key.and(&(number, glow, low, high, trims, station_mm));
+        for (end, joint) in joints.iter().enumerate() {
+            let side = side_at(end);
+            let solids = joint.iter().flat_map(|f| [&f.adds[side], &f.takes[side], &f.drills[side]]);
+            key = solids.fold(key.and(&joint.is_some()), KeyOf::mesh);
+        }
+        taken.iter().fold(key, |key, mesh| key.mesh(mesh))
+    }
 }
 
 /// A piece as made, in the prop frame.
@@ -229,7 +258,7 @@ fn void_of(spec: &PieceSpec) -> Result<(Mesh, Option<Label>), PieceError> {
     let mut void = Mesh::default();
     let mut label = None;
     // Where light leaves all round, a number on the wall would show: only when no end face has room for it.
-    let shines = spec.rules.glow == Glow::Around;
+    let shines = spec.glow == Glow::Around;
     if let Some(cavity) = spec.cavity {
         void = clip(cavity)?;
         if !void.is_empty() {

@@ -132,7 +132,7 @@ pub fn sections(
                 }
             }
             let ribs = inside.rail.as_ref().map_or_else(Vec::new, |r| cut(&r.ribs));
-            let cavity = inside.bodies.iter().find(|b| b.body == body).and_then(|b| b.cavity.as_ref());
+            let cavity = inside.bodies.iter().find(|b| b.body == body).and_then(|b| b.cavity.as_deref());
             let inner = cavity.map_or_else(Vec::new, &cut);
             let rail = intersect(&ribs, &inner).unwrap_or_default();
             let near = |x: [f64; 2]| station_mm >= x[0] - 1.0 && station_mm <= x[1] + 1.0;

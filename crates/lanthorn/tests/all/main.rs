@@ -3,6 +3,7 @@
 mod coupons;
 mod faults;
 mod joints;
+mod memory;
 mod packs;
 mod parts;
 mod sculpt;

@@ -1,8 +1,8 @@
 //! Facts of the trade that the planned prop must meet. Common practice, no source.
 
-use prop::Monitor;
 use prop::catalogue::Catalogue;
 use prop::outcome::Role;
+use prop::{Memory, Monitor};
 use solid::Cancel;
 use solid::read::{NamedMesh, Shape};
 
@@ -22,9 +22,9 @@ fn pieces_of_blade(height: &str) -> usize {
     let project = prop::project::parse(&taller(text), &Catalogue::built_in()).unwrap();
     let bodies = reed_glaive_shape::glaive(30_000).into_iter().map(|(name, mesh)| NamedMesh { name, mesh }).collect();
     let shape = Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() };
-    let monitor = Monitor { cancel: Cancel::default(), report: &|_, _| {} };
-    let placed = prop::stages::place(&project, &shape).unwrap();
-    let inside = prop::stages::inside(&project, &placed, &monitor).unwrap();
+    let (memory, monitor) = (Memory::default(), Monitor { cancel: Cancel::default(), report: &|_, _| {} });
+    let placed = prop::stages::place(&project, &shape, &memory).unwrap();
+    let inside = prop::stages::inside(&project, &placed, &memory, &monitor).unwrap();
     let core: Vec<_> = placed.core().collect();
     let cuts = prop::cutting::plan_cuts(&project, &core, &placed.path, inside.rail.as_ref(), &[]).unwrap();
     let blade = core.iter().find(|b| b.role == Role::Lit).unwrap();
@@ -46,9 +46,9 @@ fn a_staffs_lantern_shines_four_ways_and_its_core_is_sold_by_the_metre() {
             .unwrap();
     let bodies = beacon_staff_shape::staff(40_000).into_iter().map(|(name, mesh)| NamedMesh { name, mesh }).collect();
     let shape = Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() };
-    let monitor = Monitor { cancel: Cancel::default(), report: &|_, _| {} };
-    let placed = prop::stages::place(&project, &shape).unwrap();
-    let rail = prop::stages::inside(&project, &placed, &monitor).unwrap().rail.unwrap();
+    let (memory, monitor) = (Memory::default(), Monitor { cancel: Cancel::default(), report: &|_, _| {} });
+    let placed = prop::stages::place(&project, &shape, &memory).unwrap();
+    let rail = prop::stages::inside(&project, &placed, &memory, &monitor).unwrap().rail.unwrap();
     // A lantern 230 mm long less a solid end of 12 mm and 6 mm to solder in at both ends: 194 mm, 11 pixels of 60 to
     // the metre. One strip to each pane.
     for (strip, facing) in (1..).zip([solid::DVec3::Y, solid::DVec3::Z, -solid::DVec3::Y, -solid::DVec3::Z]) {

@@ -401,7 +401,7 @@ fn field<'a>(placed: &Placed, inside: &'a Inside, bays: &[Bay], lids: &[Lid]) ->
         .bodies
         .iter()
         .filter(|b| placed.bodies[b.body].role == Role::Plain)
-        .map(|b| (&b.outer, b.outer.bounds().map_or([0.0; 2], |b| [b.min.x, b.max.x])))
+        .map(|b| (&*b.outer, b.outer.bounds().map_or([0.0; 2], |b| [b.min.x, b.max.x])))
         .collect();
     let meets = bodies.windows(2).map(|w| f64::midpoint(w[0].1[1], w[1].1[0])).collect();
     let mut solid: Vec<(Bvh, f64)> = bays.iter().map(|b| (Bvh::new(&b.largest), PART_MM)).collect();

@@ -5,6 +5,7 @@ use super::make::{Joining, Wanted, make};
 use super::sweep::{Core, middle_mm};
 use super::{CoverMade, Entry};
 use crate::catalogue::Process;
+use crate::memory::{Key, KeyOf, Known, Memory};
 use crate::outcome::{Body, Joint, Role};
 use crate::path::PathFrame;
 use crate::pieces::{Made, PieceError, number_cover};
@@ -18,9 +19,10 @@ use solid::{Cancel, Mesh, Plane};
 /// [`PieceError`] when geometry fails.
 pub(crate) fn covers(
     project: &Project,
-    placed: &Placed,
+    placed: &Known<Placed>,
     joints: &[Joint],
     before: &[SplitPiece],
+    memory: &Memory,
     cancel: &Cancel,
 ) -> Result<Vec<SplitPiece>, PieceError> {
     let bodies: Vec<&Body> = placed.core().collect();
@@ -28,18 +30,26 @@ pub(crate) fn covers(
     if wanted.is_empty() {
         return Ok(Vec::new());
     }
-    let Some(core) = Core::of(&bodies, &placed.path) else { return Ok(Vec::new()) };
+    let key = KeyOf::stage("core").and(&placed.key()).key();
+    let core = memory.recall("core", 1, key, || Ok::<_, PieceError>(Core::of(&bodies, &placed.path)))?;
+    let Some(core) = core.as_ref() else { return Ok(Vec::new()) };
     let rules: Vec<(BodyRules, [f64; 2])> = bodies.iter().map(|b| (project.rules_for(&b.name), b.station_mm)).collect();
-    let join = Joining { project, path: &placed.path, core: &core, bodies: &rules, joints, before };
+    let join = Joining { project, path: &placed.path, core, bodies: &rules, joints, before };
     let mut pieces = Vec::new();
-    for index in wanted {
-        let body = &placed.bodies[index];
+    for index in &wanted {
+        let body = &placed.bodies[*index];
         let number = (before.len() + pieces.len()) as u32 + 1;
         let rules = project.rules_for(&body.name);
-        for (mesh, cover) in make(&join, &Wanted { body, rules: &rules, number })? {
-            let number = (before.len() + pieces.len()) as u32 + 1;
-            pieces.push(finished(placed, index, number, rules.clone(), (mesh, cover), cancel)?);
-        }
+        let key = join.told(KeyOf::stage("cover").and(&placed.key()).and(&(index, number, &rules))).key();
+        let made = memory.recall("cover", wanted.len(), key, || {
+            let made = make(&join, &Wanted { body, rules: &rules, number })?;
+            let finish = |(number, made)| {
+                let key = KeyOf::stage("cover piece").and(&(key, number)).key();
+                finished(placed, *index, (number, key), rules.clone(), made, cancel)
+            };
+            (number..).zip(made).map(finish).collect::<Result<Vec<SplitPiece>, PieceError>>()
+        })?;
+        pieces.extend_from_slice(&made);
     }
     order(joints, &mut pieces);
     Ok(pieces)
@@ -49,7 +59,7 @@ pub(crate) fn covers(
 fn finished(
     placed: &Placed,
     index: usize,
-    number: u32,
+    (number, key): (u32, Key),
     rules: BodyRules,
     (mesh, mut cover): (Mesh, CoverMade),
     cancel: &Cancel,
@@ -91,7 +101,7 @@ fn finished(
         frame: stands,
         planes,
         stands_out: [false; 2],
-        made,
+        made: Known::part(key, made),
         cover: Some(cover),
     })
 }

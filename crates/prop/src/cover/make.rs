@@ -6,6 +6,7 @@ use super::wall::thinnest;
 use super::{CoverGap, CoverMade, CoverWall, Entry, NoWay, way};
 use crate::catalogue::Process;
 use crate::joint::{COLLAR_REACH_MM, JointError};
+use crate::memory::KeyOf;
 use crate::outcome::{Body, Joint, Way, WayKind};
 use crate::path::CentrePath;
 use crate::pieces::{PieceError, main_body};
@@ -38,6 +39,17 @@ pub(crate) struct Joining<'a> {
     pub(crate) joints: &'a [Joint],
     /// Pieces of the core and their lids.
     pub(crate) before: &'a [SplitPiece],
+}
+
+impl Joining<'_> {
+    /// Adds it to a key that names the placed shape.
+    pub(crate) fn told(&self, key: KeyOf) -> KeyOf {
+        // Every field is named, so that none is forgotten. Of joints and pieces only their places count.
+        let Joining { project, path: _, core: _, bodies, joints, before } = self;
+        let cuts_mm: Vec<f64> = joints.iter().map(|j| j.frame.station_mm).collect();
+        let spans: Vec<(u32, [f64; 2])> = before.iter().map(|p| (p.number, p.station_mm)).collect();
+        key.and(&project.printers).and(bodies).and(&(cuts_mm, spans))
+    }
 }
 
 /// A cover to be made.

@@ -12,6 +12,7 @@ mod screws;
 mod site;
 
 use crate::catalogue::Rod;
+use crate::memory::KeyOf;
 use crate::outcome::{JointKind, PegSet, TakeDown};
 use crate::project::{Glow, Show};
 use crate::rail::fitting::Rail;
@@ -87,6 +88,32 @@ pub struct Place<'a> {
     pub keep_off: &'a Mesh,
     /// The side that is looked at.
     pub show: Show,
+}
+
+impl Place<'_> {
+    /// Adds it to a key that names the meshes: which bodies, the rail, and what is kept off.
+    pub(crate) fn told(&self, key: KeyOf) -> KeyOf {
+        // Every field is named, so that none is forgotten.
+        let Place {
+            basis,
+            cavity: _,
+            meeting,
+            outer: _,
+            span_mm,
+            rail: _,
+            glow,
+            glue_gap_mm,
+            fit,
+            asked,
+            body,
+            rods,
+            peg,
+            site,
+            keep_off: _,
+            show,
+        } = self;
+        key.and(&(basis, meeting, span_mm, glow, glue_gap_mm, fit)).and(&(asked, body, rods, peg, site, show))
+    }
 }
 
 /// The joint as solids in the prop frame. Pairs: butt-side piece, tip-side piece.

@@ -7,6 +7,7 @@ mod joints;
 mod parts;
 mod plates;
 mod read;
+mod reads;
 #[cfg(test)]
 mod tests;
 mod windows;

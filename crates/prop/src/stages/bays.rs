@@ -2,6 +2,7 @@
 
 use super::{Inside, Placed};
 use crate::bay::{BayError, Bays, OpenJoint, find_bays};
+use crate::memory::{KeyOf, Known, Memory};
 use crate::outcome::Body;
 use crate::project::Project;
 use crate::refusal::Refusal;
@@ -10,7 +11,18 @@ use crate::refusal::Refusal;
 ///
 /// # Errors
 /// A [`Refusal`] at the part that fits nowhere.
-pub fn bays(project: &Project, placed: &Placed, inside: &Inside) -> Result<Bays, Refusal> {
+pub fn bays(
+    project: &Project,
+    placed: &Known<Placed>,
+    inside: &Inside,
+    memory: &Memory,
+) -> Result<Known<Bays>, Refusal> {
+    let seen = project.for_inside();
+    let key = KeyOf::stage("bays").and(&inside.key).and(&seen).key();
+    memory.recall("bays", 1, key, || find(&seen, placed, inside))
+}
+
+fn find(project: &Project, placed: &Placed, inside: &Inside) -> Result<Bays, Refusal> {
     if project.parts.is_empty() {
         return Ok(Bays::default());
     }

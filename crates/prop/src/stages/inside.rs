@@ -1,10 +1,11 @@
 //! Second stage: what is inside: the cavity of each lit body, and the rail through all of them.
 
 use super::{Monitor, Placed};
+use crate::memory::{Key, KeyOf, Known, Memory};
 use crate::outcome::{Body, Role};
 use crate::project::{BodyRules, Project};
 use crate::rail::fitting::{Core, END_BLOCK_MM, Rail, RailError, fit_rail};
-use crate::refusal::{Problem, Refusal, problem};
+use crate::refusal::Refusal;
 use solid::{Bvh, Mesh, Plane};
 use solid::{HollowSpec, hollow};
 
@@ -21,9 +22,9 @@ pub struct InsideBody {
     /// Its rules.
     pub rules: BodyRules,
     /// Distances to its surface.
-    pub outer: Bvh,
+    pub outer: Known<Bvh>,
     /// Its cavity; `None` for a body that stays solid.
-    pub cavity: Option<Mesh>,
+    pub cavity: Option<Known<Mesh>>,
 }
 
 /// The inside of the prop.
@@ -32,6 +33,8 @@ pub struct Inside {
     pub bodies: Vec<InsideBody>,
     /// Rail, strip, spine and bores; `None` when the project has neither strip nor spine.
     pub rail: Option<Rail>,
+    /// Names the placed shape, the cavities and the rail: the same where these are the same.
+    pub key: Key,
 }
 
 impl Inside {
@@ -49,20 +52,36 @@ fn cores<'a>(bodies: &'a [InsideBody], placed: &'a Placed) -> Vec<Core<'a>> {
 ///
 /// # Errors
 /// A [`Refusal`] when a wall leaves no cavity or no rail fits.
-pub fn inside(project: &Project, placed: &Placed, monitor: &Monitor) -> Result<Inside, Refusal> {
+pub fn inside(
+    project: &Project,
+    placed: &Known<Placed>,
+    memory: &Memory,
+    monitor: &Monitor,
+) -> Result<Inside, Refusal> {
+    let mut made_from = KeyOf::stage("inside").and(&placed.key());
     let mut bodies = Vec::new();
     let mut problems = Vec::new();
     let core: Vec<(usize, &Body)> = placed.bodies.iter().enumerate().filter(|(_, b)| b.role != Role::Cover).collect();
     for (k, (body, b)) in core.iter().enumerate() {
         let rules = project.rules_for(&b.name);
-        let outer = Bvh::new(&b.mesh);
+        let surface = || Ok::<Bvh, Refusal>(Bvh::new(&b.mesh));
+        let outer =
+            memory.recall("outer", core.len(), KeyOf::stage("outer").and(&placed.key()).and(body).key(), surface)?;
         let mut cavity = None;
         if b.role == Role::Lit {
             let before = k > 0;
             let after = k + 1 < core.len();
-            match cavity_of(placed, b, &rules, &outer, [before, after], monitor)? {
-                Ok(mesh) => cavity = Some(mesh),
-                Err(p) => problems.push(p),
+            let spec = hollow_spec(rules.wall_mm, rules.least_cavity_mm);
+            let key = KeyOf::stage("cavity").and(&outer.key()).and(&spec).and(&[before, after]).key();
+            let found = memory
+                .recall("cavity", core.len(), key, || cavity_of(placed, b, &spec, &outer, [before, after], monitor));
+            match found {
+                Ok(mesh) => {
+                    made_from = made_from.and(&mesh.key());
+                    cavity = Some(mesh);
+                }
+                Err(Refusal::Problems(thin)) => problems.extend(thin),
+                Err(stopped) => return Err(stopped),
             }
         }
         bodies.push(InsideBody { body: *body, rules, outer, cavity });
@@ -71,8 +90,14 @@ pub fn inside(project: &Project, placed: &Placed, monitor: &Monitor) -> Result<I
         return Err(Refusal::Problems(problems));
     }
     monitor.step("laying the rail", 0.36)?;
-    let rail = fit_rail(project, &cores(&bodies, placed), &placed.path).map_err(|e| rail_refusal(&e))?;
-    Ok(Inside { bodies, rail })
+    let seen = project.for_inside();
+    let key = KeyOf::stage("rail").and(&placed.key()).and(&seen).key();
+    let rail = memory.recall("rail", 1, key, || {
+        fit_rail(&seen, &cores(&bodies, placed), &placed.path).map_err(|e| rail_refusal(&e))
+    })?;
+    // Whatever led to it, the same rail is the same.
+    let key = made_from.and(&*rail).key();
+    Ok(Inside { bodies, rail: Option::clone(&rail), key })
 }
 
 fn rail_refusal(error: &RailError) -> Refusal {
@@ -103,13 +128,12 @@ pub(crate) fn hollow_spec(wall_mm: f64, least_cavity_mm: f64) -> HollowSpec {
 fn cavity_of(
     placed: &Placed,
     body: &Body,
-    rules: &BodyRules,
+    spec: &HollowSpec,
     outer: &Bvh,
     meets: [bool; 2],
     monitor: &Monitor,
-) -> Result<Result<Mesh, Problem>, Refusal> {
-    let Some(bounds) = body.mesh.bounds() else { return Ok(Ok(Mesh::default())) };
-    let spec = hollow_spec(rules.wall_mm, rules.least_cavity_mm);
+) -> Result<Mesh, Refusal> {
+    let Some(bounds) = body.mesh.bounds() else { return Ok(Mesh::default()) };
     let failed = |message: String| {
         Refusal::of(
             &["body", &body.name, "wall"],
@@ -117,7 +141,7 @@ fn cavity_of(
             "try another wall or least-cavity",
         )
     };
-    let mesh = match hollow(outer, bounds, &spec, &monitor.cancel) {
+    let mesh = match hollow(outer, bounds, spec, &monitor.cancel) {
         Ok(mesh) => mesh,
         Err(_) if monitor.cancel.is_cancelled() => return Err(Refusal::Stopped),
         Err(e) => return Err(failed(e.to_string())),
@@ -132,18 +156,16 @@ fn cavity_of(
     }
     let mesh = solid::slab(&mesh, ends[0].as_ref(), ends[1].as_ref()).map_err(|e| failed(e.to_string()))?;
     if mesh.is_empty() {
-        let size = bounds.size();
-        return Ok(Err(problem(
+        let thick_mm = bounds.size().z.min(bounds.size().y);
+        let HollowSpec { wall_mm, least_cavity_mm, .. } = spec;
+        return Err(Refusal::of(
             &["body", &body.name, "wall"],
             format!(
-                "a wall of {:.1} mm leaves no cavity in {}: it is at most {:.1} mm thick, so two walls and a cavity of {:.1} mm do not fit",
-                rules.wall_mm,
-                body.name,
-                size.z.min(size.y),
-                rules.least_cavity_mm
+                "a wall of {wall_mm:.1} mm leaves no cavity in {}: it is at most {thick_mm:.1} mm thick, so two walls and a cavity of {least_cavity_mm:.1} mm do not fit",
+                body.name
             ),
-            format!("take a wall under {:.1} mm", ((size.z.min(size.y) - rules.least_cavity_mm) / 2.0).max(0.0)),
-        )));
+            format!("take a wall under {:.1} mm", ((thick_mm - least_cavity_mm) / 2.0).max(0.0)),
+        ));
     }
-    Ok(Ok(mesh))
+    Ok(mesh)
 }

@@ -9,6 +9,7 @@ mod split;
 
 use crate::catalogue::Process;
 use crate::finding::Finding;
+use crate::memory::Memory;
 use crate::outcome::Outcome;
 use crate::project::Project;
 use crate::refusal::Refusal;
@@ -61,17 +62,26 @@ impl Monitor<'_> {
 /// # Errors
 /// [`Refusal`] when the inputs allow no pieces at all, or the work was stopped.
 pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
+    build_with(inputs, &Memory::default(), monitor)
+}
+
+/// As [`build`], taking from memory what earlier builds came to and this one has the same inputs for, and leaving there what
+/// it comes to itself. The outcome is the same, to the last bit, as that of a build with an empty memory.
+///
+/// # Errors
+/// As [`build`].
+pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result<Outcome, Refusal> {
     let project = &inputs.project;
     monitor.step("mending and placing the shape", 0.0)?;
-    let placed = place(project, &inputs.shape)?;
+    let placed = place(project, &inputs.shape, memory)?;
     monitor.step("hollowing", 0.12)?;
-    let inside = inside(project, &placed, monitor)?;
+    let inside = inside(project, &placed, memory, monitor)?;
     monitor.step("finding room for the parts", 0.37)?;
-    let bays = bays(project, &placed, &inside)?;
+    let bays = bays(project, &placed, &inside, memory)?;
     monitor.step("planning cuts", 0.40)?;
-    let split = split(project, &placed, &inside, &bays, monitor)?;
+    let split = split(project, &placed, &inside, &bays, memory, monitor)?;
     monitor.step("laying pieces on the beds", 0.70)?;
-    let printed = print(project, &split, monitor)?;
+    let printed = print(project, &split, memory, monitor)?;
     monitor.step("checking", 0.82)?;
     let mut findings = crate::checks::all(&crate::checks::Work {
         project,
@@ -96,7 +106,7 @@ pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
         inches: project.inches,
         length_mm: placed.length_mm,
         wearer_mm: project.wearer_mm,
-        mends: placed.mends,
+        mends: placed.mends.clone(),
         pieces: printed.pieces,
         ways,
         plates: printed.plates,
@@ -114,8 +124,8 @@ pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
         findings,
         print_elapsed_s: printed.elapsed_s,
         joints: split.joints,
-        path: placed.path,
-        bodies: placed.bodies,
+        path: placed.path.clone(),
+        bodies: placed.bodies.clone(),
     })
 }
 

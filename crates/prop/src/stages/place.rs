@@ -1,6 +1,7 @@
 //! First stage: mend the shape, find how it lies and how large it is, and bring it into the prop frame.
 
 use crate::centre::{core_slices, find_path};
+use crate::memory::{KeyOf, Known, Memory};
 use crate::mending::mend_note;
 use crate::outcome::{Body, MendNote, Role};
 use crate::path::CentrePath;
@@ -35,7 +36,15 @@ impl Placed {
 ///
 /// # Errors
 /// A [`Refusal`] with every fault of the shape and its place, or the three likely sizes when no length is given.
-pub fn place(project: &Project, shape: &Shape) -> Result<Placed, Refusal> {
+pub fn place(project: &Project, shape: &Shape, memory: &Memory) -> Result<Known<Placed>, Refusal> {
+    let seen = project.for_place();
+    let stage = KeyOf::stage("placed").and(&seen).and(&shape.unit_mm);
+    let key = shape.bodies.iter().fold(stage, |key, body| key.and(&body.name).mesh(&body.mesh)).key();
+    // The wearer's height is spoken of in refusals only, and those are not kept.
+    memory.recall("placed", 1, key, || lay(&Project { wearer_mm: project.wearer_mm, ..seen }, shape))
+}
+
+fn lay(project: &Project, shape: &Shape) -> Result<Placed, Refusal> {
     let mut problems = missing_bodies(project, shape);
     let raw: Vec<RawBody> = shape
         .bodies

@@ -4,6 +4,7 @@ use super::plates::{plates, reserved, stocks};
 use super::{Monitor, Split, SplitPiece, suits};
 use crate::catalogue::Printer;
 use crate::finding::Band;
+use crate::memory::{Key, KeyOf, Known, Memory};
 use crate::outcome::{Piece, Plate, Pose, Role, Stock};
 use crate::printing::{
     BedReport, Faces, Footprint, Load, PoseSpec, PoseTrial, PrintEstimate, Task, allot, bed_report, best,
@@ -24,6 +25,8 @@ pub struct Printed {
     pub fits: Vec<bool>,
     /// Zero-area faces that remain in each after rounding.
     pub flat_faces: Vec<usize>,
+    /// What names each with all that it was made from.
+    pub keys: Vec<Key>,
     /// The poses that were weighed for each, and which was chosen.
     pub poses: Vec<(Vec<PoseTrial>, usize)>,
     /// What is printed together.
@@ -41,8 +44,16 @@ pub struct Printed {
 /// # Errors
 /// A [`Refusal`] when a piece has no volume, no printer suits its material, or a plate of the project file asks for what
 /// cannot be.
-pub fn print(project: &Project, split: &Split, monitor: &Monitor) -> Result<Printed, Refusal> {
-    let plans: Vec<Plan> = split.pieces.par_iter().map(|p| plan(project, p)).collect::<Result<_, _>>()?;
+pub fn print(project: &Project, split: &Split, memory: &Memory, monitor: &Monitor) -> Result<Printed, Refusal> {
+    let count = split.pieces.len();
+    let plans: Vec<Known<Plan>> = split
+        .pieces
+        .par_iter()
+        .map(|p| {
+            let key = KeyOf::stage("pose").and(&p.key()).and(&project.printers).and(&project.spine.is_some()).key();
+            memory.recall("pose", count, key, || plan(project, p))
+        })
+        .collect::<Result<_, _>>()?;
     monitor.step("filling plates", 0.74)?;
     let tasks: Vec<Task> = plans
         .iter()
@@ -56,14 +67,15 @@ pub fn print(project: &Project, split: &Split, monitor: &Monitor) -> Result<Prin
     let allotment = allot(&project.printers, &tasks, &reserved)
         .map_err(|e| Refusal::of(&["printer"], e.to_string(), "name a printer for every body"))?;
     monitor.step("rounding the pieces", 0.76)?;
-    let laid: Vec<(Piece, BedReport, bool, usize)> = split
+    let laid: Vec<Known<LaidDown>> = split
         .pieces
         .par_iter()
         .zip(&plans)
         .enumerate()
         .map(|(i, (piece, plan))| {
             let printer = allotment.printer_of(i).unwrap_or(plan.on[0].load.printer);
-            lay(project, piece, plan, printer, monitor)
+            let key = KeyOf::stage("laid down").and(&plan.key()).and(&printer).key();
+            memory.recall("laid down", count, key, || lay(project, piece, plan, printer, monitor))
         })
         .collect::<Result<_, _>>()?;
     let number = |task: &usize| split.pieces[*task].number;
@@ -72,17 +84,19 @@ pub fn print(project: &Project, split: &Split, monitor: &Monitor) -> Result<Prin
         beds: Vec::new(),
         fits: Vec::new(),
         flat_faces: Vec::new(),
-        poses: plans.into_iter().map(|p| (p.trials, p.chosen)).collect(),
+        keys: Vec::new(),
+        poses: plans.iter().map(|p| (p.trials.clone(), p.chosen)).collect(),
         plates: Vec::new(),
         stocks: Vec::new(),
         left_out: allotment.left_out.iter().map(|left| left.iter().map(number).collect()).collect(),
         elapsed_s: allotment.elapsed_s,
     };
-    for (piece, bed, fits, flat) in laid {
-        printed.pieces.push(piece);
-        printed.beds.push(bed);
-        printed.fits.push(fits);
-        printed.flat_faces.push(flat);
+    for laid in laid {
+        printed.pieces.push(laid.piece.clone());
+        printed.beds.push(laid.bed.clone());
+        printed.fits.push(laid.fits);
+        printed.flat_faces.push(laid.flat_faces);
+        printed.keys.push(laid.key());
     }
     printed.plates = plates(project, split, &tasks, &allotment, &printed.pieces);
     printed.stocks = stocks(split, &printed.plates);
@@ -101,6 +115,14 @@ struct On {
     load: Load,
     time_s: Band,
     mass_g: Band,
+}
+
+/// A piece laid on its bed.
+struct LaidDown {
+    piece: Piece,
+    bed: BedReport,
+    fits: bool,
+    flat_faces: usize,
 }
 
 fn broken(piece: &SplitPiece, error: impl std::fmt::Display) -> Refusal {
@@ -191,7 +213,7 @@ fn lay(
     plan: &Plan,
     printer: usize,
     monitor: &Monitor,
-) -> Result<(Piece, BedReport, bool, usize), Refusal> {
+) -> Result<LaidDown, Refusal> {
     if monitor.cancel.is_cancelled() {
         return Err(Refusal::Stopped);
     }
@@ -230,5 +252,5 @@ fn lay(
         show_inside: rules.role == Role::Lit,
         mesh: settled.mesh,
     };
-    Ok((piece, report, bed.spare.is_some(), settled.flat_triangles))
+    Ok(LaidDown { piece, bed: report, fits: bed.spare.is_some(), flat_faces: settled.flat_triangles })
 }

@@ -1,10 +1,11 @@
 //! Third stage: where the prop is cut, how the pieces hold on to each other, and the pieces themselves.
 
 use super::{Inside, InsideBody, Monitor, Placed};
-use crate::bay::Bays;
+use crate::bay::{Bays, Lid};
 use crate::cover::{CoverMade, covers};
 use crate::cutting::{Cut, plan_cuts};
 use crate::joint::{Fastening, JointError, Place, Site, fasten, sites};
+use crate::memory::{Key, KeyOf, Known, Memory};
 use crate::outcome::{Body, Joint, JointKind, Role};
 use crate::path::PathFrame;
 use crate::pieces::{Made, PieceError, PieceSpec, TRIM_MM, make, number_lid};
@@ -12,10 +13,11 @@ use crate::project::{BodyRules, Glow, Project, Show};
 use crate::refusal::{Refusal, problem};
 use rayon::prelude::*;
 use solid::section::Basis;
-use solid::{DVec3, Mesh, Plane};
+use solid::{Cancel, DVec3, Mesh, Plane};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// A piece in the prop frame.
+#[derive(Clone)]
 pub struct SplitPiece {
     /// 1, 2, ... from the butt, covers last.
     pub number: u32,
@@ -34,9 +36,21 @@ pub struct SplitPiece {
     /// Whether a collar or plug stands out at its butt-side and its tip-side end.
     pub stands_out: [bool; 2],
     /// What was made.
-    pub made: Made,
+    pub made: Known<Made>,
     /// How it goes on, if it is a cover.
     pub cover: Option<CoverMade>,
+}
+
+impl SplitPiece {
+    /// Names the piece with all that says how it prints.
+    pub(crate) fn key(&self) -> Key {
+        // Every field is named, so that none is forgotten. The way a cover goes on is none of the printer's business.
+        let SplitPiece { number, body, lid, rules, station_mm, frame, planes, stands_out, made, cover: _ } = self;
+        KeyOf::stage("split piece")
+            .and(&(number, body, lid, rules, station_mm))
+            .and(&(frame, planes, stands_out, made.key()))
+            .key()
+    }
 }
 
 /// All pieces and joints.
@@ -46,7 +60,7 @@ pub struct Split {
     /// Joints by number.
     pub joints: Vec<Joint>,
     /// The solids of each joint.
-    pub fastenings: Vec<Fastening>,
+    pub fastenings: Vec<Known<Fastening>>,
     /// The cuts.
     pub cuts: Vec<Cut>,
 }
@@ -57,9 +71,10 @@ pub struct Split {
 /// A [`Refusal`] when no printer takes some stretch, or geometry fails.
 pub fn split(
     project: &Project,
-    placed: &Placed,
+    placed: &Known<Placed>,
     inside: &Inside,
     bays: &Bays,
+    memory: &Memory,
     monitor: &Monitor,
 ) -> Result<Split, Refusal> {
     let core: Vec<&Body> = placed.core().collect();
@@ -77,18 +92,33 @@ pub fn split(
     monitor.step("working out joints", 0.42)?;
     // Pegs and magnets keep off everything; wires may be led through a plug.
     let keep_off = [bays.keep_off(), rooms(bays)];
-    let fastenings: Vec<Fastening> = cuts
+    let kept = keep_off.iter().fold(KeyOf::stage("joints").and(&inside.key), KeyOf::mesh).key();
+    let fastenings: Vec<Known<Fastening>> = cuts
         .par_iter()
         .enumerate()
-        .map(|(k, c)| fasten_at(project, placed, inside, &keep_off, &sites, &specs, (k, c)))
+        .map(|(k, c)| {
+            let (place, of) = place_at(project, placed, inside, &keep_off, &sites, &specs, (k, c));
+            let key = place.told(KeyOf::stage("joint").and(&kept).and(&of)).key();
+            memory.recall("joint", cuts.len(), key, || Ok(fasten(&place)?))
+        })
         .collect::<Result<_, _>>()
         .map_err(|e: PieceError| failed(&e, "a joint"))?;
     monitor.step("making the pieces", 0.46)?;
+    let making = Making {
+        project,
+        placed,
+        inside,
+        bays,
+        fastenings: &fastenings,
+        count: specs.len(),
+        memory,
+        cancel: &monitor.cancel,
+    };
     let done = AtomicUsize::new(0);
     let made: Vec<Result<SplitPiece, PieceError>> = specs
         .par_iter()
         .map(|s| {
-            let piece = make_span(project, placed, inside, bays, &fastenings, s, monitor);
+            let piece = make_span(&making, s);
             let n = done.fetch_add(1, Ordering::Relaxed) + 1;
             (monitor.report)("making the pieces", 0.46 + 0.24 * n as f64 / specs.len() as f64);
             piece
@@ -100,11 +130,16 @@ pub fn split(
     }
     for (k, lid) in bays.lids.iter().enumerate() {
         let number = pieces.len() as u32 + 1;
-        pieces.push(make_lid(project, placed, lid, k, number).map_err(|e| failed(&e, &format!("piece {number:02}")))?);
+        let key = KeyOf::stage("lid").and(&placed.key()).and(lid).and(&number).key();
+        let made = memory
+            .recall("lid", bays.lids.len(), key, || make_lid(placed, lid, number))
+            .map_err(|e| failed(&e, &format!("piece {number:02}")))?;
+        pieces.push(lid_piece(project, placed, (k, lid), number, made));
     }
     let joints = joints_of(placed, inside, &cuts, &fastenings);
     monitor.step("boring covers", 0.70)?;
-    let covers = covers(project, placed, &joints, &pieces, &monitor.cancel).map_err(|e| failed(&e, "a cover"))?;
+    let covers =
+        covers(project, placed, &joints, &pieces, memory, &monitor.cancel).map_err(|e| failed(&e, "a cover"))?;
     pieces.extend(covers);
     Ok(Split { pieces, joints, fastenings, cuts })
 }
@@ -203,6 +238,9 @@ fn openings(placed: &Placed, specs: &[SpanSpec], cuts: &[Cut], project: &Project
     if problems.is_empty() { Ok(()) } else { Err(Refusal::Problems(problems)) }
 }
 
+/// The outside of no body.
+static NOTHING: Mesh = Mesh { vertices: Vec::new(), triangles: Vec::new() };
+
 /// A piece shorter than this has no room for its joints, mm.
 const SHORTEST_MM: f64 = 12.0;
 
@@ -281,31 +319,31 @@ fn rooms(bays: &Bays) -> Mesh {
     all
 }
 
-fn fasten_at(
-    project: &Project,
-    placed: &Placed,
-    inside: &Inside,
-    keep_off: &[Mesh; 2],
-    sites: &[Site],
+/// What is at a cut, and which bodies it lies between.
+fn place_at<'a>(
+    project: &'a Project,
+    placed: &'a Placed,
+    inside: &'a Inside,
+    keep_off: &'a [Mesh; 2],
+    sites: &'a [Site],
     specs: &[SpanSpec],
     (index, cut): (usize, &Cut),
-) -> Result<Fastening, PieceError> {
+) -> (Place<'a>, [Option<usize>; 2]) {
     let normal = plane_of(placed, cut, 1.0).normal;
     let basis = basis_at(placed, inside, cut.station_mm, normal);
     let at = |s: f64| on_body(placed, inside, s);
     let side = |spec: usize| specs.get(spec).map_or(0.0, |s| s.station_mm[1] - s.station_mm[0]);
-    let empty = Mesh::default();
     let (butt, tip) = (at(cut.station_mm - 2.0), at(cut.station_mm + 2.0));
-    let mesh = |b: Option<&InsideBody>| b.map_or(&empty, |b| &placed.bodies[b.body].mesh);
+    let mesh = |b: Option<&InsideBody>| b.map_or(&NOTHING, |b| &placed.bodies[b.body].mesh);
     let rules = butt.or(tip).map(|b| &b.rules);
     let printers = [butt, tip].into_iter().flatten().flat_map(|b| &b.rules.printers).map(|p| &project.printers[*p]);
     let fit = crate::rail::layout::Fit::over(printers);
     let both = butt.is_some() && tip.is_some();
     let asked = [butt, tip].into_iter().flatten().find(|b| b.rules.peg.is_some()).or(butt).map(|b| &b.rules);
     let site = sites.iter().find(|s| (s.station_mm - cut.station_mm).abs() < 1e-6);
-    Ok(fasten(&Place {
+    let place = Place {
         basis,
-        cavity: [butt, tip].map(|b| b.and_then(|b| b.cavity.as_ref())),
+        cavity: [butt, tip].map(|b| b.and_then(|b| b.cavity.as_deref())),
         meeting: cut.meeting,
         outer: [mesh(butt), mesh(tip)],
         span_mm: [side(index), side(index + 1)],
@@ -320,18 +358,25 @@ fn fasten_at(
         site,
         keep_off: &keep_off[usize::from(site.is_some_and(|s| !s.cap))],
         show: rules.map_or(Show::Both, |r| r.show),
-    })?)
+    };
+    (place, [butt, tip].map(|b| b.map(|b| b.body)))
 }
 
-fn make_span(
-    project: &Project,
-    placed: &Placed,
-    inside: &Inside,
-    bays: &Bays,
-    fastenings: &[Fastening],
-    spec: &SpanSpec,
-    monitor: &Monitor,
-) -> Result<SplitPiece, PieceError> {
+/// What pieces are made from.
+struct Making<'a> {
+    project: &'a Project,
+    placed: &'a Placed,
+    inside: &'a Inside,
+    bays: &'a Bays,
+    fastenings: &'a [Known<Fastening>],
+    /// How many pieces there are.
+    count: usize,
+    memory: &'a Memory,
+    cancel: &'a Cancel,
+}
+
+fn make_span(making: &Making, spec: &SpanSpec) -> Result<SplitPiece, PieceError> {
+    let Making { project, placed, inside, bays, fastenings, count, memory, cancel } = *making;
     let body = &placed.bodies[spec.body];
     let frame = placed.path.frame(spec.station_mm[0]);
     let frame = match spec.planes[0] {
@@ -344,22 +389,24 @@ fn make_span(
     };
     let own = inside.bodies.iter().find(|b| b.body == spec.body);
     let (rules, cavity) =
-        own.map_or_else(|| (project.rules_for(&body.name), None), |b| (b.rules.clone(), b.cavity.as_ref()));
+        own.map_or_else(|| (project.rules_for(&body.name), None), |b| (b.rules.clone(), b.cavity.as_deref()));
     let end = |k: usize| spec.planes[k].map(|p| (p, placed.path.frame(spec.station_mm[k])));
-    let made = make(&PieceSpec {
+    let wanted = PieceSpec {
         number: spec.number,
         outer: &body.mesh,
-        rules: &rules,
+        glow: rules.glow,
         cavity,
         rail: inside.rail.as_ref(),
         low: end(0),
         high: end(1),
-        joints: spec.cuts.map(|c| c.map(|c| &fastenings[c])),
+        joints: spec.cuts.map(|c| c.map(|c| &*fastenings[c])),
         trims: spec.trims,
         station_mm: spec.station_mm,
         taken: bays.taken_from(spec.body),
-        cancel: &monitor.cancel,
-    })?;
+        cancel,
+    };
+    let key = wanted.told(KeyOf::stage("piece").and(&inside.key).and(&spec.body)).key();
+    let made = memory.recall("piece", count, key, || make(&wanted))?;
     Ok(SplitPiece {
         number: spec.number,
         body: spec.body,
@@ -375,24 +422,14 @@ fn make_span(
 }
 
 /// A lid: the maker's own surface over a tray.
-fn make_lid(
-    project: &Project,
-    placed: &Placed,
-    lid: &crate::bay::Lid,
-    index: usize,
-    number: u32,
-) -> Result<SplitPiece, PieceError> {
+fn make_lid(placed: &Placed, lid: &Lid, number: u32) -> Result<Made, PieceError> {
     let body = &placed.bodies[lid.body];
     let whole = solid::intersection(&body.mesh, &lid.plate)?;
     let (label, figures) = number_lid(lid, number);
     let sunk = solid::union(&lid.sunk_in_lid, &figures)?;
     let taken_mm3 = solid::intersection(&whole, &sunk)?.volume_mm3();
     let mesh = solid::difference(&whole, &sunk)?;
-    let station_mm = f64::midpoint(lid.span_mm[0], lid.span_mm[1]);
-    // It prints on its seat.
-    let frame =
-        PathFrame { station_mm, point: lid.seat, along: lid.out, across: lid.along, through: lid.out.cross(lid.along) };
-    let made = Made {
+    Ok(Made {
         whole_mm3: whole.volume_mm3(),
         taken_mm3,
         added_mm3: 0.0,
@@ -400,22 +437,35 @@ fn make_lid(
         void: Mesh::default(),
         filled: 0,
         label: Some(label),
-    };
-    Ok(SplitPiece {
+    })
+}
+
+fn lid_piece(
+    project: &Project,
+    placed: &Placed,
+    (index, lid): (usize, &Lid),
+    number: u32,
+    made: Known<Made>,
+) -> SplitPiece {
+    let station_mm = f64::midpoint(lid.span_mm[0], lid.span_mm[1]);
+    // It prints on its seat.
+    let frame =
+        PathFrame { station_mm, point: lid.seat, along: lid.out, across: lid.along, through: lid.out.cross(lid.along) };
+    SplitPiece {
         number,
         body: lid.body,
         lid: Some(index),
-        rules: project.rules_for(&body.name),
+        rules: project.rules_for(&placed.bodies[lid.body].name),
         station_mm: lid.span_mm,
         frame,
         planes: [None, None],
         stands_out: [false; 2],
         made,
         cover: None,
-    })
+    }
 }
 
-fn joints_of(placed: &Placed, inside: &Inside, cuts: &[Cut], fastenings: &[Fastening]) -> Vec<Joint> {
+fn joints_of(placed: &Placed, inside: &Inside, cuts: &[Cut], fastenings: &[Known<Fastening>]) -> Vec<Joint> {
     cuts.iter()
         .zip(fastenings)
         .enumerate()
@@ -472,7 +522,7 @@ fn printed_area(placed: &Placed, inside: &Inside, station_mm: f64, basis: &Basis
     };
     let mut printed = section(&placed.bodies[b.body].mesh, basis).unwrap_or_default();
     let take = |from: Vec<Vec<solid::DVec2>>, away: &[Vec<solid::DVec2>]| subtract(&from, away).unwrap_or(from);
-    if let Some(cavity) = &b.cavity {
+    if let Some(cavity) = b.cavity.as_deref() {
         let mut hole = section(cavity, basis).unwrap_or_default();
         if let Some(rail) = &inside.rail {
             hole = take(hole, &section(&rail.ribs, basis).unwrap_or_default());

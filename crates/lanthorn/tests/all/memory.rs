@@ -1,0 +1,99 @@
+//! Builds that remember: the same outcome as without, and only what an edit touches made anew.
+
+use crate::wand::{PROJECT, blade, body, grip};
+use prop::catalogue::Catalogue;
+use prop::outcome::Outcome;
+use prop::{Inputs, Memory, Monitor, build_with};
+use solid::Cancel;
+use solid::read::{NamedMesh, Shape};
+
+/// The wand on low beds, so that grip and blade come in several pieces, with a ring over the grip and a switch in it.
+const MORE: &str = r#"
+[printer.low]
+kind = "filament-180"
+bed = ["120 mm", "120 mm", "75 mm"]
+
+[body.guard]
+role = "cover"
+material = "abs-white"
+
+[part.switch]
+kind = "switch-push-8"
+in = "grip"
+"#;
+
+const LOW: &str = "[printer.low]";
+
+const STAGES: [&str; 6] = ["placed", "cavity", "rail", "bays", "piece", "cover"];
+
+struct Workbench {
+    memory: Memory,
+    text: String,
+}
+
+impl Workbench {
+    /// What a change of the project's text asks to be built.
+    #[track_caller]
+    fn inputs(&self, from: &str, to: &str) -> Inputs {
+        assert!(self.text.contains(from), "{from}");
+        let project = prop::project::parse(&self.text.replace(from, to), &Catalogue::built_in()).unwrap();
+        let ring = body(&[(88.0, 26.0, 23.0), (94.0, 27.0, 24.0), (100.0, 26.0, 23.0)]);
+        let bodies = [("blade", blade()), ("grip", grip()), ("guard", ring)];
+        let bodies = bodies.map(|(name, mesh)| NamedMesh { name: name.into(), mesh });
+        let shape = Shape { bodies: bodies.into(), unit_mm: Some(1.0), notes: Vec::new() };
+        Inputs { project, shape, hash: String::new() }
+    }
+
+    /// Builds it with what is remembered; how many results of each stage were made anew.
+    fn build(&self, inputs: &Inputs) -> ([usize; STAGES.len()], Outcome) {
+        let before = STAGES.map(|s| self.memory.made(s));
+        let outcome = build_with(inputs, &self.memory, &monitor()).unwrap();
+        (std::array::from_fn(|k| self.memory.made(STAGES[k]) - before[k]), outcome)
+    }
+
+    /// Builds it with and without memory: the outcomes must be one and the same. How many results were made anew.
+    #[track_caller]
+    fn edit(&self, from: &str, to: &str) -> [usize; STAGES.len()] {
+        let inputs = self.inputs(from, to);
+        let (made, remembered) = self.build(&inputs);
+        let fresh = prop::build(&inputs, &monitor()).unwrap();
+        // Every number of the outcome, with all its figures.
+        let (remembered, fresh) = (format!("{remembered:?}"), format!("{fresh:?}"));
+        let parted = remembered.bytes().zip(fresh.bytes()).position(|(a, b)| a != b);
+        assert!(remembered == fresh, "{to}: the outcomes part at byte {parted:?}");
+        made
+    }
+}
+
+fn monitor() -> Monitor<'static> {
+    Monitor { cancel: Cancel::default(), report: &|_, _| {} }
+}
+
+#[test]
+fn an_edit_makes_anew_what_it_touches_and_comes_to_the_same() {
+    let text = PROJECT.replace("140 mm", "75 mm").replace("[spine]", "[spine]\nfrom = \"70 mm\"");
+    let bench = Workbench { memory: Memory::default(), text: text + MORE };
+    let as_it_was = bench.inputs("Reed wand", "Reed wand");
+    // Five pieces of the blade and two of the grip.
+    assert_eq!(bench.build(&as_it_was).0, [1, 1, 1, 1, 7, 1]);
+    assert_eq!(bench.build(&as_it_was).0, [0; 6]);
+    assert_eq!(bench.build(&bench.inputs("Reed wand", "Marsh wand")).0, [0; 6]);
+    // A cut: its two pieces. The ring asks anew which way it comes on.
+    assert_eq!(
+        bench.edit(LOW, &format!("[cuts]\nshift = [{{ joint = 4, by = \"3 mm\" }}]\n\n{LOW}")),
+        [0, 0, 0, 0, 2, 1]
+    );
+    // Undone.
+    assert_eq!(bench.build(&as_it_was).0, [0; 6]);
+    // A switch: its bay and the pieces of the grip.
+    let [placed, cavity, _, bays, pieces, _] = bench.edit("in = \"grip\"", "in = \"grip\"\nat = \"40 mm\"");
+    assert_eq!([placed, cavity, bays], [0, 0, 1]);
+    assert!(pieces <= 2, "{pieces}");
+    // A bed: other cuts in the blade, and no other cavity.
+    let [placed, cavity, _, _, _, _] = bench.edit("75 mm\"]\n\n[body.guard]", "76 mm\"]\n\n[body.guard]");
+    assert_eq!([placed, cavity], [0, 0]);
+    // A wall, and a material with it.
+    let from = "material = \"abs-white\"\nwall = \"2 mm\"";
+    let [placed, cavity, ..] = bench.edit(from, "material = \"pla-white\"\nwall = \"2.4 mm\"");
+    assert_eq!([placed, cavity], [0, 1]);
+}

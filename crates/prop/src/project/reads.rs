@@ -1,0 +1,69 @@
+//! What stages read of a project. All else is set to nothing before a stage sees it: what it is handed is all that its
+//! result can depend on, and all that its key must say.
+
+use super::{BodyRules, CutRules, Glow, Project, ShapeRules, Show};
+use crate::catalogue::{Material, Supply};
+use crate::cover::CoverRules;
+
+impl Project {
+    /// What says how the shape lies: its rules, and its bodies' names and roles.
+    pub(crate) fn for_place(&self) -> Project {
+        let bare = |rules: &BodyRules| BodyRules {
+            wall_mm: 0.0,
+            least_cavity_mm: 0.0,
+            glow: Glow::Edges,
+            printers: Vec::new(),
+            ..inner(rules)
+        };
+        Project {
+            bodies: self.bodies.iter().map(bare).collect(),
+            unlisted: bare(&self.unlisted),
+            light: None,
+            spine: None,
+            wire_bundle_mm: 0.0,
+            printers: Vec::new(),
+            joints: Vec::new(),
+            parts: Vec::new(),
+            ..self.for_inside()
+        }
+    }
+
+    /// What shapes the inside: walls, rail, parts, joints that come apart, and the printers' clearances and beds. Not the
+    /// cuts, nor what is printed of which material and laid on which plate.
+    pub(crate) fn for_inside(&self) -> Project {
+        Project {
+            name: String::new(),
+            inches: false,
+            wearer_mm: None,
+            shape: ShapeRules { file: String::new(), ..self.shape.clone() },
+            bodies: self.bodies.iter().map(inner).collect(),
+            unlisted: inner(&self.unlisted),
+            cuts: CutRules::default(),
+            plates: Vec::new(),
+            rods: Vec::new(),
+            learnt: Vec::new(),
+            ..self.clone()
+        }
+    }
+}
+
+/// Of a body what its inside depends on.
+fn inner(rules: &BodyRules) -> BodyRules {
+    BodyRules {
+        material: Material {
+            name: String::new(),
+            title: String::new(),
+            density_g_cm3: [0.0; 3],
+            supply: Supply::Bottle { volume_ml: 0.0 },
+            source: String::new(),
+            ..rules.material.clone()
+        },
+        infill: 0.0,
+        may_lie: false,
+        joint: None,
+        peg: None,
+        show: Show::Both,
+        cover: CoverRules::default(),
+        ..rules.clone()
+    }
+}
