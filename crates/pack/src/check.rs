@@ -106,7 +106,7 @@ fn furnished(outcome: &Outcome) -> Result<(), PackError> {
     }
     for l in &outcome.lids {
         let place = format!("the lid that is piece {:02}", l.piece);
-        let magnets = l.magnets.iter().flat_map(|m| [m.at, m.facing]);
+        let magnets = l.magnets.iter().flat_map(|m| m.face);
         let screws = l.screws.iter().flat_map(|s| [s.at, s.out]);
         [l.out, l.seat].into_iter().chain(magnets).chain(screws).try_for_each(|v| finite(&place, &v.to_array()))?;
     }

@@ -4,8 +4,7 @@ use crate::Artifact;
 use crate::csv::line;
 use crate::findings::written;
 use crate::words;
-use prop::bay::MAGNET_MM;
-use prop::outcome::{Outcome, Wire};
+use prop::outcome::{Bought, Outcome, Wire};
 use serde::Serialize;
 
 /// One kind of small thing at one place.
@@ -34,28 +33,18 @@ pub(crate) fn hardware(outcome: &Outcome) -> Vec<Hardware> {
             cut_mm: Some(p.length_mm),
             place: place.clone(),
         }));
-        all.extend(joint.take_down.iter().flat_map(|t| &t.bought).map(|b| Hardware {
-            what: b.what,
-            title: b.title.clone(),
-            count: b.count as usize,
-            cut_mm: None,
-            place: place.clone(),
-        }));
+        all.extend(joint.take_down.iter().flat_map(|t| &t.bought).map(|b| bought(b, &place)));
     }
     for lid in &outcome.lids {
         let place = format!("lid {}", words::piece(lid.piece));
-        let mut add = |what, title: String, count: usize| {
-            if count > 0 {
-                all.push(Hardware { what, title, count, cut_mm: None, place: place.clone() });
-            }
-        };
-        let [diameter, thick] = MAGNET_MM;
-        let magnet = format!("Disc magnet, {} x {} mm", words::short(diameter, 1), words::short(thick, 1));
-        add("magnet", magnet, lid.magnets.len());
-        add("screw", "Screw with a flat head, M3 x 8 mm".into(), lid.screws.len());
-        add("insert", "Insert to melt in, M3, for a hole of 4 mm".into(), lid.screws.len());
+        all.extend(lid.bought.iter().map(|b| bought(b, &place)));
     }
     all
+}
+
+fn bought(b: &Bought, place: &str) -> Hardware {
+    let (title, place) = (b.title.clone(), place.to_owned());
+    Hardware { what: b.what, title, count: b.count as usize, cut_mm: None, place }
 }
 
 /// Length of the way of wires, mm.

@@ -283,7 +283,7 @@ fn what_cannot_be_written_is_refused_with_its_place() {
     assert!(refused(&|o| o.findings[1].measured.high = f64::NAN).contains("joint_glue of joint J5"));
     assert!(refused(&|o| o.pieces[2].mesh.vertices[7].y = f64::INFINITY).contains("piece 03"));
     assert!(refused(&|o| o.parts[1].mesh.vertices[3].z = f64::NAN).contains("part B (power)"));
-    assert!(refused(&|o| o.lids[0].magnets[0].at.x = f64::NAN).contains("piece 12"));
+    assert!(refused(&|o| o.lids[0].magnets[0].face[1].x = f64::NAN).contains("piece 12"));
     assert!(refused(&|o| o.wires[1].points[0].y = f64::INFINITY).contains("wires W2"));
     assert!(refused(&|o| o.ways[0].clearance_mm = f64::NAN).contains("the way of guard"));
     assert!(refused(&|o| o.openings[0].vertices[0].y = f64::INFINITY).contains("an opening"));

@@ -116,6 +116,7 @@ pub(crate) fn lids(bays: &Bays, split: &Split) -> Vec<LidView> {
             seat: lid.seat,
             magnets: lid.magnets.clone(),
             screws: lid.screws.clone(),
+            bought: lid.bought.clone(),
         })
         .collect()
 }

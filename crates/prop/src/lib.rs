@@ -13,6 +13,7 @@ pub mod cutting;
 pub mod diagnostic;
 mod fields;
 pub mod finding;
+mod fixing;
 mod furnished;
 pub mod joint;
 pub mod learnt;

@@ -1,7 +1,7 @@
 //! What a build comes to: the data that drawings, pages and files are made from.
 
 use crate::bay::wires::Bend;
-use crate::bay::{Magnet, Screw, Sound};
+use crate::bay::{Screw, Sound};
 use crate::catalogue::PartKind;
 use crate::finding::{Band, Finding};
 use crate::path::{CentrePath, PathFrame};
@@ -134,7 +134,7 @@ pub struct PegSet {
     pub section_mm: f64,
 }
 
-/// Something bought for a joint.
+/// Something bought for a joint or a lid.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Bought {
     /// `magnet`, `insert`, `screw`, `connector`.
@@ -147,13 +147,13 @@ pub struct Bought {
     pub count: u32,
 }
 
-/// A pair of magnets that face each other.
+/// A pair of magnets that face each other, in two pieces: butt side and tip side of a joint, body and lid.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct MagnetPair {
-    /// Middle of the outward face of each: butt side, tip side; prop frame.
+    /// Middle of the outward face of each, prop frame.
     #[serde(skip)]
     pub face: [DVec3; 2],
-    /// Pole that looks at the joint: butt side, tip side.
+    /// Pole that looks at the other.
     pub pole: [crate::project::Pole; 2],
     /// Diameter of the pocket as drawn, mm.
     pub pocket_mm: f64,
@@ -347,10 +347,12 @@ pub struct LidView {
     pub out: DVec3,
     /// Middle of its seat, prop frame.
     pub seat: DVec3,
-    /// Its magnets, with the body's.
-    pub magnets: Vec<Magnet>,
+    /// Its magnets: the body's, the lid's.
+    pub magnets: Vec<MagnetPair>,
     /// Its screws.
     pub screws: Vec<Screw>,
+    /// What to buy for it.
+    pub bought: Vec<Bought>,
 }
 
 /// The wires of one connection, W1, W2, ...

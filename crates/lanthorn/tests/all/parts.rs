@@ -83,6 +83,44 @@ fn a_cell_behind_screws_needs_a_tool() {
 }
 
 #[test]
+fn a_lids_magnets_the_same_way_round_fail() {
+    let alike = "poles = [\"+\", \"-\"]\npoles-lid = [\"+\", \"-\"]";
+    let words = ["2 of 2 pairs of magnets face each other the same way round", "body + -, lid + -", "leave out poles"];
+    fails(&handle(&cell_and_board(alike)), "(magnet_poles)", &words);
+    // On one side both alike: the lid would go on either way.
+    let turned = "poles = [\"+\", \"+\"]";
+    fails(&handle(&cell_and_board(turned)), "(magnet_poles)", &["turned wrongly it pulls together just as well"]);
+}
+
+#[test]
+fn a_lid_takes_the_hardware_that_is_named() {
+    let bench = handle(
+        &(part("cell", "cell-18650", "magnet = \"disc-5x2\"")
+            + &part("controller", "controller-small", "screw = \"pan-m3x8\"")),
+    );
+    let run = bench.lanthorn().args(["build", "prop.toml", "--out", "pack"]).output().unwrap();
+    assert_eq!(run.status.code(), Some(0), "{}", String::from_utf8_lossy(&run.stdout));
+    let list = std::fs::read_to_string(bench.path("pack/parts/hardware.csv")).unwrap();
+    for line in [
+        "magnet,\"Disc magnet, 5 x 2 mm\",4,,lid",
+        "screw,Pan-head screw M3 x 8,2,,lid",
+        "insert,\"Heat-set insert M3, short\",2,,lid",
+    ] {
+        assert!(list.contains(line), "{line}: {list}");
+    }
+    for (more, word) in [
+        ("lid = \"screws\"\nmagnet = \"disc-5x2\"", "there is no such key"),
+        ("magnet = \"disc-6x9\"", "disc-6x2"),
+        ("lid = \"screws\"\nscrew = \"countersunk-m2x6\"", "the screw is M2, the insert M3"),
+        ("poles = [\"+\"]", "there are 1 poles for 2 pairs"),
+        ("way = \"end\"\nlid = \"magnets\"", "has no lid"),
+    ] {
+        let (code, said) = handle(&part("cell", "cell-18650", more)).check();
+        assert!(code == 2 && said.contains(word), "{word}: {said}");
+    }
+}
+
+#[test]
 fn a_cell_that_meets_plastic_cannot_come_out() {
     // The lid is on the other side of a wall: the cell's own lid opens -y, but a second one put over it by hand stands in
     // its way.

@@ -5,8 +5,8 @@ use crate::labels::{spread, text_width};
 use crate::svg::{Anchor, Drawing, LETTER, thinned};
 use crate::view::{View, bar_outline, cut_line, named_row, range_at};
 use crate::words;
-use prop::bay::MAGNET_MM;
-use prop::outcome::{Outcome, Part, Silhouette};
+use prop::outcome::{MagnetPair, Outcome, Part, Silhouette};
+use prop::project::Pole;
 use solid::{DVec2, DVec3, Mesh};
 
 /// Edges of a part between two visible faces are drawn where it turns by more than this (cosine of 30 degrees).
@@ -169,7 +169,7 @@ pub(super) fn parts(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, wor
 /// through.
 pub(super) fn part_names(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, word: &str, y: f64, width: f64) {
     let view = window.view;
-    let magnets = outcome.lids.iter().flat_map(|l| &l.magnets).map(|m| view.at(m.at));
+    let magnets = outcome.lids.iter().flat_map(|l| &l.magnets).flat_map(|m| m.face).map(|p| view.at(p));
     let wires = outcome.wires.iter().flat_map(|w| &w.points).map(|p| view.at(*p));
     let mut taken: Vec<DVec2> = magnets.chain(wires).collect();
     let mut marks = Vec::new();
@@ -250,18 +250,14 @@ fn shadow(mesh: &Mesh, view: &View) -> Silhouette {
 pub(super) fn hold(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, word: &str) {
     let mut signs: Vec<(DVec2, bool)> = Vec::new();
     d.begin(&format!("{word}-hold"), "Magnets and screws of lids and joints");
-    let [diameter, thick] = MAGNET_MM;
-    for m in outcome.lids.iter().flat_map(|l| &l.magnets) {
-        magnet(d, window, m.at, m.facing, [diameter, thick], m.plus, &mut signs);
-    }
-    for (pair, joint) in
-        outcome.joints.iter().flat_map(|j| j.take_down.iter().flat_map(|t| &t.magnets).map(move |m| (m, j)))
-    {
-        for side in 0..2 {
-            // The butt side's face looks towards the tip.
-            let facing = if side == 0 { joint.frame.along } else { -joint.frame.along };
-            let plus = pair.pole[side] == prop::project::Pole::Plus;
-            magnet(d, window, pair.face[side], facing, [pair.pocket_mm, pair.depth_mm], plus, &mut signs);
+    // The way out of the first piece's face: of the butt side's towards the tip, of the body's towards the lid.
+    let of_joints = outcome.joints.iter().flat_map(|j| j.take_down.iter().map(|t| (&t.magnets, j.frame.along)));
+    let of_lids = outcome.lids.iter().map(|l| (&l.magnets, l.out));
+    for (pairs, facing) in of_lids.chain(of_joints) {
+        for pair in pairs {
+            for (side, facing) in [facing, -facing].into_iter().enumerate() {
+                magnet(d, window, pair, side, facing, &mut signs);
+            }
         }
     }
     for s in outcome.lids.iter().flat_map(|l| &l.screws).filter(|s| window.holds(s.at.x)) {
@@ -298,24 +294,24 @@ pub(super) fn hold(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, word
 fn magnet(
     d: &mut Drawing,
     window: &Window<'_>,
-    face: DVec3,
+    pair: &MagnetPair,
+    side: usize,
     facing: DVec3,
-    [diameter, thick]: [f64; 2],
-    plus: bool,
     signs: &mut Vec<(DVec2, bool)>,
 ) {
+    let (face, plus) = (pair.face[side], pair.pole[side] == Pole::Plus);
     if !window.holds(face.x) {
         return;
     }
     let (at, scale) = (window.view.at(face), window.view.scale);
     let dir = window.turned(facing);
-    let half = diameter / 2.0 / scale;
+    let half = pair.pocket_mm / 2.0 / scale;
     if dir.length() < 0.5 {
         d.circle("magnet", at, half);
         signs.push((at, plus));
         return;
     }
-    let (dir, depth) = (dir.normalize(), dir * thick / scale);
+    let (dir, depth) = (dir.normalize(), dir * pair.depth_mm / scale);
     let square = dir.perp() * half;
     d.outlines("magnet", [[at + square, at - square, at - square - depth, at + square - depth]]);
     signs.push((at - depth - dir * 2.2, plus));

@@ -1,11 +1,12 @@
 //! What the made-up glaive holds: a cell behind a lid, a switch in a port, a board behind a joint, and their wires.
 
 use super::{circle, on_prop, rect};
+use prop::bay::Screw;
 use prop::bay::wires::Bend;
-use prop::bay::{Magnet, Screw};
 use prop::catalogue::PartKind;
 use prop::finding::Band;
-use prop::outcome::{LidView, Part, Reached, SectionView, Wire};
+use prop::outcome::{Bought, LidView, MagnetPair, Part, Reached, SectionView, Wire};
+use prop::project::Pole;
 use solid::{DAffine3, DMat3, DVec2, DVec3, Mesh, cuboid};
 
 /// Number of the lid's piece.
@@ -48,23 +49,23 @@ pub(super) fn parts() -> Vec<Part> {
 }
 
 pub(super) fn lids() -> Vec<LidView> {
-    let magnets = [125.0, 225.0].into_iter().flat_map(|x| {
-        let at = on_prop(x, DVec2::new(0.0, 8.0));
-        [true, false].map(|in_lid| Magnet {
-            at,
-            facing: if in_lid { -DVec3::Z } else { DVec3::Z },
-            plus: in_lid == (x < 200.0),
-            in_lid,
-        })
+    let magnets = [(125.0, [Pole::Plus, Pole::Minus]), (225.0, [Pole::Minus, Pole::Plus])].map(|(x, pole)| {
+        MagnetPair { face: [on_prop(x, DVec2::new(0.0, 8.0)); 2], pole, pocket_mm: 6.3, depth_mm: 2.2 }
     });
+    let bought = |what, row: &str, count| Bought { what, row: row.to_owned(), title: format!("a {what}"), count };
     let seat = on_prop(175.0, DVec2::new(0.0, 8.0));
     vec![LidView {
         piece: LID,
         parts: vec!['A'],
         out: DVec3::Z,
         seat,
-        magnets: magnets.collect(),
+        magnets: magnets.to_vec(),
         screws: vec![Screw { at: seat + DVec3::X * 45.0, out: DVec3::Z }],
+        bought: vec![
+            bought("magnet", "disc-6x2", 4),
+            bought("screw", "countersunk-m3x8", 1),
+            bought("insert", "insert-m3", 1),
+        ],
     }]
 }
 

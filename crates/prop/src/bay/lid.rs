@@ -1,8 +1,10 @@
 //! Lids: the part of the maker's own surface over a tray, held by magnets or screws.
 
 use super::room::Axes;
-use super::shapes::{ROUND, circle, post, sign};
+use super::shapes::{post, standing};
 use super::tray::{STEEP, gabled};
+use crate::fixing::{Bolt, POCKET_WALL_MM, Pocket, least_wall_mm, poles_of};
+use crate::outcome::{Bought, MagnetPair};
 use crate::project::LidHold;
 use solid::{BooleanError, DVec2, DVec3, Mesh};
 
@@ -10,52 +12,73 @@ use solid::{BooleanError, DVec2, DVec3, Mesh};
 pub const LID_GAP_LEAST_MM: f64 = 0.2;
 /// Ledge that carries a lid beside a tray, mm.
 pub(super) const LEDGE_MM: f64 = 2.0;
-/// Length of the pad at each end of a lid that takes magnet or screw, mm.
-pub(super) const PAD_MM: f64 = 10.0;
+/// Least length of the pad at each end of a lid that takes magnet or screw, mm.
+const PAD_MM: f64 = 10.0;
 /// The thinnest a lid may be at its rim, mm: two beads and a little.
 pub(super) const RIM_MM: f64 = 1.0;
 /// Plastic of the body beside the lid's seat, mm.
 pub(super) const SEAT_WALL_MM: f64 = 0.8;
 /// A lid lies this much above its seat, so that it never stands proud, mm.
 const SEAT_AIR_MM: f64 = 0.1;
-/// Diameter and thickness of the disc magnets in lids, 6 x 2 mm: the commonest size that holds a lid of this kind in pairs (common practice, no source).
-pub const MAGNET_MM: [f64; 2] = [6.0, 2.0];
-/// Gap per side for a pressed-in magnet, mm (fit guides: press 0.05 to 0.15).
-const PRESS_MM: f64 = 0.1;
-/// A pocket is this much deeper than its magnet, mm: room for a drop of glue.
-const GLUE_MM: f64 = 0.15;
-/// Screws M3 by 8 mm with flat heads of 5.6 mm, and inserts that are melted into holes of 4.0 by 6.0 mm (from memory of
-/// insert makers' sheets).
-const SCREW_MM: [f64; 3] = [3.4, 6.0, 2.0];
-const INSERT_MM: [f64; 2] = [4.0, 6.0];
+/// Plastic over a magnet's pocket and its mark, mm: four layers (our choice).
+const OVER_POCKET_MM: f64 = 0.8;
+/// Air round a screw's head in its way down, mm.
+const HEAD_AIR_MM: f64 = 0.1;
+/// Magnets and screws of a lid: one at each end.
+const PADS: u32 = 2;
 
-/// Thickness of lid that magnet or screw head needs over its seat, mm.
-pub(super) fn least_pad_mm(hold: LidHold) -> f64 {
-    match hold {
-        LidHold::Magnets => MAGNET_MM[1] + GLUE_MM + 0.8,
-        LidHold::Screws => SCREW_MM[2] + 1.2,
-    }
-}
-
-/// Depth below the seat that magnet or insert needs with its floor, mm, and its radius.
-pub(super) fn pad_depth_mm(hold: LidHold) -> [f64; 2] {
-    match hold {
-        LidHold::Magnets => [MAGNET_MM[1] + GLUE_MM, MAGNET_MM[0] / 2.0 + PRESS_MM],
-        LidHold::Screws => [INSERT_MM[1], INSERT_MM[0] / 2.0],
-    }
-}
-
-/// A magnet in its pocket.
+/// What magnet or screw asks of a lid's pads.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Magnet {
-    /// Middle of the face that meets the other magnet, prop frame.
-    pub at: DVec3,
-    /// Unit vector out of that face.
-    pub facing: DVec3,
-    /// Whether that face is the pole marked "+".
-    pub plus: bool,
-    /// In the lid (else in the body).
-    pub in_lid: bool,
+pub(super) struct Pad {
+    /// Thickness of lid over the seat, at least, mm.
+    pub(super) thick_mm: f64,
+    /// Depth below the seat, mm.
+    pub(super) deep_mm: f64,
+    /// Radius of what is sunk into the body, mm.
+    pub(super) radius_mm: f64,
+    /// Plastic kept round that, mm.
+    pub(super) wall_mm: f64,
+    /// Radius of what is sunk into the lid, mm.
+    pub(super) in_lid_mm: f64,
+}
+
+impl Pad {
+    pub(super) fn of(hold: &LidHold) -> Pad {
+        match hold {
+            LidHold::Magnets { magnet, .. } => {
+                let pocket = Pocket::of(magnet);
+                let (deep_mm, radius_mm) = (pocket.deep_mm(), pocket.radius_mm);
+                let thick_mm = deep_mm + OVER_POCKET_MM;
+                Pad { thick_mm, deep_mm, radius_mm, wall_mm: POCKET_WALL_MM, in_lid_mm: radius_mm }
+            }
+            LidHold::Screws { screw, insert } => {
+                // In the thinnest lid the screw reaches deepest.
+                let thick_mm = least_wall_mm(screw);
+                let bolt = Bolt { wall_mm: thick_mm, ..bolt(screw, insert) };
+                let (deep_mm, radius_mm) = (bolt.hole_mm(), insert.hole_mm / 2.0);
+                Pad { thick_mm, deep_mm, radius_mm, wall_mm: insert.wall_mm, in_lid_mm: bolt.head_mm() }
+            }
+        }
+    }
+
+    fn widest_mm(&self) -> f64 {
+        (self.radius_mm + self.wall_mm).max(self.in_lid_mm + RIM_MM)
+    }
+
+    /// Length along the prop.
+    pub(super) fn long_mm(&self) -> f64 {
+        PAD_MM.max(2.0 * self.widest_mm())
+    }
+
+    /// Half the width that a lid has at least.
+    pub(super) fn half_mm(&self) -> f64 {
+        self.widest_mm()
+    }
+}
+
+/// A lid's screw; how thick the lid is there is not known yet.
+fn bolt<'a>(screw: &'a crate::catalogue::Screw, insert: &'a crate::catalogue::Insert) -> Bolt<'a> {
+    Bolt { screw, insert, wall_mm: 0.0, air_mm: SEAT_AIR_MM, round_mm: HEAD_AIR_MM }
 }
 
 /// A screw through a lid into an insert.
@@ -90,10 +113,12 @@ pub struct Lid {
     pub sunk_in_lid: Mesh,
     /// Taken from the body besides: pockets, insert holes, marks, the notch for a fingernail.
     pub sunk_in_body: Mesh,
-    /// Magnets.
-    pub magnets: Vec<Magnet>,
+    /// Magnets: the body's, the lid's.
+    pub magnets: Vec<MagnetPair>,
     /// Screws.
     pub screws: Vec<Screw>,
+    /// What to buy.
+    pub bought: Vec<Bought>,
     /// Stations it takes up, mm.
     pub span_mm: [f64; 2],
     /// Air all round as drawn, mm.
@@ -108,17 +133,18 @@ pub(super) struct LidPlan {
     pub(super) seat_mm: f64,
     /// Height that is surely outside.
     pub(super) beyond_mm: f64,
-    /// Height of the outer surface over the pad nearer the tip.
-    pub(super) notch_mm: f64,
+    /// Height of the outer surface over the pads' middles.
+    pub(super) tops_mm: [f64; 2],
     pub(super) hold: LidHold,
     pub(super) gap_mm: f64,
 }
 
 impl LidPlan {
     /// Middles of the two pads.
-    pub(super) fn pads(&self) -> [DVec2; 2] {
+    fn pads(&self) -> [DVec2; 2] {
         let beside = f64::midpoint(self.low.y, self.high.y);
-        [DVec2::new(self.low.x + PAD_MM / 2.0, beside), DVec2::new(self.high.x - PAD_MM / 2.0, beside)]
+        let in_mm = Pad::of(&self.hold).long_mm() / 2.0;
+        [DVec2::new(self.low.x + in_mm, beside), DVec2::new(self.high.x - in_mm, beside)]
     }
 }
 
@@ -136,54 +162,46 @@ pub(super) fn make_lid(plan: &LidPlan, body: usize, parts: Vec<usize>, station_m
         out: axes.out,
         along: axes.along,
         seat: axes.at(f64::midpoint(low.x, high.x), f64::midpoint(low.y, high.y), *seat_mm),
-        hold: plan.hold,
+        hold: plan.hold.clone(),
         plate,
         recess,
         sunk_in_lid: Mesh::default(),
         sunk_in_body: Mesh::default(),
         magnets: Vec::new(),
         screws: Vec::new(),
+        bought: Vec::new(),
         span_mm: [station_mm + low.x, station_mm + high.x],
         gap_mm: plan.gap_mm,
     };
     let (mut from_lid, mut from_body) = (Vec::new(), Vec::new());
     let beneath = *seat_mm - SEAT_AIR_MM;
-    for (k, pad) in plan.pads().into_iter().enumerate() {
-        match plan.hold {
-            LidHold::Magnets => {
-                let [deep, radius] = pad_depth_mm(plan.hold);
-                let disc = circle(pad, radius, ROUND);
-                from_lid.push(post(axes, &disc, *seat_mm - 0.5, *seat_mm + deep));
-                from_body.push(post(axes, &disc, beneath - deep, beneath + 0.5));
-                // Turned round, like poles meet like: the lid goes on one way only.
-                let body_plus = k == 0;
-                let beside = pad + DVec2::new(0.0, radius + 2.7);
-                if beside.y + 1.6 < high.y - plan.gap_mm {
-                    from_body.extend(sign(axes, beside, body_plus, beneath, [0.4, 0.5]));
-                    from_lid.extend(sign(axes, beside, !body_plus, *seat_mm, [0.5, 0.4]));
-                }
-                for (in_lid, height, facing, plus) in
-                    [(false, beneath, axes.out, body_plus), (true, *seat_mm, -axes.out, !body_plus)]
-                {
-                    lid.magnets.push(Magnet { at: axes.at(pad.x, pad.y, height), facing, plus, in_lid });
-                }
+    match &plan.hold {
+        LidHold::Magnets { magnet, poles } => {
+            let (pocket, frame) = (Pocket::of(magnet), standing(axes));
+            // Turned round, like poles meet like: the lid goes on one way only.
+            let [own, other] = poles_of(poles, PADS);
+            for (pad, (body, over)) in plan.pads().into_iter().zip(own.into_iter().zip(other)) {
+                from_body.push(pocket.cut(&frame, pad, beneath, -1.0, body)?);
+                from_lid.push(pocket.cut(&frame, pad, *seat_mm, 1.0, over)?);
+                lid.magnets.push(pocket.pair(&frame, pad, [beneath, *seat_mm], [body, over]));
             }
-            LidHold::Screws => {
-                let [hole, head, sunk] = SCREW_MM;
-                let [insert, deep] = INSERT_MM;
-                let top = plan.notch_mm.max(*seat_mm + least_pad_mm(plan.hold)) - sunk;
-                from_lid.push(post(axes, &circle(pad, hole / 2.0, ROUND), *seat_mm - 0.5, plan.beyond_mm));
-                from_lid.push(post(axes, &circle(pad, head / 2.0, ROUND), top, plan.beyond_mm + 0.3));
-                from_body.push(post(axes, &circle(pad, insert / 2.0, ROUND), beneath - deep, beneath + 0.5));
+            lid.bought.push(Bought::magnets(magnet, PADS));
+            // Half a round notch under the lid's end, so that a fingernail gets behind it.
+            let reach = axes.beside * 5.0;
+            let middle = axes.at(high.x, f64::midpoint(low.y, high.y), plan.tops_mm[1]);
+            from_body.push(solid::cylinder(middle - reach, middle + reach, 2.5, 24));
+        }
+        LidHold::Screws { screw, insert } => {
+            for (pad, top_mm) in plan.pads().into_iter().zip(plan.tops_mm) {
+                let thick_mm = (top_mm - *seat_mm).max(least_wall_mm(screw));
+                let bolt = Bolt { wall_mm: thick_mm, ..bolt(screw, insert) };
+                let foot = axes.at(pad.x, pad.y, beneath);
+                from_body.push(bolt.insert_hole(foot, axes.out));
+                from_lid.push(bolt.passage(foot, axes.out, plan.beyond_mm + 0.3 - *seat_mm - thick_mm)?);
                 lid.screws.push(Screw { at: axes.at(pad.x, pad.y, *seat_mm), out: axes.out });
             }
+            lid.bought.extend(Bought::screws(screw, insert, PADS));
         }
-    }
-    if plan.hold == LidHold::Magnets {
-        // Half a round notch under the lid's end, so that a fingernail gets behind it.
-        let reach = DVec3::ZERO + axes.beside * 5.0;
-        let middle = axes.at(high.x, f64::midpoint(low.y, high.y), plan.notch_mm);
-        from_body.push(solid::cylinder(middle - reach, middle + reach, 2.5, 24));
     }
     lid.sunk_in_lid = solid::union_all(&from_lid)?;
     lid.sunk_in_body = solid::union_all(&from_body)?;

@@ -15,7 +15,7 @@ mod shapes;
 mod tray;
 pub mod wires;
 
-pub use lid::{LID_GAP_LEAST_MM, Lid, MAGNET_MM, Magnet, Screw};
+pub use lid::{LID_GAP_LEAST_MM, Lid, Screw};
 pub use search::{BayError, OpenJoint, find_bays};
 
 use solid::{DAffine3, DVec3, Mesh};

@@ -207,40 +207,36 @@ impl Search<'_> {
                 fit.drawn_gap_mm(row.over_mm)
             }
         };
-        let through_end = |p: usize| {
-            let r = rules(p);
-            r.way == Some(WayOut::End) || (r.way.is_none() && r.row.kind == PartKind::Speaker)
-        };
-        let ported = |p: usize| rules(p).row.flange_mm.is_some();
-        for &p in parts.iter().filter(|p| through_end(**p) && !ported(**p)) {
+        for &p in parts.iter().filter(|p| rules(**p).way == Some(WayOut::End)) {
             self.end(&mut room, p, gap(p), ends)?;
         }
         let lid_gap_mm = (fit.glue_gap_mm + fit.slot_loss_mm / 2.0).max(LID_GAP_LEAST_MM);
-        let in_trays: Vec<usize> = parts.iter().copied().filter(|p| !through_end(*p) && !ported(*p)).collect();
-        let hold = |p: usize| {
-            let usual = if rules(p).row.kind == PartKind::Cell { LidHold::Magnets } else { LidHold::Screws };
-            rules(p).lid.unwrap_or(usual)
-        };
+        let in_trays: Vec<(usize, &LidHold)> =
+            parts.iter().filter_map(|p| Some((*p, rules(*p).lid.as_ref()?))).collect();
         // Parts with places of their own and cells stand alone; boards share a tray by what holds its lid.
         let alone = |p: usize| {
             let r = rules(p);
             r.at_mm.is_some() || r.side.is_some() || r.depth_mm.is_some() || r.row.kind == PartKind::Cell
         };
-        let mut groups: Vec<Vec<usize>> = in_trays.iter().filter(|p| alone(**p)).map(|p| vec![*p]).collect();
-        for kind in [LidHold::Magnets, LidHold::Screws] {
-            let shared: Vec<usize> = in_trays.iter().copied().filter(|p| !alone(*p) && hold(*p) == kind).collect();
-            if !shared.is_empty() {
-                groups.push(shared);
+        let mut groups: Vec<(Vec<usize>, &LidHold)> = Vec::new();
+        for (p, hold) in in_trays.iter().filter(|(p, _)| alone(*p)) {
+            groups.push((vec![*p], hold));
+        }
+        let lone = groups.len();
+        for (p, hold) in in_trays.into_iter().filter(|(p, _)| !alone(*p)) {
+            match groups[lone..].iter_mut().find(|(_, other)| *other == hold) {
+                Some((shared, _)) => shared.push(p),
+                None => groups.push((vec![p], hold)),
             }
         }
         // What the maker placed comes first, then the largest.
-        let volume = |g: &Vec<usize>| g.iter().map(|p| rules(*p).row.size_mm.iter().product::<f64>()).sum::<f64>();
-        let free = |g: &Vec<usize>| rules(g[0]).at_mm.is_none();
-        groups.sort_by(|a, b| free(a).cmp(&free(b)).then(volume(b).total_cmp(&volume(a))).then(a.cmp(b)));
-        for group in groups {
-            self.trays(&mut room, &group, hold(group[0]), lid_gap_mm, &gap)?;
+        let volume = |g: &[usize]| g.iter().map(|p| rules(*p).row.size_mm.iter().product::<f64>()).sum::<f64>();
+        let free = |g: &[usize]| rules(g[0]).at_mm.is_none();
+        groups.sort_by(|(a, _), (b, _)| free(a).cmp(&free(b)).then(volume(b).total_cmp(&volume(a))).then(a.cmp(b)));
+        for (group, hold) in groups {
+            self.trays(&mut room, &group, hold, lid_gap_mm, &gap)?;
         }
-        for &p in parts.iter().filter(|p| ported(**p)) {
+        for &p in parts.iter().filter(|p| rules(**p).row.flange_mm.is_some()) {
             self.port(&mut room, p, gap(p))?;
         }
         Ok(())
@@ -285,13 +281,13 @@ impl Search<'_> {
         &mut self,
         room: &mut Room,
         group: &[usize],
-        hold: LidHold,
+        hold: &LidHold,
         lid_gap_mm: f64,
         gap: &(dyn Fn(usize) -> f64 + Sync),
     ) -> Result<(), BayError> {
         let first = &self.project.parts[group[0]];
         let members = group.iter().map(|p| Member { part: *p, row: &self.project.parts[*p].row, gap_mm: gap(*p) });
-        let tray = Tray { members: members.collect(), hold, lid_gap_mm, depth_mm: first.depth_mm };
+        let tray = Tray { members: members.collect(), hold: hold.clone(), lid_gap_mm, depth_mm: first.depth_mm };
         let reach = tray.reach();
         let sides: Vec<Flank> = first.side.map_or(SIDES.to_vec(), |s| vec![s]);
         let [from, to] = room.span_mm;

@@ -1,6 +1,6 @@
 //! Trays: one or more parts in a row behind one lid.
 
-use super::lid::{LEDGE_MM, LidPlan, PAD_MM, RIM_MM, SEAT_WALL_MM, least_pad_mm, pad_depth_mm};
+use super::lid::{LEDGE_MM, LidPlan, Pad, RIM_MM, SEAT_WALL_MM};
 use super::room::{Axes, PARTITION_MM, Room, steps};
 use super::shapes::{beam, part_solid, post};
 use super::{Bay, Opens};
@@ -108,6 +108,17 @@ impl Member<'_> {
     }
 }
 
+/// Four places on a circle.
+fn around(radius_mm: f64) -> [(f64, f64); 4] {
+    [(radius_mm, 0.0), (-radius_mm, 0.0), (0.0, radius_mm), (0.0, -radius_mm)]
+}
+
+/// The lowest of the outer surface over what is sunk into a pad of the lid.
+fn pad_top_mm(room: &Room, axes: &Axes, x: f64, radius_mm: f64) -> f64 {
+    let rim = around(radius_mm).into_iter().map(|(dx, dy)| room.surface(axes, x + dx, dy));
+    rim.fold(room.surface(axes, x, 0.0), f64::min)
+}
+
 /// Parts in a row.
 pub(super) struct Tray<'a> {
     pub(super) members: Vec<Member<'a>>,
@@ -145,7 +156,14 @@ impl Tray<'_> {
 
     fn lid_half(&self) -> DVec2 {
         let widest = self.members.iter().map(|m| m.half().y).fold(0.0, f64::max);
-        DVec2::new(self.long() / 2.0 + PAD_MM, widest + LEDGE_MM)
+        let pad = Pad::of(&self.hold);
+        DVec2::new(self.long() / 2.0 + pad.long_mm(), (widest + LEDGE_MM).max(pad.half_mm()))
+    }
+
+    /// Middles of the lid's two pads along the prop.
+    fn pads(&self, pad: &Pad) -> [f64; 2] {
+        let x = self.lid_half().x - pad.long_mm() / 2.0;
+        [-x, x]
     }
 
     /// Half the stations that the tray takes up with its lid.
@@ -157,19 +175,15 @@ impl Tray<'_> {
     pub(super) fn places(&self, room: &Room, station_mm: f64, side: Flank, enough: f64) -> Vec<TrayPlace> {
         let axes = Axes::new(&room.path.frame(station_mm), side);
         let lid = self.lid_half();
-        let (mut rim, mut pad) = (f64::INFINITY, f64::INFINITY);
+        let pad = Pad::of(&self.hold);
+        let mut rim = f64::INFINITY;
         for x in steps(-lid.x, lid.x, 6.0) {
             for y in [-lid.y, lid.y] {
                 rim = rim.min(room.surface(&axes, x, y));
             }
         }
-        for x in [-lid.x + PAD_MM / 2.0, lid.x - PAD_MM / 2.0] {
-            let r = pad_depth_mm(self.hold)[1];
-            for (dx, dy) in [(0.0, 0.0), (r, 0.0), (-r, 0.0), (0.0, r), (0.0, -r)] {
-                pad = pad.min(room.surface(&axes, x + dx, dy));
-            }
-        }
-        let highest = (rim - RIM_MM).min(pad - least_pad_mm(self.hold));
+        let top = self.pads(&pad).map(|x| pad_top_mm(room, &axes, x, pad.in_lid_mm));
+        let highest = (rim - RIM_MM).min(top[0].min(top[1]) - pad.thick_mm);
         let heights: Vec<f64> = match (self.depth_mm, self.members.first()) {
             (Some(depth), Some(m)) => vec![depth + m.half().z + AIR_MM],
             _ => [0.0, -0.7, -1.5, -2.5, -4.0].iter().map(|d| highest + d).collect(),
@@ -215,12 +229,12 @@ impl Tray<'_> {
         if short >= enough {
             return short;
         }
-        let [deep, radius] = pad_depth_mm(self.hold);
+        let pad = Pad::of(&self.hold);
         let mut pads: f64 = 0.0;
-        for x in [-lid.x + PAD_MM / 2.0, lid.x - PAD_MM / 2.0] {
-            for (dx, dy) in [(radius, 0.0), (-radius, 0.0), (0.0, radius), (0.0, -radius)] {
-                let p = axes.at(x + dx, dy, seat_mm - deep);
-                pads = pads.max(room.thin(p, SEAT_WALL_MM)).max(room.crowded(p));
+        for x in self.pads(&pad) {
+            for (dx, dy) in around(pad.radius_mm) {
+                let p = axes.at(x + dx, dy, seat_mm - pad.deep_mm);
+                pads = pads.max(room.thin(p, pad.wall_mm)).max(room.crowded(p));
             }
         }
         short += pads;
@@ -295,8 +309,8 @@ impl Tray<'_> {
             high: half,
             seat_mm: place.seat_mm,
             beyond_mm: room.reach_mm + 8.0,
-            notch_mm: room.surface(&place.axes, half.x - PAD_MM / 2.0, 0.0),
-            hold: self.hold,
+            tops_mm: self.pads(&Pad::of(&self.hold)).map(|x| room.surface(&place.axes, x, 0.0)),
+            hold: self.hold.clone(),
             gap_mm: self.lid_gap_mm,
         }
     }

@@ -6,6 +6,7 @@ mod fit;
 mod hold;
 mod learnt;
 mod light;
+mod magnets;
 mod parts;
 mod person;
 mod plates;

@@ -1,6 +1,6 @@
 //! Do the parts fit their bays, come out again, keep off each other and off the rail, and do their wires reach?
 
-use super::{Checked, Laid, Work, note, spread};
+use super::{Checked, Laid, Work, magnets, note, spread};
 use crate::bay::{Bay, LID_GAP_LEAST_MM, Opens};
 use crate::catalogue::PartKind;
 use crate::finding::{Band, Finding};
@@ -279,9 +279,9 @@ fn cell_out(work: &Work, part: &Part, bay: &Bay) -> Vec<Finding> {
     let (open_s, tools, how) = match bay.opens {
         Opens::Lid(lid) => {
             let lid = &work.bays.lids[lid];
-            match lid.hold {
-                LidHold::Magnets => (LIFT_S, 0u32, "lift the lid by its notch"),
-                LidHold::Screws => (SCREW_S * lid.screws.len() as f64 + 10.0, 1, "undo the lid's screws"),
+            match &lid.hold {
+                LidHold::Magnets { .. } => (LIFT_S, 0u32, "lift the lid by its notch"),
+                LidHold::Screws { .. } => (SCREW_S * lid.screws.len() as f64 + 10.0, 1, "undo the lid's screws"),
             }
         }
         Opens::Joint(at) => {
@@ -390,14 +390,14 @@ fn lids(work: &Work, laid: &[Laid]) -> Vec<Finding> {
     let (pieces, split) = (&work.printed.pieces, &work.split.pieces);
     let lidded = split.iter().enumerate().filter_map(|(i, p)| p.lid.map(|l| (i, l)));
     lidded
-        .map(|(i, l)| {
+        .flat_map(|(i, l)| {
             let lid = &work.bays.lids[l];
             let own = &pieces[i];
             let mesh = own.mesh.transformed(&own.to_prop);
             let others: Vec<&Laid> = laid.iter().enumerate().filter(|(k, _)| *k != i).map(|(_, l)| l).collect();
             let points = surface_points(&mesh);
             let least = (0..=4u32).map(|k| gap(&others, &points, lid.out * f64::from(k))).fold(FAR_MM, f64::min);
-            Checked {
+            let seats = Checked {
                 id: "lid_seats",
                 subject: super::piece_name(own),
                 station_mm: Some(lid.span_mm),
@@ -410,14 +410,30 @@ fn lids(work: &Work, laid: &[Laid]) -> Vec<Finding> {
                 message: format!(
                     "It drops into its seat with {:.2} mm all round and {least:.2} mm beneath, held by {}.",
                     lid.gap_mm,
-                    match lid.hold {
-                        LidHold::Magnets => format!("{} pairs of magnets", lid.magnets.len() / 2),
-                        LidHold::Screws => format!("{} screws", lid.screws.len()),
+                    match &lid.hold {
+                        LidHold::Magnets { .. } => format!("{} pairs of magnets", lid.magnets.len()),
+                        LidHold::Screws { .. } => format!("{} screws", lid.screws.len()),
                     }
                 ),
                 remedy: "move the parts behind it a little (at, side)".into(),
+            };
+            let mut found = vec![seats.finding()];
+            if !lid.magnets.is_empty() {
+                let middle = f64::midpoint(lid.span_mm[0], lid.span_mm[1]);
+                let under = split.iter().position(|p| {
+                    p.lid.is_none() && p.body == lid.body && (p.station_mm[0]..=p.station_mm[1]).contains(&middle)
+                });
+                found.extend(magnets::check(&magnets::Facing {
+                    pairs: &lid.magnets,
+                    subject: super::piece_name(own),
+                    station_mm: Some(lid.span_mm),
+                    sides: ["body", "lid"],
+                    keys: ["poles", "poles-lid"],
+                    pieces: [under.map(|k| &laid[k].surface), Some(&laid[i].surface)],
+                    into: [-lid.out, lid.out],
+                }));
             }
-            .finding()
+            found
         })
         .collect()
 }

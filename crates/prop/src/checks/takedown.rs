@@ -1,11 +1,11 @@
 //! Joints that come apart: do they go together along their way, hold, and go together in one position only? And do the
 //! pegs of the others reach far enough?
 
-use super::{Checked, Laid, Work, note, spread};
+use super::{Checked, Laid, Work, magnets, note, spread};
 use crate::finding::{Band, Finding};
 use crate::joint::PEG_DIAMETERS;
-use crate::outcome::{Joint, JointKind, MagnetPair, TakeDown};
-use crate::project::{Pole, Show, Side};
+use crate::outcome::{Joint, JointKind, TakeDown};
+use crate::project::{Show, Side};
 use rayon::prelude::*;
 use solid::{Bvh, DAffine3, DVec3};
 
@@ -25,8 +25,6 @@ const HOLDS_MM: f64 = 0.2;
 const BITE_MM: [f64; 2] = [0.1, 0.8];
 /// The most that a joint with a plug may tilt, degrees: 9 mm at the end of half a metre (our choice).
 const PLAY_DEG: f64 = 1.0;
-/// Wall around a magnet, mm: two beads of a 0.4 nozzle (common practice).
-const MAGNET_WALL_MM: f64 = 0.8;
 
 pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
     let mut found = Vec::new();
@@ -42,8 +40,18 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
         }
         found.extend(play(joint, apart));
         if !apart.magnets.is_empty() {
-            found.push(poles(joint, apart));
-            found.push(magnet_walls(laid, joint, apart));
+            let z = apart.axes.matrix3.z_axis;
+            let into = if apart.plug == Side::Butt { -z } else { z };
+            let pieces = joint.pieces.map(|n| laid.get(n as usize - 1).map(|l| &l.surface));
+            found.extend(magnets::check(&magnets::Facing {
+                pairs: &apart.magnets,
+                subject: named(joint),
+                station_mm: at(joint),
+                sides: ["butt side", "tip side"],
+                keys: ["poles", "poles-tip"],
+                pieces,
+                into: [into, -into],
+            }));
         }
     }
     found
@@ -219,122 +227,6 @@ fn play(joint: &Joint, apart: &TakeDown) -> Option<Finding> {
     )
 }
 
-/// Share of the pairs that pull, less those that push, when the tip side is turned so that its magnet `k + by` stands
-/// before magnet `k` of the butt side.
-fn pull(magnets: &[MagnetPair], by: usize) -> f64 {
-    let n = magnets.len();
-    let sum: i32 = (0..n).map(|k| if magnets[k].pole[0] == magnets[(k + by) % n].pole[1] { -1 } else { 1 }).sum();
-    f64::from(sum) / n as f64
-}
-
-/// Whether turning the ring of magnets by so many places brings each before another one.
-fn meets(magnets: &[MagnetPair], by: usize) -> bool {
-    let n = magnets.len();
-    let middle = magnets.iter().map(|m| m.face[0]).sum::<DVec3>() / n as f64;
-    let far = |k: usize| (magnets[k].face[0] - middle).length();
-    let apart = |k: usize, j: usize| (magnets[k].face[0] - magnets[j].face[0]).length();
-    (0..n).all(|k| {
-        let next = (k + 1) % n;
-        (far(k) - far((k + by) % n)).abs() < magnets[k].pocket_mm / 2.0
-            && (apart(k, next) - apart((k + by) % n, (next + by) % n)).abs() < magnets[k].pocket_mm / 2.0
-    })
-}
-
-fn poles(joint: &Joint, apart: &TakeDown) -> Finding {
-    let magnets = &apart.magnets;
-    let seated = pull(magnets, 0);
-    let wrong = (1..magnets.len())
-        .filter(|by| meets(magnets, *by))
-        .map(|by| pull(magnets, by))
-        .fold(f64::NEG_INFINITY, f64::max);
-    let words = |side: usize| {
-        let each: Vec<&str> = magnets.iter().map(|m| if m.pole[side] == Pole::Plus { "+" } else { "-" }).collect();
-        each.join(" ")
-    };
-    let message = if seated < 1.0 {
-        let against = magnets.iter().filter(|m| m.pole[0] == m.pole[1]).count();
-        format!(
-            "{against} of {} pairs of magnets face each other the same way round and push apart (butt side {}, tip side {}).",
-            magnets.len(),
-            words(0),
-            words(1)
-        )
-    } else if wrong > 0.0 {
-        format!(
-            "The magnets are the same way round ({}): turned wrongly the joint pulls together just as well.",
-            words(0)
-        )
-    } else {
-        format!(
-            "Facing the joint, the poles are {} on the butt side and {} on the tip side: it pulls in one position only.",
-            words(0),
-            words(1)
-        )
-    };
-    Checked {
-        id: "magnet_poles",
-        subject: named(joint),
-        station_mm: at(joint),
-        value: Band::exact(seated - wrong.max(0.0)),
-        unit: "1",
-        min: Some(1.0),
-        max: None,
-        source: "every pair pulls, and no wrong position pulls more than it pushes".into(),
-        message,
-        remedy: "leave out poles and poles-tip, or make the first half of the pairs \"+\" and the rest \"-\", the other side the other way round".into(),
-    }
-    .finding()
-}
-
-/// The least wall around and behind the magnets' pockets, by rays from just behind the pockets' skin.
-fn magnet_walls(laid: &[Laid], joint: &Joint, apart: &TakeDown) -> Finding {
-    const SKIN_MM: f64 = 0.03;
-    let z = apart.axes.matrix3.z_axis;
-    let mut least = f64::INFINITY;
-    for pair in &apart.magnets {
-        for side in 0..2 {
-            let Some(piece) = laid.get(joint.pieces[side] as usize - 1) else { continue };
-            let carries = (side == 0) == (apart.plug == Side::Butt);
-            let into = if carries { -z } else { z };
-            let radius = pair.pocket_mm / 2.0;
-            for k in 0..24 {
-                let (sin, cos) = libm::sincos(core::f64::consts::TAU * f64::from(k) / 24.0);
-                let out = apart.axes.matrix3.x_axis * cos + apart.axes.matrix3.y_axis * sin;
-                let wall = |from: DVec3, direction: DVec3| {
-                    if piece.surface.is_inside(from) {
-                        piece.surface.ray(from, direction, 100.0).map_or(100.0, |h| h.distance_mm + SKIN_MM)
-                    } else {
-                        0.0
-                    }
-                };
-                for share in [0.3, 0.6, 0.9] {
-                    least = least
-                        .min(wall(pair.face[side] + into * (pair.depth_mm * share) + out * (radius + SKIN_MM), out));
-                }
-                // Beside the mark in its floor.
-                let floor = pair.face[side] + into * (pair.depth_mm + SKIN_MM) + out * (radius * 0.85);
-                least = least.min(wall(floor, into));
-            }
-        }
-    }
-    Checked {
-        id: "magnet_walls",
-        subject: named(joint),
-        station_mm: at(joint),
-        value: Band::exact(least),
-        unit: "mm",
-        min: Some(MAGNET_WALL_MM),
-        max: None,
-        source: "common practice: two beads of a 0.4 nozzle".into(),
-        message: format!(
-            "Around and behind the {} magnets' pockets at least {least:.2} mm are left.",
-            2 * apart.magnets.len()
-        ),
-        remedy: "take smaller or fewer magnets, or move the joint".into(),
-    }
-    .finding()
-}
-
 fn pegs(joint: &Joint) -> Option<Finding> {
     let p = joint.pegs.as_ref()?;
     Some(
@@ -412,39 +304,4 @@ fn shown(work: &Work, joint: &Joint) -> Option<Finding> {
         }
         .finding(),
     )
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn ring(poles: &[(Pole, Pole)]) -> Vec<MagnetPair> {
-        let n = poles.len() as f64;
-        let place = |k: usize| {
-            let (sin, cos) = libm::sincos(core::f64::consts::TAU * k as f64 / n);
-            DVec3::new(10.0 * cos, 10.0 * sin, 0.0)
-        };
-        poles
-            .iter()
-            .enumerate()
-            .map(|(k, (a, b))| MagnetPair { face: [place(k); 2], pole: [*a, *b], pocket_mm: 6.0, depth_mm: 3.0 })
-            .collect()
-    }
-
-    #[test]
-    fn half_and_half_pulls_in_one_position_only() {
-        use Pole::{Minus, Plus};
-        // By hand: two pairs + - turned by half a turn face + + and - -: both push.
-        let two = ring(&[(Plus, Minus), (Minus, Plus)]);
-        assert_eq!((pull(&two, 0), pull(&two, 1)), (1.0, -1.0));
-        // Alternating four pull just as well after half a turn; half and half do not.
-        let alternating = ring(&[(Plus, Minus), (Minus, Plus), (Plus, Minus), (Minus, Plus)]);
-        assert_eq!(pull(&alternating, 2), 1.0);
-        let halves = ring(&[(Plus, Minus), (Plus, Minus), (Minus, Plus), (Minus, Plus)]);
-        assert!((1..4).all(|by| pull(&halves, by) <= 0.0));
-        assert!((1..4).all(|by| meets(&halves, by)));
-        // The same way round on one side: any turn pulls. On both sides: nothing pulls.
-        assert_eq!(pull(&ring(&[(Plus, Minus), (Plus, Minus)]), 1), 1.0);
-        assert_eq!(pull(&ring(&[(Plus, Plus), (Minus, Minus)]), 0), -1.0);
-    }
 }

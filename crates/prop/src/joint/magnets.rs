@@ -1,25 +1,15 @@
-//! Pairs of magnets in pockets of both pieces, the pole that looks at the joint marked in each pocket's floor, so that they
-//! pull in one position only.
+//! Pairs of magnets in both pieces of a joint, laid so that they pull in one position only.
 
-use super::plug::{BEFORE_MM, LEAD_MM, PLUG_WALL_MM, Plug, record};
+use super::plug::{LEAD_MM, PLUG_WALL_MM, Plug, record};
 use super::site::Site;
-use super::{Fastening, JointError, Loops, Place, drilled, material, no_room, place_of, raise, within};
+use super::{Fastening, JointError, Loops, Place, material, no_room, place_of, raise, within};
 use crate::catalogue::Magnet;
-use crate::outcome::{Bought, JointKind, MagnetPair, TakeDown};
+use crate::fixing::{BEFORE_MM, POCKET_WALL_MM, Pocket, drilled, poles_of};
+use crate::outcome::{Bought, JointKind, TakeDown};
 use crate::project::{Hardware, Pole, Side};
 use solid::section::{intersect, subtract};
-use solid::{DAffine3, DVec2, DVec3, Mesh};
+use solid::{DVec2, Mesh};
 
-/// Gap per side around a magnet at its largest, mm (common practice: press fits are drawn with 0.05 to 0.15).
-const PRESS_MM: f64 = 0.08;
-/// A magnet lies this much below the face, mm, so that faces meet and not magnets.
-const BELOW_MM: f64 = 0.1;
-/// Wall kept around and behind a pocket, mm: three beads of a 0.4 nozzle.
-pub(crate) const POCKET_WALL_MM: f64 = 1.2;
-/// Depth, length and stroke of the polarity mark, mm.
-const MARK_DEEP_MM: f64 = 0.5;
-const MARK_MM: f64 = 3.0;
-const MARK_STROKE_MM: f64 = 0.9;
 /// Diameters of the two keys of a cap, mm: unequal, so that it goes on one way only.
 const KEYS_MM: [f64; 2] = [5.0, 4.0];
 /// Wall around a key's hole, mm.
@@ -38,7 +28,7 @@ pub(super) fn in_end(
     let Some(middles) = spread(&room, pairs, 2.0 * pocket.radius_mm + POCKET_WALL_MM) else {
         return Err(no_place(plug.site, magnet, pairs, "in the plug's end"));
     };
-    let poles = poles_of(poles, pairs, plug.site.plug);
+    let poles = poles_at(poles, pairs, plug.site.plug);
     let (end, floor) = (plug.site.reach_mm, plug.floor_mm);
     for (k, p) in middles.iter().enumerate() {
         let pole = [poles[0][k], poles[1][k]];
@@ -46,7 +36,7 @@ pub(super) fn in_end(
         plug.socket = solid::union(&plug.socket, &pocket.cut(&plug.axes, *p, floor, 1.0, pole[1])?)?;
         plug.record.magnets.push(pocket.pair(&plug.axes, *p, [end, floor], pole));
     }
-    plug.record.bought.push(bought(magnet, pairs));
+    plug.record.bought.push(Bought::magnets(magnet, pairs));
     Ok(())
 }
 
@@ -69,7 +59,7 @@ pub(super) fn cap(place: &Place, site: &Site) -> Result<Fastening, JointError> {
         }
         Ok(all.unwrap_or_default())
     };
-    let stuff = deep(pocket.depth_mm + MARK_DEEP_MM + POCKET_WALL_MM)?;
+    let stuff = deep(pocket.deep_mm() + POCKET_WALL_MM)?;
     let wall = POCKET_WALL_MM.max(site.rules.wall_mm);
     let room = within(&stuff, pocket.radius_mm + wall)?;
     let apart = 2.0 * pocket.radius_mm + POCKET_WALL_MM;
@@ -99,7 +89,7 @@ pub(super) fn cap(place: &Place, site: &Site) -> Result<Fastening, JointError> {
     let axes = place_of(&place.basis);
     let mut take_down: TakeDown = record(place, site, gap);
     let (mut adds, mut takes) = (Mesh::default(), [Mesh::default(), Mesh::default()]);
-    let poles = poles_of(poles, *pairs, site.plug);
+    let poles = poles_at(poles, *pairs, site.plug);
     for (k, p) in middles.iter().enumerate() {
         let pole = [poles[0][k], poles[1][k]];
         for (side, take) in takes.iter_mut().enumerate() {
@@ -121,18 +111,14 @@ pub(super) fn cap(place: &Place, site: &Site) -> Result<Fastening, JointError> {
         adds.append(&solid::union(&stub, &end)?);
         takes[1].append(&drilled(&axes, *p, radius + gap, -BEFORE_MM, reach + 0.5));
     }
-    take_down.bought.push(bought(magnet, *pairs));
+    take_down.bought.push(Bought::magnets(magnet, *pairs));
     Ok(Fastening {
         adds: [adds, Mesh::default()],
         takes,
-        depth_mm: [pocket.depth_mm + MARK_DEEP_MM, (reach + 0.5).max(pocket.depth_mm + MARK_DEEP_MM)],
+        depth_mm: [pocket.deep_mm(), (reach + 0.5).max(pocket.deep_mm())],
         take_down: Some(take_down),
         ..Fastening::of(JointKind::Magnets)
     })
-}
-
-fn bought(magnet: &Magnet, pairs: u32) -> Bought {
-    Bought { what: "magnet", row: magnet.name.clone(), title: magnet.title.clone(), count: 2 * pairs }
 }
 
 fn no_place(site: &Site, magnet: &Magnet, pairs: u32, at: &str) -> JointError {
@@ -147,16 +133,9 @@ fn no_place(site: &Site, magnet: &Magnet, pairs: u32, at: &str) -> JointError {
     )
 }
 
-/// The poles that look at the joint: on the plug's piece, on the other. Unasked, the first half of the pairs is north on
-/// the butt side: then no turn of the joint makes more pairs pull than push.
-fn poles_of(asked: &[Option<Vec<Pole>>; 2], pairs: u32, plug: Side) -> [Vec<Pole>; 2] {
-    let other =
-        |poles: &Vec<Pole>| poles.iter().map(|p| if *p == Pole::Plus { Pole::Minus } else { Pole::Plus }).collect();
-    let butt = asked[0]
-        .clone()
-        .or_else(|| asked[1].as_ref().map(other))
-        .unwrap_or_else(|| (0..pairs).map(|k| if k < pairs.div_ceil(2) { Pole::Plus } else { Pole::Minus }).collect());
-    let tip: Vec<Pole> = asked[1].clone().unwrap_or_else(|| other(&butt));
+/// The poles that look at the joint: on the plug's piece, on the other.
+fn poles_at(asked: &[Option<Vec<Pole>>; 2], pairs: u32, plug: Side) -> [Vec<Pole>; 2] {
+    let [butt, tip] = poles_of(asked, pairs);
     if plug == Side::Butt { [butt, tip] } else { [tip, butt] }
 }
 
@@ -176,47 +155,4 @@ fn spread(room: &Loops, count: u32, apart_mm: f64) -> Option<Vec<DVec2>> {
     let angle = |p: &DVec2| libm::atan2(p.y - middle.y, p.x - middle.x);
     chosen.sort_by(|a, b| angle(a).total_cmp(&angle(b)));
     Some(chosen)
-}
-
-/// A magnet's pocket.
-struct Pocket {
-    radius_mm: f64,
-    depth_mm: f64,
-}
-
-impl Pocket {
-    fn of(magnet: &Magnet) -> Pocket {
-        Pocket {
-            radius_mm: (magnet.diameter_mm + magnet.tolerance_mm) / 2.0 + PRESS_MM,
-            depth_mm: magnet.thickness_mm + magnet.tolerance_mm + BELOW_MM,
-        }
-    }
-
-    /// The pocket that goes from a face at `face` in the direction `into` along z, with its mark.
-    fn cut(&self, axes: &DAffine3, middle: DVec2, face: f64, into: f64, pole: Pole) -> Result<Mesh, JointError> {
-        let floor = face + into * self.depth_mm;
-        let (mouth, below) = (face - into * BEFORE_MM, floor + into * MARK_DEEP_MM);
-        let well = drilled(axes, middle, self.radius_mm, mouth.min(floor), mouth.max(floor));
-        let inside = floor - into * 0.2;
-        let (half, stroke) = ((MARK_MM / 2.0).min(self.radius_mm * 0.6), MARK_STROKE_MM / 2.0);
-        let bar =
-            |x: f64, y: f64| [(-x, -y), (x, -y), (x, y), (-x, y)].map(|(x, y)| middle + DVec2::new(x, y)).to_vec();
-        let strokes = match pole {
-            Pole::Minus => vec![bar(half, stroke)],
-            Pole::Plus => vec![bar(half, stroke), bar(stroke, half)],
-        };
-        let marks: Vec<Mesh> =
-            strokes.iter().map(|s| solid::prism(s, axes, inside.min(below), inside.max(below))).collect();
-        let mark = solid::union_all(&marks)?;
-        Ok(solid::union(&well, &mark)?)
-    }
-
-    fn pair(&self, axes: &DAffine3, middle: DVec2, face: [f64; 2], pole: [Pole; 2]) -> MagnetPair {
-        MagnetPair {
-            face: face.map(|z| -> DVec3 { raise(axes, middle, z) }),
-            pole,
-            pocket_mm: 2.0 * self.radius_mm,
-            depth_mm: self.depth_mm,
-        }
-    }
 }

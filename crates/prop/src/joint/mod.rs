@@ -12,6 +12,7 @@ mod screws;
 mod site;
 
 use crate::catalogue::Rod;
+use crate::fixing::{SEGMENTS, disc};
 use crate::memory::KeyOf;
 use crate::outcome::{JointKind, PegSet, TakeDown};
 use crate::project::{Glow, Show};
@@ -266,25 +267,6 @@ fn extrude(loops: &Loops, axes: &DAffine3, from_mm: f64, to_mm: f64) -> Result<M
     }
     let tools: Vec<Mesh> = holes.iter().map(|l| solid::prism(l, axes, from_mm - 1.0, to_mm + 1.0)).collect();
     Ok(solid::difference_all(&whole, &tools)?)
-}
-
-/// Corners of a circle drawn for a joint: so many that its flats leave the circle by a few thousandths of a millimetre.
-const SEGMENTS: u32 = 96;
-
-/// A disc in the section as an outline that a round bar of this radius passes.
-fn disc(middle: DVec2, radius_mm: f64) -> Vec<DVec2> {
-    let r = solid::around_mm(radius_mm, SEGMENTS);
-    (0..SEGMENTS)
-        .map(|k| {
-            let (sin, cos) = libm::sincos(core::f64::consts::TAU * f64::from(k) / f64::from(SEGMENTS));
-            middle + DVec2::new(cos, sin) * r
-        })
-        .collect()
-}
-
-/// A cylinder along z of `axes`, its flats on the radius.
-fn drilled(axes: &DAffine3, middle: DVec2, radius_mm: f64, from_mm: f64, to_mm: f64) -> Mesh {
-    solid::prism(&disc(middle, radius_mm), axes, from_mm, to_mm)
 }
 
 /// Insets that may come out empty.

@@ -8,6 +8,7 @@ use super::{
     Fastening, JointError, Loops, Place, bayonet, disc, extent, extrude, magnets, no_room, place_of, raise, rect,
     screws, unbored, within,
 };
+pub(super) use crate::fixing::BEFORE_MM;
 use crate::outcome::{Bought, JointKind, TakeDown};
 use crate::project::{Hardware, Side};
 use solid::section::{area_mm2, distance_to, intersect, point_in, section, subtract};
@@ -30,8 +31,6 @@ const ROUND_SHARE: f64 = 0.85;
 const STEP_MM: f64 = 4.0;
 /// A hole in the plug is drawn this much wider than the bore, mm, so that no two surfaces coincide.
 const APART_MM: f64 = 0.03;
-/// A void begins this far before the cut that ends it, mm.
-pub(super) const BEFORE_MM: f64 = 1.3;
 
 /// A plug in its socket, before anything holds it.
 pub(super) struct Plug<'a> {

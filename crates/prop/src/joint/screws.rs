@@ -3,20 +3,16 @@
 use super::plug::{PLUG_WALL_MM, Plug};
 use super::{JointError, Loops, Place, at, no_room, raise, reach_of, towards};
 use crate::catalogue::{Insert, Screw};
+use crate::fixing::{Bolt, least_wall_mm};
 use crate::outcome::Bought;
 use crate::project::Show;
 use solid::section::{point_in, section, subtract};
-use solid::{DVec2, DVec3, around_mm};
+use solid::{DVec2, DVec3};
 
-/// Wall left under a screw's head, mm (common practice: two beads at least).
-const UNDER_HEAD_MM: f64 = 0.8;
-/// A screw holds when so many of its diameters are in the insert (common practice).
-const HOLDS: f64 = 1.0;
-/// Room beyond the screw's end, mm.
-const BEYOND_MM: f64 = 0.5;
 /// Directions tried for the first screw.
 const TRIES: u32 = 24;
-const SEGMENTS: u32 = 32;
+/// A head's way in goes on beyond the skin by this, mm.
+const OVER_MM: f64 = 3.0;
 
 /// A screw's place: direction in the section, radius of the plug and of the outside there, mm.
 struct Seat {
@@ -71,78 +67,38 @@ pub(super) fn screw(
                 insert.title,
                 insert.depth_mm,
                 insert.wall_mm,
-                screw.head_height_mm + UNDER_HEAD_MM
+                least_wall_mm(screw)
             ),
             "take a smaller screw and insert, fewer of them (count), another length of screw, or a thicker joint wall",
         ));
     };
     for seat in seats {
-        let point = |r: f64| raise(&plug.axes, seat.out * r, z);
-        let engaged = seat.engaged(plug, screw);
-        let bottom = seat.plug_mm - insert.depth_mm.max(engaged + BEYOND_MM);
-        let hole = solid::cylinder(
-            point(bottom),
-            point(seat.plug_mm + 1.0),
-            around_mm(insert.hole_mm / 2.0, SEGMENTS),
-            SEGMENTS,
-        );
-        plug.solid = solid::difference(&plug.solid, &hole)?;
-        let shaft = around_mm(screw.hole_mm / 2.0, SEGMENTS);
-        let head = around_mm(screw.head_mm / 2.0 + plug.gap_mm / 2.0, SEGMENTS);
-        let top = seat.outside_mm;
-        let mut drill = solid::cylinder(point(seat.plug_mm - 0.7), point(top + 0.5), shaft, SEGMENTS);
-        let sunk = seat.sunk(plug, screw);
-        if screw.countersunk {
-            // The cone goes on at 45 degrees past the skin, so that it ends outside it.
-            let low = top - screw.head_height_mm - 0.2;
-            let cone = solid::cone_frustum(point(low), point(low + head - shaft), shaft, head, SEGMENTS);
-            let rest = solid::cylinder(point(low + head - shaft - 0.01), point(top + 3.0), head, SEGMENTS);
-            drill = solid::union_all(&[drill, cone, rest])?;
-        } else if sunk > 0.0 {
-            drill = solid::union(&drill, &solid::cylinder(point(top - sunk), point(top + 3.0), head, SEGMENTS))?;
-        }
-        plug.drills = solid::union(&plug.drills, &drill)?;
-        plug.record.holes.push(((seat.out * top).extend(z), seat.out.extend(0.0), head));
+        let (foot, out) = (raise(&plug.axes, seat.out * seat.plug_mm, z), raise_along(plug, seat.out));
+        let bolt = seat.bolt(plug, screw, insert);
+        plug.solid = solid::difference(&plug.solid, &bolt.insert_hole(foot, out))?;
+        plug.drills = solid::union(&plug.drills, &bolt.passage(foot, out, OVER_MM)?)?;
+        plug.record.holes.push(((seat.out * seat.outside_mm).extend(z), seat.out.extend(0.0), bolt.head_mm()));
     }
-    let bought = |what, row: &str, title: &str| Bought { what, row: row.to_owned(), title: title.to_owned(), count };
-    plug.record.bought.push(bought("screw", &screw.name, &screw.title));
-    plug.record.bought.push(bought("insert", &insert.name, &insert.title));
+    plug.record.bought.extend(Bought::screws(screw, insert, count));
     Ok(())
 }
 
-/// Diameter of a screw's thread, mm: what stands behind its letter, else a little less than the hole it passes.
-fn thread_mm(screw: &Screw) -> f64 {
-    screw.thread.trim_start_matches('M').parse().unwrap_or(0.9 * screw.hole_mm)
+/// A direction of the section in the prop frame.
+fn raise_along(plug: &Plug, direction: DVec2) -> DVec3 {
+    plug.axes.transform_vector3(direction.extend(0.0))
 }
 
 impl Seat {
-    /// Thickness of the socket's wall here, mm.
-    fn wall_mm(&self, plug: &Plug) -> f64 {
-        self.outside_mm - self.plug_mm - plug.gap_mm
-    }
-
-    /// How deep a head is let in, mm: all of a countersunk one; of another what leaves twice the least wall.
-    fn sunk(&self, plug: &Plug, screw: &Screw) -> f64 {
-        if screw.countersunk {
-            screw.head_height_mm + 0.2
-        } else {
-            (self.wall_mm(plug) - 2.0 * UNDER_HEAD_MM).clamp(0.0, screw.head_height_mm)
-        }
-    }
-
-    /// How far the screw's end goes into the plug, mm.
-    fn engaged(&self, plug: &Plug, screw: &Screw) -> f64 {
-        let sunk = self.sunk(plug, screw);
-        // A countersunk screw's length counts its head.
-        let from_skin = if screw.countersunk { screw.length_mm + 0.2 } else { screw.length_mm + sunk };
-        from_skin - self.wall_mm(plug) - plug.gap_mm
+    /// The screw by the thicknesses here.
+    fn bolt<'a>(&self, plug: &Plug, screw: &'a Screw, insert: &'a Insert) -> Bolt<'a> {
+        let air_mm = plug.gap_mm;
+        Bolt { screw, insert, wall_mm: self.outside_mm - self.plug_mm - air_mm, air_mm, round_mm: air_mm / 2.0 }
     }
 
     fn has_room(&self, stuff: &Loops, plug: &Plug, screw: &Screw, insert: &Insert) -> bool {
-        let engaged = self.engaged(plug, screw);
-        let under = self.wall_mm(plug) - if screw.countersunk { self.sunk(plug, screw) } else { 0.0 };
+        let bolt = self.bolt(plug, screw, insert);
         // The flat of the key is no place for a hole: there the wall is thicker than the screw is made for.
-        let depth = insert.depth_mm.max(engaged + BEYOND_MM) + PLUG_WALL_MM;
+        let depth = bolt.hole_mm() + PLUG_WALL_MM;
         let half = insert.hole_mm / 2.0 + insert.wall_mm;
         let side = self.out.perp();
         let (n, m) = (12, 8);
@@ -150,6 +106,6 @@ impl Seat {
             let r = self.plug_mm - depth * (0.15 + 0.85 * f64::from(i) / f64::from(n));
             (-m..=m).all(|j| point_in(stuff, self.out * r + side * (half * f64::from(j) / f64::from(m))))
         });
-        under >= UNDER_HEAD_MM && engaged >= HOLDS * thread_mm(screw) && solid
+        bolt.holds() && solid
     }
 }

@@ -1,9 +1,10 @@
 //! Joints that are made to be opened: `[joint.NAME]`.
 
+use super::fixings::{read_magnet, read_poles, read_screw};
 use super::read::STATION;
 use crate::catalogue::rows::Stock;
 use crate::catalogue::{Connector, Insert, Magnet, Screw};
-use crate::fields::{Field, Fields, nearest_help};
+use crate::fields::Fields;
 use crate::quantity::{Quantity, Wanted};
 
 /// A take-down joint as the maker asks for it. Lengths in millimetres.
@@ -170,58 +171,15 @@ fn read_bayonet(joint: &mut Fields<'_>) -> Option<Hardware> {
 }
 
 fn read_screws(joint: &mut Fields<'_>, stock: &Stock) -> Option<Hardware> {
-    let screw = named(joint, "screw", "countersunk-m3x8", |f| stock.find(f, &stock.rows.screws), &stock.rows.screws);
-    let insert = named(joint, "insert", "insert-m3", |f| stock.find(f, &stock.rows.inserts), &stock.rows.inserts);
+    let both = read_screw(joint, stock);
     let count = joint.get("count").map_or(Some(2), |f| f.whole(1..=8));
-    let (screw, insert) = (screw?, insert?);
-    if screw.thread != insert.thread {
-        let message = format!("the screw is {}, the insert {}", screw.thread, insert.thread);
-        joint.error(message, "name a screw and an insert of the same thread");
-        return None;
-    }
-    Some(Hardware::Screws { screw: screw.clone(), insert: insert.clone(), count: count? })
+    let (screw, insert) = both?;
+    Some(Hardware::Screws { screw, insert, count: count? })
 }
 
 fn read_magnets(joint: &mut Fields<'_>, stock: &Stock) -> Option<Hardware> {
-    let magnet = named(joint, "magnet", "disc-6x3", |f| stock.find(f, &stock.rows.magnets), &stock.rows.magnets);
+    let magnet = read_magnet(joint, "disc-6x3", stock);
     let pairs = joint.get("pairs").map_or(Some(2), |f| f.whole(2..=12));
-    let (butt, tip) = (joint.get("poles"), joint.get("poles-tip"));
-    let poles = [butt, tip].map(|f| f.map_or(Some(None), |f| read_poles(&f, pairs).map(Some)));
-    let [butt, tip] = poles;
-    Some(Hardware::Magnets { magnet: magnet?.clone(), pairs: pairs?, poles: [butt?, tip?] })
-}
-
-fn read_poles(field: &Field<'_>, pairs: Option<u32>) -> Option<Vec<Pole>> {
-    let items = field.items("[\"+\", \"-\"]")?;
-    let read: Vec<Option<Pole>> =
-        items.iter().map(|item| item.choice(&[("+", Pole::Plus), ("-", Pole::Minus)])).collect();
-    if let Some(pairs) = pairs
-        && pairs as usize != items.len()
-    {
-        let message = format!("there are {} poles for {pairs} pairs of magnets", items.len());
-        return field
-            .error(message, "write one pole for each pair: \"+\" for the north pole, \"-\" for the south pole");
-    }
-    read.into_iter().collect()
-}
-
-/// The row that a key names, or the row `usual`.
-fn named<'s, R: crate::catalogue::rows::Named>(
-    joint: &mut Fields<'_>,
-    key: &'static str,
-    usual: &str,
-    find: impl Fn(&Field<'_>) -> Option<&'s R>,
-    rows: &'s [R],
-) -> Option<&'s R> {
-    match joint.get(key) {
-        Some(field) => find(&field),
-        None => {
-            let found = rows.iter().find(|row| row.name() == usual);
-            if found.is_none() {
-                let help = nearest_help("", rows.iter().map(|r| r.name()), "the catalogue has");
-                joint.error(format!("no {key} is named and there is no {usual:?}"), help);
-            }
-            found
-        }
-    }
+    let poles = read_poles(joint, ["poles", "poles-tip"], pairs);
+    Some(Hardware::Magnets { magnet: magnet?, pairs: pairs?, poles: poles? })
 }

@@ -3,6 +3,7 @@
 mod covers;
 mod cuts;
 mod defaults;
+mod fixings;
 mod joints;
 mod parts;
 mod plates;
@@ -12,7 +13,7 @@ mod reads;
 mod tests;
 mod windows;
 
-use crate::catalogue::{Bar, Coat, Material, PartRow, Printer, Rod, Strip};
+use crate::catalogue::{Bar, Coat, Insert, Magnet, Material, PartRow, Printer, Rod, Screw, Strip};
 use crate::diagnostic::Diagnostic;
 use crate::fields;
 use crate::outcome::Role;
@@ -202,12 +203,22 @@ pub enum WayOut {
 }
 
 /// What holds a lid.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum LidHold {
-    /// Disc magnets in lid and body.
-    Magnets,
-    /// Screws into threaded inserts.
-    Screws,
+    /// Two pairs of disc magnets in body and lid.
+    Magnets {
+        /// The magnet.
+        magnet: Magnet,
+        /// Poles by hand: the body's, the lid's, from the butt; `None`: by the tool.
+        poles: [Option<Vec<Pole>>; 2],
+    },
+    /// Two screws into threaded inserts.
+    Screws {
+        /// The screw.
+        screw: Screw,
+        /// The insert.
+        insert: Insert,
+    },
 }
 
 /// A part to be put inside.
@@ -225,9 +236,9 @@ pub struct PartRules {
     pub side: Option<Flank>,
     /// Distance of its middle from the centre path towards that side, if the maker says so, mm.
     pub depth_mm: Option<f64>,
-    /// Way in, if the maker says so.
+    /// Way in; `None`: from outside, through a port.
     pub way: Option<WayOut>,
-    /// What holds its lid, if the maker says so.
+    /// What holds its lid; `None` where it has none.
     pub lid: Option<LidHold>,
     /// Parts it is wired to (and "strip"), if the maker says so; otherwise what parts of its kind usually are.
     pub to: Option<Vec<String>>,
