@@ -57,11 +57,9 @@ fn tables_say_what_walking_says() {
                 }
                 let (said, passed) =
                     (table.diffuse(thickness_mm), walked(&table, thickness_mm, Incidence::Diffuse, 40_000));
-                assert!((said.back() - passed.shares.back()).abs() < 0.005, "{medium:?} {thickness_mm}: {said:?}");
-                assert!(
-                    (said.through() - passed.shares.through()).abs() < 0.005,
-                    "{medium:?} {thickness_mm}: {said:?}"
-                );
+                let room = 4.0 * passed.sigma_back.max(passed.sigma_through) + 0.002;
+                let (back, through) = (said.back() - passed.shares.back(), said.through() - passed.shares.through());
+                assert!(back.abs() < room && through.abs() < room, "{medium:?} {thickness_mm}: {back} {through}");
             }
         }
     }
