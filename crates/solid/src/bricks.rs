@@ -1,5 +1,6 @@
 //! Signed distances on a lattice, kept only near one level: bricks of samples.
 
+use crate::depth::Depth;
 use crate::{Bounds, Bvh, Cancel, Cancelled, DVec3};
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -29,10 +30,28 @@ impl Lattice {
     }
 }
 
-/// Samples of `signed distance - level_mm` wherever the level may run, negative on the inner side.
+/// The level that a surface is looked for at.
+#[derive(Clone, Copy)]
+pub(crate) struct Band<'a> {
+    /// How far from the surface sampled.
+    pub(crate) depth: Depth<'a>,
+    /// Whether on its inner side.
+    pub(crate) inwards: bool,
+    /// Edge of the lattice cells, mm.
+    pub(crate) cell_mm: f64,
+}
+
+impl Band<'_> {
+    /// By how much the distance less the depth changes over a millimetre, at most.
+    fn rate(&self) -> f64 {
+        1.0 + self.depth.slope()
+    }
+}
+
+/// Samples of `signed distance - level` wherever the level may run, negative on the inner side.
 ///
 /// All eight corners of every lattice cell that the level crosses are there, and exact to `f32`. A sample farther from
-/// the level than a cell's diagonal may be a bound only; its sign is right.
+/// the level than it can come over a cell's diagonal may be a bound only; its sign is right.
 pub(crate) struct Bricks {
     pub(crate) lattice: Lattice,
     /// Position of each brick, in bricks, in a fixed order.
@@ -68,34 +87,30 @@ struct Part {
     inside: Option<bool>,
 }
 
-/// Samples the distance to `surface` around one level. `level_mm` is at least two cells away from 0, so that no cell
-/// sees the level and the surface at once.
-pub(crate) fn sample(
-    surface: &Bvh,
-    bounds: Bounds,
-    level_mm: f64,
-    cell_mm: f64,
-    cancel: &Cancel,
-) -> Result<Bricks, SampleError> {
-    let margin = level_mm.max(0.0) + 2.0 * cell_mm;
-    let lattice = Lattice { origin: bounds.min - margin, cell_mm };
+/// Samples the distance to `surface` around one level. The level is at least two cells deep everywhere, so that no cell
+/// sees the level and the surface at once. Outwards it is even.
+pub(crate) fn sample(surface: &Bvh, bounds: Bounds, band: &Band<'_>, cancel: &Cancel) -> Result<Bricks, SampleError> {
+    let outwards = if band.inwards { 0.0 } else { band.depth.at(bounds.min) };
+    let margin = outwards + 2.0 * band.cell_mm;
+    let lattice = Lattice { origin: bounds.min - margin, cell_mm: band.cell_mm };
     let extent = bounds.size() + 2.0 * margin;
-    let parts = parts(surface, &lattice, extent, level_mm, cancel)?;
+    let parts = parts(surface, &lattice, extent, band, cancel)?;
     let values: Vec<[f32; SAMPLES]> = parts
         .par_iter()
-        .map(|part| cancel.check().map(|()| fill(surface, &lattice, part, level_mm)))
+        .map(|part| cancel.check().map(|()| fill(surface, &lattice, part, band)))
         .collect::<Result<_, _>>()?;
     let keys: Vec<[i32; 3]> = parts.iter().map(|p| p.key).collect();
     let around = around(&keys);
     Ok(Bricks { lattice, keys, values, around })
 }
 
-/// The bricks that may hold a part of the level, found by halving boxes: the distance changes by no more than the way.
+/// The bricks that may hold a part of the level, found by halving boxes: the distance changes by no more than the way, and
+/// the depth by no more than its slope times the way.
 fn parts(
     surface: &Bvh,
     lattice: &Lattice,
     extent: DVec3,
-    level_mm: f64,
+    band: &Band<'_>,
     cancel: &Cancel,
 ) -> Result<Vec<Part>, SampleError> {
     let mut size = SIDE;
@@ -114,7 +129,7 @@ fn parts(
     loop {
         parts = parts
             .into_par_iter()
-            .map(|part| cancel.check().map(|()| look_at(surface, lattice, part, size, level_mm)))
+            .map(|part| cancel.check().map(|()| look_at(surface, lattice, part, size, band)))
             .filter_map(Result::transpose)
             .collect::<Result<Vec<_>, _>>()?;
         if parts.len() > MOST_BRICKS {
@@ -132,12 +147,12 @@ fn parts(
 }
 
 /// The part with its distance and side, or nothing where the level can't come.
-fn look_at(surface: &Bvh, lattice: &Lattice, mut part: Part, size: i32, level_mm: f64) -> Option<Part> {
+fn look_at(surface: &Bvh, lattice: &Lattice, mut part: Part, size: i32, band: &Band<'_>) -> Option<Part> {
     let middle = middle(lattice, &part, size);
     let reach = radius(lattice, size);
     // The cells of a part reach over its rim, so their corners do by a diagonal.
-    let margin = (reach + DIAGONAL * lattice.cell_mm) * ROUNDING + ROUNDING_MM;
-    let level = level_mm.abs();
+    let margin = (reach + DIAGONAL * lattice.cell_mm) * band.rate() * ROUNDING + ROUNDING_MM;
+    let level = band.depth.at(middle);
     part.distance_mm = surface.rough_distance(middle, level + margin)?;
     if (part.distance_mm - level).abs() > margin {
         return None;
@@ -146,7 +161,7 @@ fn look_at(surface: &Bvh, lattice: &Lattice, mut part: Part, size: i32, level_mm
     if part.inside.is_none() && part.distance_mm > reach * ROUNDING + ROUNDING_MM {
         part.inside = Some(surface.is_inside(middle));
     }
-    if part.inside.is_some_and(|inside| inside != (level_mm < 0.0)) { None } else { Some(part) }
+    if part.inside.is_some_and(|inside| inside != band.inwards) { None } else { Some(part) }
 }
 
 fn middle(lattice: &Lattice, part: &Part, size: i32) -> DVec3 {
@@ -163,9 +178,10 @@ fn radius(lattice: &Lattice, size: i32) -> f64 {
 /// A sample whose value is known from a neighbour to be out of reach of the level takes a bound instead of a search.
 /// The side is carried from a neighbour wherever the two distances together exceed the step between them, so that the
 /// surface can't lie between.
-fn fill(surface: &Bvh, lattice: &Lattice, part: &Part, level_mm: f64) -> [f32; SAMPLES] {
+fn fill(surface: &Bvh, lattice: &Lattice, part: &Part, band: &Band<'_>) -> [f32; SAMPLES] {
     let step = lattice.cell_mm;
-    let out_of_reach = DIAGONAL * step * ROUNDING + ROUNDING_MM;
+    let change = step * band.rate();
+    let out_of_reach = DIAGONAL * change * ROUNDING + ROUNDING_MM;
     let middle = middle(lattice, part, SIDE);
     let mut values = [0.0f32; SAMPLES];
     // Distance and side where searched.
@@ -176,7 +192,7 @@ fn fill(surface: &Bvh, lattice: &Lattice, part: &Part, level_mm: f64) -> [f32; S
         let neighbours = || (0..3).filter_map(before);
         let farthest = neighbours().map(|n| values[n]).max_by(|a, b| a.abs().total_cmp(&b.abs()));
         if let Some(value) = farthest {
-            let bound = f64::from(value.abs()) - step;
+            let bound = f64::from(value.abs()) - change;
             if bound > out_of_reach {
                 values[i] = (bound as f32).copysign(value);
                 continue;
@@ -193,7 +209,9 @@ fn fill(surface: &Bvh, lattice: &Lattice, part: &Part, level_mm: f64) -> [f32; S
         };
         let inside = part.inside.or_else(carried).unwrap_or_else(|| surface.is_inside(p));
         searched[i] = Some((distance, inside));
-        values[i] = ((if inside { -distance } else { distance }) - level_mm) as f32;
+        let level = band.depth.at(p);
+        let level = if band.inwards { -level } else { level };
+        values[i] = ((if inside { -distance } else { distance }) - level) as f32;
     }
     values
 }

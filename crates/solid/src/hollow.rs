@@ -1,9 +1,15 @@
 //! The cavity of a body with walls, without parts too thin to be worth it.
 
+use crate::bricks::Band;
 use crate::contour::{Cell, Fit, untangle};
+use crate::depth::{Depth, GradedWall, STEEPEST};
 use crate::offset::{Level, OVERHANG, sharp_offset, trace};
 use crate::{Bounds, Bvh, Cancel, Cancelled, DVec3, Mesh, OffsetError, OffsetSpec};
 use rayon::prelude::*;
+
+mod report;
+
+pub use report::{WallReport, wall_against, wall_report};
 
 /// How to hollow.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -19,12 +25,51 @@ pub struct HollowSpec {
     pub even_mm: f64,
 }
 
+/// How to hollow with a wall that varies.
+#[derive(Clone, Copy)]
+pub struct GradedSpec<'a> {
+    /// The wall.
+    pub wall: &'a GradedWall<'a>,
+    /// As in [`HollowSpec`].
+    pub least_cavity_mm: f64,
+    /// As in [`HollowSpec`], at most half the least wall.
+    pub cell_mm: f64,
+    /// As in [`HollowSpec`].
+    pub even_mm: f64,
+}
+
 /// Why there is no cavity.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum HollowError {
     /// The wall is not a positive number.
     #[error("a wall of {0} mm isn't one: it must be a positive number")]
     Wall(f64),
+    /// The most wall is not a number from the least on.
+    #[error("a wall of {least_mm} to {most_mm} mm isn't one: the most must be a number, and no less than the least")]
+    Limits {
+        /// Least wall, mm.
+        least_mm: f64,
+        /// Most wall, mm.
+        most_mm: f64,
+    },
+    /// The wall may change too fast.
+    #[error("a wall that changes by {0} mm over a millimetre isn't one: from 0 to less than {STEEPEST}")]
+    Slope(f64),
+    /// The wall's thickness changes faster than was stated, so that the cavity can't be trusted.
+    #[error(
+        "the wall changes by {slope:.3} mm over a millimetre at {at}, and {stated:.3} was stated: state more, or smooth it"
+    )]
+    Steeper {
+        /// Where, mm.
+        at: DVec3,
+        /// Change found.
+        slope: f64,
+        /// Change stated.
+        stated: f64,
+    },
+    /// The wall's thickness is not a number there.
+    #[error("the wall's thickness at {0} mm isn't a number")]
+    Thickness(DVec3),
     /// The least cavity is not a positive number.
     #[error("a least cavity of {0} mm isn't one: it must be a positive number")]
     LeastCavity(f64),
@@ -84,23 +129,70 @@ const ROUNDS: usize = 4;
 /// See [`HollowError`].
 pub fn hollow(outer: &Bvh, bounds: Bounds, spec: &HollowSpec, cancel: &Cancel) -> Result<Mesh, HollowError> {
     check(spec)?;
-    let radius_mm = radius_of(spec);
     // Where the middle of the ball can be.
-    let inwards = OffsetSpec { distance_mm: -(spec.wall_mm + radius_mm), cell_mm: spec.cell_mm };
+    let inwards = OffsetSpec { distance_mm: -(spec.wall_mm + radius_of(spec)), cell_mm: spec.cell_mm };
     let middles = Bvh::from(sharp_offset(outer, bounds, &inwards, TIPS, cancel)?);
+    rolled(outer, &middles, Depth::Even(spec.wall_mm), spec, cancel)
+}
+
+/// The cavity that leaves a wall whose thickness varies: [`hollow`], but for the wall.
+///
+/// The set that the ball opens is that of the points at least as deep as the wall is thick there. Vertices, edge middles
+/// and triangle middles keep at least the thickness wanted less 0.02 mm, and at least `least_mm`; where `even_mm` says
+/// that the cavity follows the wall, vertices lie at the thickness wanted within some micrometres. No more than `most_mm`
+/// is wanted anywhere; what the ball can't reach is thicker, as with an even wall.
+///
+/// # Errors
+///
+/// See [`HollowError`]. The thickness is looked at along every edge of the cavity found: where it isn't a number or
+/// changes faster than `slope`, there is an error and no cavity.
+pub fn hollow_graded(outer: &Bvh, bounds: Bounds, spec: &GradedSpec<'_>, cancel: &Cancel) -> Result<Mesh, HollowError> {
+    let GradedSpec { wall, least_cavity_mm, cell_mm, even_mm } = *spec;
+    wall.check()?;
+    let spec = HollowSpec { wall_mm: wall.least_mm, least_cavity_mm, cell_mm, even_mm };
+    check(&spec)?;
+    let Some(body) = outer.bounds() else { return Ok(Mesh::default()) };
+    if !(bounds.min.cmple(body.min).all() && bounds.max.cmpge(body.max).all() && bounds.size().is_finite()) {
+        return Err(HollowError::Bounds(bounds));
+    }
+    let depth = Depth::Graded(wall);
+    // The wall first: a ball that touches a slope keeps to no single depth.
+    let band = Band { depth, inwards: true, cell_mm };
+    let inner = Bvh::from(trace(outer, body, &band, &Level { surface: outer, depth, overhang: TIPS }, cancel)?);
+    let Some(body) = inner.bounds() else { return Ok(Mesh::default()) };
+    let inwards = OffsetSpec { distance_mm: -radius_of(&spec), cell_mm };
+    let middles = Bvh::from(sharp_offset(&inner, body, &inwards, TIPS, cancel)?);
+    drop(inner);
+    let cavity = rolled(outer, &middles, depth, &spec, cancel)?;
+    cavity.triangles.par_iter().try_for_each(|t| {
+        (0..3).try_for_each(|k| {
+            let [a, b] = [k, (k + 1) % 3].map(|k| cavity.vertices[t[k] as usize]);
+            wall.check_between(a, b)
+        })
+    })?;
+    Ok(cavity)
+}
+
+/// What a ball covers whose middle keeps to `middles`, on the wall where it is even enough.
+fn rolled(
+    outer: &Bvh,
+    middles: &Bvh,
+    depth: Depth<'_>,
+    spec: &HollowSpec,
+    cancel: &Cancel,
+) -> Result<Mesh, HollowError> {
     let Some(bounds) = middles.bounds() else { return Ok(Mesh::default()) };
-    // Where the ball can be.
+    let ball = Depth::Even(radius_of(spec));
     let fit = Rolled {
         even_mm: spec.even_mm,
-        ball: Level { surface: &middles, distance_mm: radius_mm, overhang: OVERHANG },
-        wall: Level { surface: outer, distance_mm: spec.wall_mm, overhang: OVERHANG },
+        ball: Level { surface: middles, depth: ball, overhang: OVERHANG },
+        wall: Level { surface: outer, depth, overhang: OVERHANG },
     };
-    let outwards = OffsetSpec { distance_mm: radius_mm, cell_mm: spec.cell_mm };
-    let mut cavity = trace(&middles, bounds, &outwards, &fit, cancel)?;
+    let band = Band { depth: ball, inwards: false, cell_mm: spec.cell_mm };
+    let mut cavity = trace(middles, bounds, &band, &fit, cancel)?;
     untangle(&mut cavity, &fit);
-    drop(middles);
-    give_way(&mut cavity, outer, spec.wall_mm, cancel)?;
-    Ok(without_crumbs(cavity, outer, spec))
+    give_way(&mut cavity, outer, depth, cancel)?;
+    Ok(without_crumbs(cavity, outer, depth, spec))
 }
 
 /// The ball's radius, mm.
@@ -167,7 +259,7 @@ impl Rolled<'_> {
     /// The point put exactly on the wall distance where the ball leaves the wall at most `even_mm` thicker, or goes
     /// beyond; from there to three times as thick the cavity runs over to what the ball can reach.
     fn on_the_wall(&self, p: DVec3) -> DVec3 {
-        let wall_mm = self.wall.distance_mm;
+        let wall_mm = self.wall.depth.at(p);
         let Some(distance) = self.wall.surface.rough_distance(p, wall_mm + 3.0 * self.even_mm) else { return p };
         let thicker = distance - wall_mm;
         if thicker <= self.even_mm {
@@ -180,7 +272,7 @@ impl Rolled<'_> {
 
 /// Moves corners away from the outer surface until no triangle's middle and no edge's middle is nearer to it than the
 /// wall less [`INTRUSION_MM`]. Where the cavity bulges, chords cut into the wall though their ends are right.
-fn give_way(cavity: &mut Mesh, outer: &Bvh, wall_mm: f64, cancel: &Cancel) -> Result<(), Cancelled> {
+fn give_way(cavity: &mut Mesh, outer: &Bvh, wall: Depth<'_>, cancel: &Cancel) -> Result<(), Cancelled> {
     let mut moved = vec![true; cavity.vertices.len()];
     for _ in 0..ROUNDS {
         let vertices = &cavity.vertices;
@@ -188,7 +280,7 @@ fn give_way(cavity: &mut Mesh, outer: &Bvh, wall_mm: f64, cancel: &Cancel) -> Re
             .triangles
             .par_iter()
             .filter(|t| t.iter().any(|v| moved[*v as usize]))
-            .map(|t| cancel.check().map(|()| (*t, intrusion(t, vertices, outer, wall_mm))))
+            .map(|t| cancel.check().map(|()| (*t, intrusion(t, vertices, outer, wall))))
             .filter(|r| r.as_ref().is_err() || r.as_ref().is_ok_and(|(_, depth)| *depth > INTRUSION_MM))
             .collect::<Result<_, _>>()?;
         if intrusions.is_empty() {
@@ -203,7 +295,7 @@ fn give_way(cavity: &mut Mesh, outer: &Bvh, wall_mm: f64, cancel: &Cancel) -> Re
             }
         }
         cavity.vertices.par_iter_mut().zip(&way).filter(|(_, way)| **way > 0.0).for_each(|(p, way)| {
-            if let Some(near) = outer.nearest(*p, 2.0 * wall_mm) {
+            if let Some(near) = outer.nearest(*p, 2.0 * wall.at(*p)) {
                 *p += (*p - near.point).normalize_or_zero() * *way;
             }
         });
@@ -212,20 +304,22 @@ fn give_way(cavity: &mut Mesh, outer: &Bvh, wall_mm: f64, cancel: &Cancel) -> Re
 }
 
 /// By how much the middle of a triangle or of one of its edges is nearer than the wall, mm; 0 if not.
-fn intrusion(t: &[u32; 3], vertices: &[DVec3], outer: &Bvh, wall_mm: f64) -> f64 {
+fn intrusion(t: &[u32; 3], vertices: &[DVec3], outer: &Bvh, wall: Depth<'_>) -> f64 {
     let [a, b, c] = t.map(|v| vertices[v as usize]);
     // Each edge once, from the triangle that runs up along it.
     let edges = [(0, 1, a + b), (1, 2, b + c), (2, 0, c + a)];
     let middles = edges.into_iter().filter(|(i, j, _)| t[*i] < t[*j]).map(|(_, _, sum)| sum * 0.5);
     middles
         .chain([(a + b + c) / 3.0])
-        .filter_map(|p| outer.rough_distance(p, wall_mm - INTRUSION_MM))
-        .map(|distance| wall_mm - distance)
+        .filter_map(|p| {
+            let wall_mm = wall.at(p);
+            outer.rough_distance(p, wall_mm - INTRUSION_MM).map(|distance| wall_mm - distance)
+        })
         .fold(0.0, f64::max)
 }
 
 /// Leaves out small components; see [`hollow`] for the rule.
-fn without_crumbs(cavity: Mesh, outer: &Bvh, spec: &HollowSpec) -> Mesh {
+fn without_crumbs(cavity: Mesh, outer: &Bvh, wall: Depth<'_>, spec: &HollowSpec) -> Mesh {
     let shells = cavity.shells();
     if shells.len() < 2 && shells.first().is_none_or(|s| s.len() > 10_000) {
         return cavity;
@@ -234,97 +328,14 @@ fn without_crumbs(cavity: Mesh, outer: &Bvh, spec: &HollowSpec) -> Mesh {
     let is_kept = |shell: &Vec<u32>| {
         let part = cavity.subset(shell);
         let volume = part.volume_mm3();
-        let touches = |p: &DVec3| outer.rough_distance(*p, spec.wall_mm + spec.even_mm).is_some();
+        let touches = |p: &DVec3| outer.rough_distance(*p, wall.at(*p) + spec.even_mm).is_some();
         volume.abs() >= least_mm3 || (volume < 0.0 && part.vertices.iter().any(touches))
     };
     let kept: Vec<u32> = shells.iter().filter(|s| is_kept(s)).flatten().copied().collect();
     if kept.len() == cavity.triangles.len() { cavity } else { cavity.subset(&kept) }
 }
 
-/// True distances from a cavity to the outer surface, at all vertices and triangle middles.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct WallReport {
-    /// Smallest distance, mm; negative where the cavity breaks through.
-    pub least_mm: f64,
-    /// Where.
-    pub least_at: DVec3,
-    /// Largest distance, mm.
-    pub most_mm: f64,
-    /// Where.
-    pub most_at: DVec3,
-    /// A thousandth of the samples lie below, mm.
-    pub p01_mm: f64,
-    /// Half of the samples lie below, mm.
-    pub p50_mm: f64,
-    /// A thousandth of the samples lie above, mm.
-    pub p999_mm: f64,
-    /// Number of places measured; 0 for an empty cavity, all else 0 with it.
-    pub samples: usize,
-}
-
-/// Measures the wall between a body and its cavity: true distances, whatever made the cavity.
-///
-/// Distances count as negative outside the body. Whether a place is outside is asked wherever an edge of the cavity is
-/// long enough to have crossed the outer surface, and once in each component.
-pub fn wall_report(outer: &Bvh, cavity: &Mesh) -> WallReport {
-    let depth_at = |p: DVec3| outer.nearest(p, f64::INFINITY).map_or(f64::INFINITY, |n| n.distance_mm);
-    let mut depths: Vec<f64> = cavity.vertices.par_iter().map(|p| depth_at(*p)).collect();
-    let mut is_doubtful = vec![false; depths.len()];
-    for t in cavity.shells().iter().filter_map(|s| s.first()).map(|s| cavity.triangles[*s as usize]) {
-        is_doubtful[t[0] as usize] = true;
-    }
-    for t in &cavity.triangles {
-        let could_cross = |k: usize| {
-            let (u, v) = (t[k] as usize, t[(k + 1) % 3] as usize);
-            depths[u] + depths[v] <= cavity.vertices[u].distance(cavity.vertices[v])
-        };
-        if (0..3).any(could_cross) {
-            t.iter().for_each(|v| is_doubtful[*v as usize] = true);
-        }
-    }
-    depths.par_iter_mut().zip(&cavity.vertices).zip(&is_doubtful).for_each(|((depth, p), is_doubtful)| {
-        if *is_doubtful && !outer.is_inside(*p) {
-            *depth = -*depth;
-        }
-    });
-    let middle = |t: &[u32; 3]| t.iter().map(|v| cavity.vertices[*v as usize]).sum::<DVec3>() / 3.0;
-    let middles = cavity.triangles.par_iter().map(|t| {
-        let p = middle(t);
-        let is_outside = t.iter().any(|v| is_doubtful[*v as usize]) && !outer.is_inside(p);
-        if is_outside { -depth_at(p) } else { depth_at(p) }
-    });
-    depths.extend(middles.collect::<Vec<_>>());
-    let place = |i: usize| match i.checked_sub(cavity.vertices.len()) {
-        Some(triangle) => middle(&cavity.triangles[triangle]),
-        None => cavity.vertices[i],
-    };
-    let by_depth = |a: &usize, b: &usize| depths[*a].total_cmp(&depths[*b]);
-    let (Some(least), Some(most)) = ((0..depths.len()).min_by(by_depth), (0..depths.len()).max_by(by_depth)) else {
-        return WallReport {
-            least_mm: 0.0,
-            least_at: DVec3::ZERO,
-            most_mm: 0.0,
-            most_at: DVec3::ZERO,
-            p01_mm: 0.0,
-            p50_mm: 0.0,
-            p999_mm: 0.0,
-            samples: 0,
-        };
-    };
-    let (least_at, most_at, samples) = (place(least), place(most), depths.len());
-    depths.par_sort_unstable_by(f64::total_cmp);
-    let rank = |part: f64| depths[((samples - 1) as f64 * part).round() as usize];
-    WallReport {
-        least_mm: depths[0],
-        least_at,
-        most_mm: depths[samples - 1],
-        most_at,
-        p01_mm: rank(0.001),
-        p50_mm: rank(0.5),
-        p999_mm: rank(0.999),
-        samples,
-    }
-}
-
+#[cfg(test)]
+mod graded_tests;
 #[cfg(test)]
 mod tests;

@@ -10,6 +10,7 @@ mod bvh;
 mod cancel;
 mod contour;
 mod cut;
+mod depth;
 mod hollow;
 pub mod mend;
 mod mesh;
@@ -27,8 +28,9 @@ pub use boolean::{
 pub use bvh::{Bvh, Nearest, RayHit};
 pub use cancel::{Cancel, Cancelled};
 pub use cut::{CutError, Plane, slab, split};
+pub use depth::{GradedWall, STEEPEST};
 pub use glam::{DAffine3, DMat3, DVec2, DVec3};
-pub use hollow::{HollowError, HollowSpec, WallReport, hollow, wall_report};
+pub use hollow::{GradedSpec, HollowError, HollowSpec, WallReport, hollow, hollow_graded, wall_against, wall_report};
 pub use mesh::{Bounds, EdgeCensus, Mesh};
 pub use offset::{OffsetError, OffsetSpec, offset};
 pub use settle::{GRID_PER_MM, REACH_MM, SettleError, Settled, settle};

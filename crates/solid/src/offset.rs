@@ -1,7 +1,8 @@
 //! The surface at one distance from another.
 
-use crate::bricks::{SampleError, sample};
+use crate::bricks::{Band, SampleError, sample};
 use crate::contour::{Cell, Fit, contour, untangle};
+use crate::depth::Depth;
 use crate::{Bounds, Bvh, Cancel, Cancelled, DMat3, DVec3, Mesh};
 
 /// How to offset.
@@ -64,7 +65,7 @@ pub enum OffsetError {
 /// See [`OffsetError`].
 pub fn offset(surface: &Bvh, bounds: Bounds, spec: &OffsetSpec, cancel: &Cancel) -> Result<Mesh, OffsetError> {
     let mut mesh = sharp_offset(surface, bounds, spec, OVERHANG, cancel)?;
-    untangle(&mut mesh, &Level { surface, distance_mm: spec.distance_mm.abs(), overhang: OVERHANG });
+    untangle(&mut mesh, &Level { surface, depth: Depth::Even(spec.distance_mm.abs()), overhang: OVERHANG });
     Ok(mesh)
 }
 
@@ -91,29 +92,30 @@ pub(crate) fn sharp_offset(
     if !(bounds.min.cmple(body.min).all() && bounds.max.cmpge(body.max).all() && bounds.size().is_finite()) {
         return Err(OffsetError::Bounds(bounds));
     }
-    trace(surface, body, spec, &Level { surface, distance_mm, overhang }, cancel)
+    let depth = Depth::Even(distance_mm);
+    let band = Band { depth, inwards: spec.distance_mm < 0.0, cell_mm: spec.cell_mm };
+    trace(surface, body, &band, &Level { surface, depth, overhang }, cancel)
 }
 
-/// Samples around a level and runs the surface through them, placed by `fit`. The spec has been looked at.
+/// Samples around a level and runs the surface through them, placed by `fit`. The band has been looked at.
 pub(crate) fn trace(
     surface: &Bvh,
     bounds: Bounds,
-    spec: &OffsetSpec,
+    band: &Band<'_>,
     fit: &impl Fit,
     cancel: &Cancel,
 ) -> Result<Mesh, OffsetError> {
-    let bricks = sample(surface, bounds, spec.distance_mm, spec.cell_mm, cancel).map_err(|e| match e {
+    let bricks = sample(surface, bounds, band, cancel).map_err(|e| match e {
         SampleError::Cancelled => OffsetError::Cancelled(Cancelled),
-        SampleError::TooMany => OffsetError::CellTooSmall { cell_mm: spec.cell_mm, size: bounds.size() },
+        SampleError::TooMany => OffsetError::CellTooSmall { cell_mm: band.cell_mm, size: bounds.size() },
     })?;
     Ok(contour(&bricks, fit, cancel)?)
 }
 
-/// The points at one distance from a surface, on the side the samples say.
+/// The points at one depth from a surface, on the side the samples say.
 pub(crate) struct Level<'a> {
     pub(crate) surface: &'a Bvh,
-    /// Without sign, mm.
-    pub(crate) distance_mm: f64,
+    pub(crate) depth: Depth<'a>,
     /// How far out of its cell a vertex may go to a crease, in cells.
     pub(crate) overhang: f64,
 }
@@ -141,17 +143,23 @@ impl Fit for Level<'_> {
         self.snap(start)
     }
 
-    /// The point moved along the way from its nearest point until that is at the distance, by at most [`STEP`] at once.
+    /// The point moved along the way from its nearest point until that is at the depth, by at most [`STEP`] at once.
     ///
     /// A move towards the surface is safe: whatever else is there was farther away, and stays so by at least the
     /// distance. After a move away another part may be nearer, so that moves away are looked at again.
     fn snap(&self, mut p: DVec3) -> DVec3 {
-        let most = STEP * self.distance_mm;
-        for _ in 0..3 {
-            let Some(near) = self.surface.nearest(p, self.distance_mm + 4.0 * most) else { return p };
-            let missing = (self.distance_mm - near.distance_mm).clamp(-most, most);
+        // What a depth that varies changes on the way is made good by further moves, each less than half the last.
+        let (rounds, safe) = match self.depth {
+            Depth::Even(mm) => (3, STEP * mm),
+            Depth::Graded(_) => (10, CLOSE_ENOUGH_MM),
+        };
+        for _ in 0..rounds {
+            let depth = self.depth.at(p);
+            let most = STEP * depth;
+            let Some(near) = self.surface.nearest(p, depth + 4.0 * most) else { return p };
+            let missing = (depth - near.distance_mm).clamp(-most, most);
             p += (p - near.point).normalize_or_zero() * missing;
-            if missing < CLOSE_ENOUGH_MM && missing > -most {
+            if missing < CLOSE_ENOUGH_MM && missing > -safe {
                 return p;
             }
         }
@@ -159,9 +167,10 @@ impl Fit for Level<'_> {
     }
 
     fn miss_mm(&self, p: DVec3) -> f64 {
-        let within = 2.0 * self.distance_mm;
+        let depth = self.depth.at(p);
+        let within = 2.0 * depth;
         let distance = self.surface.rough_distance(p, within).unwrap_or(within);
-        (distance - self.distance_mm).abs()
+        (distance - depth).abs()
     }
 }
 
@@ -169,14 +178,14 @@ impl Level<'_> {
     /// The point nearest to all the planes at the distance that belong to the crossings' nearest points: on the edge
     /// or in the corner where they meet, at the middle where they are one.
     fn crease(&self, cell: &Cell<'_>, middle: DVec3) -> DVec3 {
-        let within = self.distance_mm + 2.0 * cell.size_mm;
+        let within = self.depth.at(middle) + 2.0 * cell.size_mm * (1.0 + self.depth.slope());
         let mut normals = [DVec3::ZERO; 12];
         let mut feet = [DVec3::ZERO; 12];
         let mut n = 0;
         for crossing in cell.crossings {
             let Some(near) = self.surface.nearest(*crossing, within) else { continue };
             let Some(normal) = (*crossing - near.point).try_normalize() else { continue };
-            (normals[n], feet[n]) = (normal, near.point + normal * self.distance_mm);
+            (feet[n], normals[n]) = self.depth.plane(*crossing, near.point, normal);
             n += 1;
         }
         if n == 0 {
