@@ -33,6 +33,7 @@ mod slices;
 pub mod stages;
 pub mod starter;
 pub mod views;
+pub mod window;
 
 pub use memory::Memory;
 pub use stages::{Inputs, Monitor, build, build_with};

@@ -78,7 +78,15 @@ impl CentrePath {
     pub fn station_of(&self, p: DVec3) -> f64 {
         let mut best = (f64::INFINITY, 0.0);
         let last = self.points.len() - 2;
-        for i in 0..=last {
+        // No point of the path is nearer than its x is to p's: what lies further off than the point at p's own x is not asked.
+        let k = self.points.partition_point(|q| q.x <= p.x).clamp(1, last + 1) - 1;
+        let (a, b) = (self.points[k], self.points[k + 1]);
+        let reach = (a + (b - a) * ((p.x - a.x) / (b.x - a.x)) - p).length();
+        let first = self.points.partition_point(|q| q.x < p.x - reach).clamp(1, last + 1) - 1;
+        for i in first..=last {
+            if i > first && self.points[i].x > p.x + reach {
+                break;
+            }
             let (a, b) = (self.points[i], self.points[i + 1]);
             let along = (b - a).length_squared();
             let mut f = (p - a).dot(b - a) / along;
@@ -110,6 +118,22 @@ mod tests {
         assert_eq!(path.point(100.0), DVec3::new(80.0, 40.0, 0.0));
         assert!((path.station_of(DVec3::new(80.0, 47.0, 3.0)) - 100.0).abs() < 1e-9);
         assert!((path.station_of(DVec3::new(150.0, 40.0, 0.0)) - 170.0).abs() < 1e-9);
+    }
+
+    /// Against the nearest of very many points.
+    #[test]
+    fn the_nearest_point_is_found_on_a_bent_path() {
+        let bent =
+            (0..60).map(|i| f64::from(i) * 10.0).map(|x| DVec3::new(x, 60.0 * libm::sin(x / 90.0), x * x / 9000.0));
+        let path = CentrePath::new(bent.collect()).unwrap();
+        for i in 0..400 {
+            let (a, b) = (f64::from(i) * 0.37, f64::from(i % 17) * 9.0 - 70.0);
+            let p = DVec3::new(f64::from(i) * 1.7 - 40.0, b, 30.0 * libm::cos(a));
+            let steps = (-600..=7500).map(|k| f64::from(k) * 0.1);
+            let nearest = |s: &f64| (path.point(*s) - p).length();
+            let best = steps.map(|s| nearest(&s)).fold(f64::INFINITY, f64::min);
+            assert!(nearest(&path.station_of(p)) <= best + 1e-3, "{p}");
+        }
     }
 
     #[test]

@@ -33,25 +33,35 @@ pub(crate) fn slices(mesh: &Mesh, at: &[f64]) -> Vec<Slice> {
         high: DVec2::NEG_INFINITY,
     };
     let mut all: Vec<Slice> = at.iter().map(|x| Slice { x: *x, ..blank }).collect();
+    crossings(mesh, at, |k, _, [p, q]| {
+        let slice = &mut all[k];
+        let cross = p.perp_dot(q);
+        slice.area_mm2 += cross * 0.5;
+        slice.center += (p + q) * (cross / 6.0);
+        slice.outline_mm += (q - p).length();
+        slice.low = slice.low.min(p).min(q);
+        slice.high = slice.high.max(p).max(q);
+    });
+    for slice in &mut all {
+        slice.center = if slice.area_mm2.abs() > 1e-12 { slice.center / slice.area_mm2 } else { DVec2::ZERO };
+    }
+    all
+}
+
+/// Tells `visit` where each triangle crosses each of the planes at ascending places `at`: the plane's index, the triangle's,
+/// and the directed piece of outline in (y, z).
+pub(crate) fn crossings(mesh: &Mesh, at: &[f64], mut visit: impl FnMut(usize, usize, [DVec2; 2])) {
     for t in 0..mesh.triangles.len() {
         let corners = mesh.corners(t);
         let low = corners[0].x.min(corners[1].x).min(corners[2].x);
         let high = corners[0].x.max(corners[1].x).max(corners[2].x);
         let first = at.partition_point(|x| *x <= low);
-        for slice in all[first..].iter_mut().take_while(|s| s.x <= high) {
-            let Some([p, q]) = crossing(&corners, slice.x) else { continue };
-            let cross = p.perp_dot(q);
-            slice.area_mm2 += cross * 0.5;
-            slice.center += (p + q) * (cross / 6.0);
-            slice.outline_mm += (q - p).length();
-            slice.low = slice.low.min(p).min(q);
-            slice.high = slice.high.max(p).max(q);
+        for (k, x) in at.iter().enumerate().skip(first).take_while(|(_, x)| **x <= high) {
+            if let Some(piece) = crossing(&corners, *x) {
+                visit(k, t, piece);
+            }
         }
     }
-    for slice in &mut all {
-        slice.center = if slice.area_mm2.abs() > 1e-12 { slice.center / slice.area_mm2 } else { DVec2::ZERO };
-    }
-    all
 }
 
 /// Where the plane at `x` crosses a triangle, directed so that material lies on the left seen from +x. A corner on the
