@@ -40,10 +40,13 @@ pub(crate) fn test() -> Result<(), Failure> {
             tally.count(&name, false, format!("cannot remove {}", dir.display()));
         }
     }
+    // Cargo puts it beside the program, in `examples`.
+    tally.step("slabs", &mut cargo(&["build", "--package", "glow", "--example", "slabs"]));
     let packs = std::env::join_paths(EXAMPLES.map(|e| e.pack_dir())).unwrap_or_default();
     if let Some(python) = python {
         let mut pytest = program(python, &["-m", "pytest", "-p", "no:cacheprovider", "reference"]);
         pytest.env("LANTHORN_PACKS", &packs).env("LANTHORN_BIN", built()).env("PYTHONDONTWRITEBYTECODE", "1");
+        pytest.env("GLOW_SLABS", built().with_file_name("examples").join("slabs"));
         tally.suite("reference checks", &mut pytest);
     }
     if let (Some(()), Some(browser)) = (packages, browser) {

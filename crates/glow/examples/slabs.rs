@@ -1,11 +1,11 @@
-//! Walks bare slabs that come as JSON on standard input, and says as JSON what they send back and pass. The reference checks
-//! hold the answers against another library's.
+//! Works out bare slabs that come as JSON on standard input, by walking and by doubling, and says as JSON what they send back
+//! and pass. The reference checks hold the answers against another library's.
 //!
 //! In: `{"packets": 100000, "seed": 1, "slabs": [{"scatter_per_mm": 2, "anisotropy": 0, "absorb_per_mm": 0.005, "index": 1.5,
 //! "thickness_mm": 2}]}`. Out, for each slab: `{"straight": …, "diffuse": …}`, each with `back`, `through`, `sigma_back`,
-//! `sigma_through` and `booked`, where all of the light ended.
+//! `sigma_through`, `booked` (all of the light, wherever it ended), `doubled_back` and `doubled_through`.
 
-use glow::{Finish, Incidence, Medium, Walk, Wall, slab};
+use glow::{ANGLES, Finish, Incidence, Medium, Walk, Wall, doubled, slab};
 use serde::{Deserialize, Serialize};
 use std::error::Error;
 use std::io::{Read, Write};
@@ -39,6 +39,8 @@ struct Totals {
     sigma_back: f64,
     sigma_through: f64,
     booked: f64,
+    doubled_back: f64,
+    doubled_through: f64,
 }
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -60,11 +62,14 @@ fn main() -> Result<(), Box<dyn Error>> {
 fn totals(wall: &Wall, incidence: Incidence, walk: Walk) -> Result<Totals, Box<dyn Error>> {
     let passed = slab(wall, incidence, walk)?;
     let shares = passed.shares;
+    let doubled = doubled(wall, incidence, ANGLES)?;
     Ok(Totals {
         back: shares.back(),
         through: shares.through(),
         sigma_back: passed.sigma_back,
         sigma_through: passed.sigma_through,
         booked: shares.sum() + passed.roulette,
+        doubled_back: doubled.back(),
+        doubled_through: doubled.through(),
     })
 }
