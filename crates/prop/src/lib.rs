@@ -15,6 +15,7 @@ mod fields;
 pub mod finding;
 mod fixing;
 mod furnished;
+pub mod grading;
 pub mod joint;
 pub mod learnt;
 pub mod memory;

@@ -1,0 +1,211 @@
+//! A graded wall's thickness at any point of a body.
+
+use super::{Grading, SIDES, in_beads, shares};
+use crate::outcome::BodyView;
+use crate::path::CentrePath;
+use solid::DVec3;
+
+/// Thickness wanted at points in and about a body, without steps.
+#[derive(Clone, Debug)]
+pub struct WallField {
+    rings: Vec<Ring>,
+    from_mm: f64,
+    step_mm: f64,
+    sides_mm: [Vec<f64>; SIDES],
+    limits_mm: [f64; 2],
+    slope: f64,
+    beads: Option<Beads>,
+}
+
+/// A thickness in whole beads.
+#[derive(Clone, Copy, Debug)]
+struct Beads {
+    width_mm: f64,
+    /// Slope of the thickness that is rounded.
+    slope: f64,
+}
+
+/// The section of the body at one x.
+#[derive(Clone, Copy, Debug)]
+struct Ring {
+    x: f64,
+    station_mm: f64,
+    along: DVec3,
+    middle: DVec3,
+    half: [f64; 2],
+}
+
+/// Half a section, at least, mm: a tip's last sections would make the sides change over nothing.
+const LEAST_HALF_MM: f64 = 4.0;
+/// Spare on the slope found at points, for the places between.
+const SPARE: f64 = 1.2;
+/// Steepest field that is given out; steeper ones are made flatter around.
+const STEEPEST: f64 = 0.4;
+/// Ramps between whole numbers of beads change by this much over a millimetre.
+const RAMP: f64 = 0.45;
+/// Half the way over which the slope is measured, mm.
+const ASIDE_MM: f64 = 0.25;
+/// What is left of the sides' difference each time it is too steep.
+const FLATTER: f64 = 0.8;
+
+impl WallField {
+    /// The field of a grading whose first ring of cells begins at station `from_mm` and that are `step_mm` long, on a body
+    /// seen in `view`. `None` for a body without a silhouette, or when the thickness changes too fast along the prop.
+    pub fn new(view: &BodyView, path: &CentrePath, from_mm: f64, step_mm: f64, grading: &Grading) -> Option<WallField> {
+        let rings: Vec<Ring> = (view.side.edge.iter().zip(&view.top.edge))
+            .map(|(side, top)| {
+                let middle = DVec3::new(side[0], (top[1] + top[2]) / 2.0, (side[1] + side[2]) / 2.0);
+                let half = [top, side].map(|e| (0.5 * (e[2] - e[1])).max(LEAST_HALF_MM));
+                let station_mm = path.station_of(middle);
+                Ring { x: side[0], station_mm, along: path.frame(station_mm).along, middle, half }
+            })
+            .collect();
+        if rings.len() < 2 || grading.sides_mm[0].is_empty() {
+            return None;
+        }
+        let mut field = WallField {
+            rings,
+            from_mm,
+            step_mm,
+            sides_mm: grading.sides_mm.clone(),
+            limits_mm: grading.limits_mm,
+            slope: 0.0,
+            beads: None,
+        };
+        for _ in 0..20 {
+            field.slope = SPARE * field.steepest() + 1e-3;
+            if field.slope <= STEEPEST {
+                return Some(field);
+            }
+            for k in 0..field.sides_mm[0].len() {
+                let mean = field.sides_mm.iter().map(|s| s[k]).sum::<f64>() / SIDES as f64;
+                field.sides_mm.iter_mut().for_each(|s| s[k] = mean + (s[k] - mean) * FLATTER);
+            }
+        }
+        None
+    }
+
+    /// The same in whole numbers of beads, with ramps between.
+    #[must_use]
+    pub fn in_beads(self, width_mm: f64) -> WallField {
+        let beads = Beads { width_mm, slope: self.slope };
+        WallField { beads: Some(beads), slope: self.slope.max(RAMP), ..self }
+    }
+
+    /// Thickness wanted at a point, mm.
+    pub fn at(&self, p: DVec3) -> f64 {
+        let (station_mm, place) = self.locate(p);
+        let of = shares(place);
+        let mm: f64 = self.sides_mm.iter().zip(of).map(|(side, share)| share * self.along(side, station_mm)).sum();
+        let whole = self.beads.map_or(mm, |b| in_beads(mm, b.width_mm, b.slope, RAMP));
+        whole.clamp(self.limits_mm[0], self.limits_mm[1])
+    }
+
+    /// Least and most wall allowed, mm.
+    pub fn limits_mm(&self) -> [f64; 2] {
+        self.limits_mm
+    }
+
+    /// By how much it changes over a millimetre, at most.
+    pub fn slope(&self) -> f64 {
+        self.slope
+    }
+
+    /// Station of a point and its place in the section, in half widths and half heights.
+    fn locate(&self, p: DVec3) -> (f64, [f64; 2]) {
+        let i = self.rings.partition_point(|r| r.x <= p.x).clamp(1, self.rings.len() - 1);
+        let (a, b) = (&self.rings[i - 1], &self.rings[i]);
+        let f = ((p.x - a.x) / (b.x - a.x).max(1e-9)).clamp(0.0, 1.0);
+        let [first, second] = [a, b].map(|ring| {
+            let away = p - ring.middle;
+            (ring.station_mm + away.dot(ring.along), [away.y / ring.half[0], away.z / ring.half[1]])
+        });
+        let mix = |u: f64, v: f64| u + (v - u) * f;
+        (mix(first.0, second.0), [0, 1].map(|k| mix(first.1[k], second.1[k])))
+    }
+
+    fn along(&self, side: &[f64], station_mm: f64) -> f64 {
+        let at = (station_mm - self.from_mm) / self.step_mm - 0.5;
+        let at = at.clamp(0.0, side.len() as f64 - 1.0);
+        let k = (at as usize).min(side.len().saturating_sub(2));
+        let next = side[(k + 1).min(side.len() - 1)];
+        side[k] + (next - side[k]) * (at - k as f64)
+    }
+
+    /// Steepest change found around the points of every section's box, and a little out of it.
+    fn steepest(&self) -> f64 {
+        let mut most = 0.0f64;
+        for ring in &self.rings {
+            for i in -3..=3 {
+                for j in -3..=3 {
+                    let [y, z] = [(i, 0), (j, 1)].map(|(n, k)| f64::from(n) * 0.4 * ring.half[k]);
+                    let p = ring.middle + DVec3::new(0.0, y, z);
+                    let square: f64 = DVec3::AXES
+                        .iter()
+                        .map(|a| (self.at(p + *a * ASIDE_MM) - self.at(p - *a * ASIDE_MM)) / (2.0 * ASIDE_MM))
+                        .map(|change| change * change)
+                        .sum();
+                    most = most.max(square.sqrt());
+                }
+            }
+        }
+        most
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::outcome::{Role, Silhouette};
+    use std::f64::consts::TAU;
+
+    /// A straight bar along x, 60 wide and 14 high, 300 long, with thicknesses on its sides.
+    fn field(sides: [&dyn Fn(f64) -> f64; SIDES]) -> Option<WallField> {
+        let edge = |half: f64| Silhouette { edge: (0..=300).map(|x| [f64::from(x), -half, half]).collect() };
+        let view = BodyView { name: "bar".into(), role: Role::Lit, side: edge(7.0), top: edge(30.0) };
+        let path = CentrePath::new(vec![DVec3::ZERO, DVec3::X * 300.0]).unwrap();
+        let sides_mm = sides.map(|f| (0..150).map(|k| f(2.0 * f64::from(k) + 1.0)).collect());
+        WallField::new(&view, &path, 0.0, 2.0, &Grading { sides_mm, limits_mm: [1.2, 6.0], contrast: [0.0; 2] })
+    }
+
+    #[test]
+    fn a_side_has_its_own_thickness_and_the_middle_the_mean() {
+        let field = field([&|_| 2.4, &|_| 2.0, &|_| 1.6, &|_| 2.0]).unwrap();
+        assert!((field.at(DVec3::new(100.0, 30.0, 0.0)) - 2.4).abs() < 1e-9);
+        assert!((field.at(DVec3::new(100.0, -30.0, 0.0)) - 1.6).abs() < 1e-9);
+        assert!((field.at(DVec3::new(100.0, 0.0, 0.0)) - 2.0).abs() < 1e-9);
+        assert!((field.at(DVec3::new(100.0, 0.0, 9.0)) - 2.0).abs() < 1e-9);
+        assert_eq!(field.limits_mm(), [1.2, 6.0]);
+        let whole = field.in_beads(0.45);
+        assert!((whole.at(DVec3::new(100.0, 30.0, 0.0)) - 2.25).abs() < 1e-9);
+        assert!((whole.at(DVec3::new(100.0, -30.0, 0.0)) - 1.8).abs() < 1e-9);
+    }
+
+    #[test]
+    fn it_changes_no_faster_than_it_says() {
+        let wave = |s: f64| 2.2 + 0.5 * libm::cos(TAU * s / 16.7);
+        let field = field([&wave, &|_| 2.2, &wave, &|_| 2.2]).unwrap();
+        // 0.5 mm of height over a pitch of 16.7 mm is 0.188 a millimetre, where the sides' middles are.
+        assert!(field.slope() > 0.18 && field.slope() < 0.4, "{}", field.slope());
+        let mut at = DVec3::new(20.0, 3.0, -2.0);
+        let mut last = field.at(at);
+        for k in 0..4000u32 {
+            let turn = f64::from(k) * 0.37;
+            let step =
+                DVec3::new(0.06 + 0.1 * libm::sin(turn), 0.6 * libm::cos(turn * 1.7), 0.3 * libm::sin(turn * 2.3));
+            at += step;
+            let now = field.at(at);
+            assert!((now - last).abs() <= field.slope() * step.length() + 1e-9, "{at}");
+            last = now;
+        }
+    }
+
+    #[test]
+    fn a_field_too_steep_around_is_made_flatter_and_one_too_steep_along_refused() {
+        let flatter = field([&|_| 2.0, &|_| 6.0, &|_| 2.0, &|_| 6.0]).unwrap();
+        let top = flatter.at(DVec3::new(100.0, 0.0, 7.0));
+        assert!(flatter.slope() <= 0.4 && top < 5.9 && top > 4.0, "{} {top}", flatter.slope());
+        let steep = |s: f64| 2.0 + 2.0 * libm::cos(TAU * s / 16.7);
+        assert!(field([&steep, &steep, &steep, &steep]).is_none());
+    }
+}
