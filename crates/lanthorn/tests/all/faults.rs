@@ -1,7 +1,7 @@
 //! A fault put in on purpose, one a test: it fails, heals or is refused, with the right words.
 
 use crate::wand::{Bench, STAFF, blade, body, grip, shaft};
-use solid::Mesh;
+use solid::{DVec3, Mesh, cuboid};
 
 fn same(text: &str) -> String {
     text.to_owned()
@@ -239,6 +239,16 @@ fn a_coarse_mesh_is_measured_all_over() {
         kept.clone().count() >= 3 && kept.clone().all(|f| f["measured"]["value"].as_f64().unwrap() > 0.0),
         "{findings}"
     );
+}
+
+#[test]
+fn a_room_shut_up_in_the_shape_is_filled_and_is_no_outer_surface() {
+    // The spine's bore runs along the middle of the grip, which is 19 mm deep to its side: the pocket lies between.
+    let mut shut = grip();
+    shut.append(&cuboid(DVec3::new(50.0, 12.0, -1.5), DVec3::new(54.0, 15.0, 1.5)).reversed());
+    let (code, said) = Bench::with(&[("blade", blade()), ("grip", shut)], same).check();
+    assert_eq!(code, 0, "{said}");
+    assert!(said.contains("(pocket_filled): 1 closed pockets inside were left solid"), "{said}");
 }
 
 #[test]

@@ -19,6 +19,8 @@ pub(super) struct Room<'a> {
     pub(super) body: usize,
     pub(super) path: &'a CentrePath,
     pub(super) outer: &'a Bvh,
+    /// By how much that may lie outside the maker's surface, mm.
+    pub(super) off_mm: f64,
     /// Plastic kept to the outside, mm.
     pub(super) wall_mm: f64,
     /// Stations that lids, trays and ports may take up, mm: joints keep the rest.
@@ -67,6 +69,7 @@ impl Room<'_> {
 
     /// By how much a point lacks `wall_mm` of plastic to the outside, mm; 0 when it has it.
     pub(super) fn thin(&self, p: DVec3, wall_mm: f64) -> f64 {
+        let wall_mm = wall_mm + self.off_mm;
         match self.outer.nearest(p, wall_mm + self.reach_mm) {
             _ if !self.outer.is_inside(p) => {
                 wall_mm + self.outer.nearest(p, f64::INFINITY).map_or(0.0, |n| n.distance_mm)

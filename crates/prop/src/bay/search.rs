@@ -2,6 +2,7 @@
 
 use super::end::EndPart;
 use super::lid::{LEDGE_MM, LID_GAP_LEAST_MM, make_lid};
+use super::light::Surfaces;
 use super::port::PortPart;
 use super::room::{PARTITION_MM, Room};
 use super::tray::{Member, Tray, TrayPlace};
@@ -114,7 +115,9 @@ pub struct OpenJoint {
 /// # Errors
 /// [`BayError`] names the first part without a place.
 pub fn find_bays(project: &Project, placed: &Placed, inside: &Inside, joints: &[OpenJoint]) -> Result<Bays, BayError> {
-    let mut search = Search { project, placed, inside, joints, bays: Vec::new(), lids: Vec::new() };
+    let surfaces = Surfaces::of(placed, inside);
+    let mut search =
+        Search { project, placed, inside, surfaces: &surfaces, joints, bays: Vec::new(), lids: Vec::new() };
     let mut order: Vec<usize> = Vec::new();
     for body in 0..placed.bodies.len() {
         let here: Vec<usize> =
@@ -130,7 +133,7 @@ pub fn find_bays(project: &Project, placed: &Placed, inside: &Inside, joints: &[
     }
     search.bays.sort_by_key(|b| b.part);
     let nets = connections(project);
-    let wires = super::wires::lead(project, placed, inside, &search.bays, &search.lids, &nets)?;
+    let wires = super::wires::lead(project, placed, inside, &surfaces, &search.bays, &search.lids, &nets)?;
     Ok(Bays { bays: search.bays, lids: search.lids, wires })
 }
 
@@ -168,6 +171,7 @@ struct Search<'a> {
     project: &'a Project,
     placed: &'a Placed,
     inside: &'a Inside,
+    surfaces: &'a Surfaces<'a>,
     joints: &'a [OpenJoint],
     bays: Vec<Bay>,
     lids: Vec<super::Lid>,
@@ -176,7 +180,9 @@ struct Search<'a> {
 impl Search<'_> {
     fn fill(&mut self, body: usize, parts: &[usize]) -> Result<(), BayError> {
         let rules = |p: usize| &self.project.parts[p];
-        let Some(own) = self.inside.bodies.iter().find(|b| b.body == body && b.cavity.is_none()) else {
+        let own = self.inside.bodies.iter().find(|b| b.body == body && b.cavity.is_none());
+        let surfaces = self.surfaces;
+        let (Some(own), Some(surface)) = (own, surfaces.of_body(body)) else {
             let why = if self.placed.bodies[body].role == Role::Lit { "is lit and hollow" } else { "is a cover" };
             return Err(no_body(rules(parts[0]), why));
         };
@@ -187,7 +193,8 @@ impl Search<'_> {
         let mut room = Room {
             body,
             path: &self.placed.path,
-            outer: &own.outer,
+            outer: surface.bvh(),
+            off_mm: surface.off_mm(),
             wall_mm: own.rules.wall_mm.max(WALL_MM),
             span_mm: [ends[0] + END_MM, ends[1] - END_MM],
             reach_mm: reach + 2.0,

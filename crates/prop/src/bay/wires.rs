@@ -3,9 +3,9 @@
 //!
 //! A shortest way over a lattice (Dijkstra), pulled taut, its corners rounded as far as there is room.
 
+use super::light::Surfaces;
 use super::{Bay, Lid};
 use crate::catalogue::PartKind;
-use crate::outcome::Role;
 use crate::project::{Project, STRIP};
 use crate::stages::{Inside, Placed};
 use rayon::prelude::*;
@@ -160,9 +160,16 @@ pub fn home_mm(project: &Project, part: Option<usize>, bundle_mm: f64) -> f64 {
     1.4 * (part.map_or(6.0, |p| project.parts[p].row.room_mm) + bundle_mm / 2.0 + 2.0)
 }
 
+/// A body's surface, by how much it may lie outside the maker's, mm, and where it begins and ends.
+struct Around<'a> {
+    surface: &'a Bvh,
+    off_mm: f64,
+    x: [f64; 2],
+}
+
 /// What channels see of the prop.
 struct Field<'a> {
-    bodies: Vec<(&'a Bvh, [f64; 2])>,
+    bodies: Vec<Around<'a>>,
     /// Where two bodies meet: x of the plane.
     meets: Vec<f64>,
     solid: Vec<(Bvh, f64)>,
@@ -191,8 +198,8 @@ impl Field<'_> {
         let in_one = |p: DVec3| {
             self.bodies
                 .iter()
-                .filter(|(_, x)| p.x >= x[0] && p.x <= x[1])
-                .map(|(surface, _)| -surface.signed_distance(p))
+                .filter(|b| p.x >= b.x[0] && p.x <= b.x[1])
+                .map(|b| -b.surface.signed_distance(p) - b.off_mm)
                 .fold(-1.0, f64::max)
         };
         match self.meets.iter().find(|m| (p.x - **m).abs() < MEETING_MM) {
@@ -285,6 +292,7 @@ pub(super) fn lead(
     project: &Project,
     placed: &Placed,
     inside: &Inside,
+    surfaces: &Surfaces,
     bays: &[Bay],
     lids: &[Lid],
     nets: &[Net],
@@ -302,7 +310,7 @@ pub(super) fn lead(
     let span = all.iter().fold([first.x, first.x], |s, p| [s[0].min(p.x), s[1].max(p.x)]);
     let low = DVec3::new(span[0] - 15.0, section.min.y, section.min.z);
     let high = DVec3::new(span[1] + 15.0, section.max.y, section.max.z);
-    let field = field(placed, inside, bays, lids);
+    let field = field(placed, inside, surfaces, bays, lids);
     let lattice = lattice(&field, low, high, bays, inside);
     let speakers: Vec<(usize, Bvh)> =
         bays.iter().filter(|b| b.sound.is_some()).map(|b| (b.part, Bvh::new(&b.taken))).collect();
@@ -396,14 +404,10 @@ pub(super) fn lead(
     Ok(runs)
 }
 
-fn field<'a>(placed: &Placed, inside: &'a Inside, bays: &[Bay], lids: &[Lid]) -> Field<'a> {
-    let bodies: Vec<(&Bvh, [f64; 2])> = inside
-        .bodies
-        .iter()
-        .filter(|b| placed.bodies[b.body].role == Role::Plain)
-        .map(|b| (&*b.outer, b.outer.bounds().map_or([0.0; 2], |b| [b.min.x, b.max.x])))
-        .collect();
-    let meets = bodies.windows(2).map(|w| f64::midpoint(w[0].1[1], w[1].1[0])).collect();
+fn field<'a>(placed: &Placed, inside: &Inside, surfaces: &'a Surfaces, bays: &[Bay], lids: &[Lid]) -> Field<'a> {
+    let bodies: Vec<Around> =
+        surfaces.iter().map(|s| Around { surface: s.bvh(), off_mm: s.off_mm(), x: s.ends_mm() }).collect();
+    let meets = bodies.windows(2).map(|w| f64::midpoint(w[0].x[1], w[1].x[0])).collect();
     let mut solid: Vec<(Bvh, f64)> = bays.iter().map(|b| (Bvh::new(&b.largest), PART_MM)).collect();
     for lid in lids {
         solid.push((Bvh::new(&lid.recess), LID_MM));

@@ -7,6 +7,7 @@ use crate::pieces::LABEL_MM;
 use crate::stages::{InsideBody, SplitPiece};
 use rayon::prelude::*;
 use solid::{Bvh, DVec3, Mesh};
+use std::borrow::Cow;
 
 /// How far the outer surface may stray from the maker's, mm.
 const OUTER_MM: f64 = 0.01;
@@ -20,6 +21,8 @@ const VOLUME_SHARE: f64 = 1e-4;
 const SAMPLES: usize = 20_000;
 
 pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
+    let bodies = &work.placed.bodies;
+    let outsides: Vec<Cow<Mesh>> = bodies.par_iter().map(|b| outside(&b.mesh)).collect();
     let each: Vec<Vec<Finding>> = work
         .printed
         .pieces
@@ -28,7 +31,8 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
         .zip(laid)
         .enumerate()
         .map(|(i, ((piece, made), laid))| {
-            let mut found = vec![closed(piece), uncrossed(piece, made), single(piece), volumes(piece, made), outer_kept(work, piece, made, laid)];
+            let kept = outer_kept(work, piece, made, laid, &outsides[made.body]);
+            let mut found = vec![closed(piece), uncrossed(piece, made), single(piece), volumes(piece, made), kept];
             found.extend(wall(work, piece, made));
             if made.made.filled > 0 {
                 found.push(note(
@@ -169,11 +173,24 @@ fn shown(work: &Work, made: &SplitPiece, mesh: &Mesh) -> Vec<DVec3> {
     }
 }
 
-fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid) -> Finding {
+/// The maker's surface without the walls of rooms that are shut up inside the solid: they are no outer surface, and pieces
+/// fill them.
+fn outside(mesh: &Mesh) -> Cow<'_, Mesh> {
+    let shells = mesh.shells();
+    if shells.len() < 2 {
+        return Cow::Borrowed(mesh);
+    }
+    let outwards = shells.iter().filter(|s| mesh.subset(s).volume_mm3() > 0.0);
+    let mut triangles: Vec<u32> = outwards.flatten().copied().collect();
+    triangles.sort_unstable();
+    Cow::Owned(mesh.subset(&triangles))
+}
+
+fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid, outside: &Mesh) -> Finding {
     let body = &work.placed.bodies[made.body];
     // A cover's number is sunk into its bore: those points are the label's, not the surface's.
     let label = made.made.label.filter(|_| body.role == Role::Cover).map(|l| l.at);
-    let points = shown(work, made, &body.mesh);
+    let points = shown(work, made, outside);
     // What the bore took is no surface any more.
     let bore = made.cover.as_ref().map(|c| Bvh::new(&c.bore));
     let kept = |p: &DVec3| bore.as_ref().is_none_or(|b| b.signed_distance(*p) > 0.0);
