@@ -4,6 +4,8 @@
 //! a row or to change one.
 
 pub(crate) mod hardware;
+#[cfg(test)]
+mod light_tests;
 pub(crate) mod optics;
 pub(crate) mod rows;
 
