@@ -5,6 +5,7 @@
 #[cfg(test)]
 mod broken;
 mod crossing;
+mod crossings;
 mod cutout;
 mod doubled;
 mod faces;
@@ -12,6 +13,7 @@ mod fault;
 mod fill;
 mod holes;
 mod join;
+mod locally;
 mod note;
 mod orient;
 mod overlap;
@@ -45,7 +47,8 @@ const SCRAP_SHARE: f64 = 2e-3;
 ///
 /// The surface moves by no more than 2e-5 of the box's diagonal, and only along open edges, except where a mend says
 /// otherwise: what lies inside solid goes; small holes, and flat ones, get a surface; small tangles of wrong edges are
-/// cut out and filled. Faces away from any mend keep their corners bit for bit. A closed mesh with none of the defects
+/// cut out and filled; where a shell passes through itself it is made anew, in boxes around those places if that leads to
+/// a sound solid, else everywhere. Faces away from any mend keep their corners bit for bit. A closed mesh with none of the defects
 /// comes back unchanged.
 ///
 /// All coordinates must be finite, all indices in range, as [`crate::read`] gives them.

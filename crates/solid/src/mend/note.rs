@@ -39,6 +39,8 @@ pub enum MendKind {
     InnerShells,
     /// Shells that overlapped, united.
     OverlappingShells,
+    /// Places where a shell passed through itself, made anew from what it winds around there.
+    CrossingPlaces,
     /// Shells that passed through themselves, made anew from what they wind around.
     CrossingShells,
 }

@@ -2,7 +2,7 @@
 
 use super::fault::{join as join_sets, root};
 use super::shells::Nesting;
-use super::{Fault, FaultKind, Mend, MendKind};
+use super::{Fault, FaultKind, Mend, MendKind, locally};
 use crate::boolean::{rebuild, self_intersects, union};
 use crate::{Bounds, Mesh};
 use rayon::prelude::*;
@@ -28,12 +28,12 @@ pub(super) fn resolve(mesh: Mesh, nesting: &Nesting, mends: &mut Vec<Mend>) -> R
     let boxes: Vec<Bounds> = solids.iter().map(|s| nesting.bounds[s[0]]).collect();
     let meshes: Vec<Mesh> = solids.par_iter().map(|s| mesh.subset(&nesting.triangles(s))).collect();
     let made = uncrossed(&meshes, &boxes)?;
-    let mut crossing: Vec<Bounds> = (0..made.len()).filter(|k| made[*k].is_some()).map(|k| boxes[k]).collect();
+    let mut crossing: Vec<Anew> = made.iter().flatten().map(|m| m.1.clone()).collect();
     let groups = meeting(&boxes);
     if groups.iter().all(|g| g.len() == 1) && crossing.is_empty() {
         return Ok(mesh);
     }
-    let current = |k: usize| made[k].as_ref().unwrap_or(&meshes[k]).clone();
+    let current = |k: usize| made[k].as_ref().map_or(&meshes[k], |m| &m.0).clone();
     let (mut inner, mut shared, mut united) = (Vec::new(), Vec::new(), 0);
     let mut whole = Mesh::default();
     let mut changed = !crossing.is_empty();
@@ -52,8 +52,9 @@ pub(super) fn resolve(mesh: Mesh, nesting: &Nesting, mends: &mut Vec<Mend>) -> R
             } else {
                 let mut apart = Mesh::default();
                 group.iter().for_each(|k| apart.append(&current(*k)));
-                whole.append(&made_anew(&apart, place)?);
-                crossing.push(place);
+                let (anew, what) = made_anew(&apart, place)?;
+                whole.append(&anew);
+                crossing.push(what);
             }
         } else {
             whole.append(&all.mesh);
@@ -66,8 +67,11 @@ pub(super) fn resolve(mesh: Mesh, nesting: &Nesting, mends: &mut Vec<Mend>) -> R
     if !changed {
         return Ok(mesh);
     }
+    let places: Vec<Bounds> = crossing.iter().flat_map(|c| c.places.iter().copied()).collect();
+    let shells: Vec<Bounds> = crossing.iter().filter_map(|c| c.whole).collect();
     for (kind, count, spots) in [
-        (MendKind::CrossingShells, crossing.len(), crossing),
+        (MendKind::CrossingPlaces, places.len(), places),
+        (MendKind::CrossingShells, shells.len(), shells),
         (MendKind::InnerShells, inner.len(), inner),
         (MendKind::OverlappingShells, united, shared),
     ] {
@@ -79,7 +83,7 @@ pub(super) fn resolve(mesh: Mesh, nesting: &Nesting, mends: &mut Vec<Mend>) -> R
 }
 
 /// Those solids that pass through themselves, made anew; nothing for the others.
-fn uncrossed(meshes: &[Mesh], boxes: &[Bounds]) -> Result<Vec<Option<Mesh>>, Vec<Fault>> {
+fn uncrossed(meshes: &[Mesh], boxes: &[Bounds]) -> Result<Vec<Option<(Mesh, Anew)>>, Vec<Fault>> {
     let crosses = |k: usize| {
         let tested = meshes[k].triangles.len() <= MOST_TESTED_ALONE;
         tested && self_intersects(&meshes[k]).unwrap_or(true)
@@ -92,10 +96,20 @@ fn uncrossed(meshes: &[Mesh], boxes: &[Bounds]) -> Result<Vec<Option<Mesh>>, Vec
     Ok(made)
 }
 
-/// What the surface winds around, as a sound solid.
-fn made_anew(mesh: &Mesh, place: Bounds) -> Result<Mesh, Vec<Fault>> {
+/// Where a solid was made anew: in places, or as a whole.
+#[derive(Clone)]
+struct Anew {
+    places: Vec<Bounds>,
+    whole: Option<Bounds>,
+}
+
+/// What the surface winds around, as a sound solid: made anew around the crossings if that will do, else as a whole.
+fn made_anew(mesh: &Mesh, place: Bounds) -> Result<(Mesh, Anew), Vec<Fault>> {
+    if let Some((anew, places)) = locally::rebuilt(mesh).filter(|(anew, _)| sound(anew)) {
+        return Ok((anew, Anew { places, whole: None }));
+    }
     match rebuild(mesh) {
-        Ok(anew) if sound(&anew) => Ok(anew),
+        Ok(anew) if sound(&anew) => Ok((anew, Anew { places: Vec::new(), whole: Some(place) })),
         _ => Err(still(place)),
     }
 }

@@ -21,6 +21,7 @@ impl MendKind {
             MendKind::DoubledShells => "shells dropped that are copies of another",
             MendKind::InsideOut => "inside-out shells turned",
             MendKind::InnerShells => "shells dropped that lay wholly inside solid",
+            MendKind::CrossingPlaces => "places made anew where a shell passed through itself",
             MendKind::CrossingShells => "shells made anew that passed through themselves",
             MendKind::OverlappingShells => "shells united where they overlap",
         }
