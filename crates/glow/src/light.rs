@@ -1,8 +1,8 @@
 //! The whole of it: photons from every pixel, in rounds, until the noise is low enough.
 
 use crate::scene::{Band, Body, Outside, Scene, SceneError, Start};
-use crate::trace::{Tally, Tracer};
-use crate::{Pixel, Random, Response, Totals};
+use crate::trace::{Plates, Tally, Tracer};
+use crate::{OpticsError, Pixel, Random, Response, Totals};
 use rayon::prelude::*;
 use solid::{Cancel, Cancelled, DVec3};
 
@@ -11,6 +11,8 @@ use solid::{Cancel, Cancelled, DVec3};
 pub enum Passage {
     /// Scatter by scatter inside the mesh, everywhere: the reference.
     Walked,
+    /// By tables of flat walls wherever the solid is like one, walked elsewhere.
+    Tabled,
 }
 
 /// What is asked of [`light`].
@@ -84,6 +86,9 @@ pub enum LightError {
         /// Share of directions round it that lead out.
         percent: u32,
     },
+    /// A wall's table can't be worked out.
+    #[error("the table of a wall: {0}")]
+    Table(OpticsError),
     /// It was stopped.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
@@ -116,11 +121,16 @@ pub fn light(
 ) -> Result<Response, LightError> {
     scene.check(band)?;
     let n_patches = check_spec(spec)?;
-    let tracer = Tracer { scene, band, outside };
+    let tracer = Tracer { scene, band, outside, plates: None };
     if pixels.is_empty() {
         return Err(LightError::NoPixel);
     }
     pixels.par_iter().enumerate().map(|(i, pixel)| check_pixel(&tracer, i, pixel)).collect::<Result<(), _>>()?;
+    let plates = match spec.passage {
+        Passage::Walked => None,
+        Passage::Tabled => Some(Plates::of(scene, band, outside, spec.seed, cancel)?),
+    };
+    let tracer = Tracer { plates: plates.as_ref(), ..tracer };
 
     let blank = || Tally::new(scene.n_solids(), scene.n_things(), n_patches);
     let mut books = blank();
@@ -292,3 +302,6 @@ fn check_pixel(tracer: &Tracer, index: usize, pixel: &Pixel) -> Result<(), Light
 
 #[cfg(test)]
 pub(crate) mod tests;
+
+#[cfg(test)]
+mod agree;

@@ -266,6 +266,25 @@ impl Scene {
         if owner < self.n_solids { Body::Solid(owner) } else { Body::Thing(owner - self.n_solids) }
     }
 
+    /// How many triangles belong to solids; theirs come first.
+    pub(crate) fn n_solid_triangles(&self) -> u32 {
+        self.first.get(self.n_solids).copied().unwrap_or(self.owner.len() as u32)
+    }
+
+    /// The solid that a triangle belongs to, if it is one's.
+    pub(crate) fn solid(&self, triangle: u32) -> Option<usize> {
+        let owner = self.owner[triangle as usize] as usize;
+        (owner < self.n_solids).then_some(owner)
+    }
+
+    pub(crate) fn corners(&self, triangle: u32) -> [DVec3; 3] {
+        self.bvh.mesh().corners(triangle as usize)
+    }
+
+    pub(crate) fn normal(&self, triangle: u32) -> DVec3 {
+        self.normals[triangle as usize]
+    }
+
     /// Index of a triangle within its own body.
     pub(crate) fn own_index(&self, triangle: u32) -> usize {
         (triangle - self.first[self.owner[triangle as usize] as usize]) as usize

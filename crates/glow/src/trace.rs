@@ -4,13 +4,18 @@
 //! visit; elsewhere chance decides between the ways on. A photon that has become faint is dropped or strengthened by
 //! chance (Russian roulette), and both are booked, so that what was launched is found again to rounding.
 
+mod balls;
+mod tabled;
 mod tally;
+mod walk;
 
+pub(crate) use tabled::Plates;
 pub(crate) use tally::Tally;
 
 use crate::scene::{Band, Body, Face, Hit, Outside, Scene, Start};
-use crate::{Coat, Finish, Medium, Random, fresnel, phase};
+use crate::{Coat, Finish, Random, fresnel, phase};
 use solid::DVec3;
+use walk::End;
 
 /// Photons fainter than this meet the roulette.
 const FAINT: f64 = 0.05;
@@ -22,17 +27,13 @@ const SPARED: f64 = 0.2;
 /// otherwise go round for ever.
 const PATIENCE: u32 = 20_000;
 
-/// Scatters after which absorption is booked and the roulette held within a walk.
-const STAGE: u32 = 256;
-
-/// Farthest that the nearest face is looked for, mm: beyond it a scattering photon turns before it gets there.
-const FAR_MM: f64 = 8.0;
-
 /// What light is traced through.
 pub(crate) struct Tracer<'a> {
     pub(crate) scene: &'a Scene,
     pub(crate) band: &'a Band,
     pub(crate) outside: &'a dyn Outside,
+    /// Walls known beforehand; none: all is walked.
+    pub(crate) plates: Option<&'a Plates>,
 }
 
 /// Light under way.
@@ -50,15 +51,6 @@ enum Place {
     Inside(usize),
     /// It has left or died.
     Gone,
-}
-
-/// How a walk inside a solid ends.
-enum End {
-    Face(Hit),
-    /// The roulette took it.
-    Died,
-    /// No face ahead.
-    Lost,
 }
 
 impl Tracer<'_> {
@@ -103,6 +95,9 @@ impl Tracer<'_> {
             }
             Body::Solid(solid) => {
                 photon.at = hit.point;
+                if let Some(place) = self.by_table(photon, solid, &hit, random, tally) {
+                    return place;
+                }
                 let face = self.face(solid, &hit);
                 if face.patch.is_some() {
                     // The outer surface, seen from the air: the light was out already.
@@ -171,43 +166,6 @@ impl Tracer<'_> {
             Some(patch) => self.leave_for_good(photon, solid, hit.normal, face.finish, patch, random, tally),
             None => self.leave(photon, solid, hit.normal, face.finish, random, tally),
         }
-    }
-
-    /// The face that a walk ends at. What the medium takes on the way is booked.
-    fn way_out(&self, photon: &mut Photon, solid: usize, random: &mut Random, tally: &mut Tally) -> End {
-        let medium = &self.band.media[solid];
-        let most_mm = self.scene.across_mm();
-        let mut path_mm = 0.0;
-        // A ball that is known to lie within the solid.
-        let (mut middle, mut clear_mm) = (photon.at, 0.0);
-        for scatters in 1_u32.. {
-            let step_mm = if medium.scatter_per_mm > 0.0 { random.path() / medium.scatter_per_mm } else { most_mm };
-            let end = photon.at + photon.way * step_mm;
-            if end.distance_squared(middle) >= clear_mm * clear_mm {
-                let around = if step_mm < FAR_MM { self.scene.clearance(photon.at, FAR_MM) } else { 0.0 };
-                if step_mm < around {
-                    (middle, clear_mm) = (photon.at, around);
-                } else if let Some(hit) = self.scene.way_out(solid, photon.at, photon.way, step_mm) {
-                    photon.dim(medium, solid, path_mm + hit.point.distance(photon.at), tally);
-                    return End::Face(hit);
-                } else if step_mm >= most_mm {
-                    return End::Lost;
-                }
-            }
-            photon.at = end;
-            path_mm += step_mm;
-            let cosine = phase::henyey_greenstein(medium.anisotropy, random.uniform());
-            photon.way = phase::turned(photon.way, cosine, random.azimuth());
-            if scatters.is_multiple_of(STAGE) {
-                photon.events += STAGE;
-                photon.dim(medium, solid, path_mm, tally);
-                path_mm = 0.0;
-                if !photon.is_spared(random, tally) {
-                    return End::Died;
-                }
-            }
-        }
-        End::Lost
     }
 
     /// From a solid into air on the side of a cavity, or back.
@@ -311,13 +269,6 @@ impl Tracer<'_> {
 }
 
 impl Photon {
-    /// What the medium takes on a path.
-    fn dim(&mut self, medium: &Medium, solid: usize, path_mm: f64, tally: &mut Tally) {
-        let left = self.weight * libm::exp(-medium.absorb_per_mm * path_mm);
-        tally.solids[solid] += self.weight - left;
-        self.weight = left;
-    }
-
     /// The roulette. False: it ends here.
     fn is_spared(&mut self, random: &mut Random, tally: &mut Tally) -> bool {
         if self.weight >= FAINT && self.events < PATIENCE {

@@ -92,6 +92,11 @@ impl Bvh {
         self.bounds
     }
 
+    /// The mesh that is asked.
+    pub fn mesh(&self) -> &Mesh {
+        &self.mesh
+    }
+
     /// Whether there is nothing to ask about.
     pub fn is_empty(&self) -> bool {
         self.root == Child::NONE

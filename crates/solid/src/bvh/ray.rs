@@ -1,6 +1,6 @@
 //! The first triangle a ray meets.
 
-use super::{Bvh, Child, STACK, Target};
+use super::{Bvh, Child, Leaf, STACK, Target, cross, dot, minus};
 use crate::DVec3;
 use wide::f32x4;
 
@@ -37,6 +37,7 @@ impl Bvh {
         let size = self.bounds.map_or(0.0, |b| b.size().max_element());
         let slack = f32x4::splat((1e-6 * (size + start.iter().fold(0.0f32, |m, x| m.max(x.abs())) as f64)) as f32);
         let start = start.map(f32x4::splat);
+        let way = direction.to_array().map(|x| f32x4::splat(x as f32));
         // A direction of exactly zero becomes a very steep one: the products stay finite and the slack covers it.
         let inverse = direction.to_array().map(|x| {
             let x = x as f32;
@@ -55,8 +56,11 @@ impl Bvh {
             let node = match child.target() {
                 Target::Node(i) => &self.nodes[i],
                 Target::Leaf(i) => {
-                    for triangle in self.leaves[i].triangle {
-                        if let Some(distance_mm) = meet(origin, direction, self.corners(triangle))
+                    let leaf = &self.leaves[i];
+                    let may_meet = leaf.may_meet(&start, &way, slack);
+                    for (lane, triangle) in leaf.triangle.into_iter().enumerate() {
+                        if may_meet >> lane & 1 == 1
+                            && let Some(distance_mm) = meet(origin, direction, self.corners(triangle))
                             && (distance_mm < best.distance_mm
                                 || (distance_mm == best.distance_mm && triangle < best.triangle))
                             && accept(triangle, distance_mm)
@@ -90,6 +94,22 @@ impl Bvh {
             }
         }
         (best.triangle != u32::MAX).then_some(best)
+    }
+}
+
+impl Leaf {
+    /// Bits of the triangles that may meet a line, none that does left out: by the products of [`meet`], within their
+    /// rounding.
+    fn may_meet(&self, start: &[f32x4; 3], way: &[f32x4; 3], slack: f32x4) -> u32 {
+        let [a, b, c] = [0, 1, 2].map(|k| minus(&self.corners[k], start));
+        let products = [dot(way, &cross(&b, &c)), dot(way, &cross(&c, &a)), dot(way, &cross(&a, &b))];
+        let far_sq = dot(&a, &a).fast_max(dot(&b, &b)).fast_max(dot(&c, &c));
+        // Corners are off by an eighth of the slack, products of lengths by some roundings of 6e-8.
+        let rounding = far_sq * f32x4::splat(4e-6) + far_sq.sqrt() * slack;
+        let [u, v, w] = products;
+        let highest = u.fast_max(v).fast_max(w);
+        let lowest = u.fast_min(v).fast_min(w);
+        !(highest.simd_gt(rounding) & lowest.simd_lt(-rounding)).to_bitmask()
     }
 }
 

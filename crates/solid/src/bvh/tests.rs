@@ -129,6 +129,18 @@ fn rays_hit_the_box_where_they_must_and_never_slip_through_an_edge() {
 }
 
 #[test]
+fn a_ray_among_some_triangles_passes_through_the_others() {
+    let mesh = cuboid(DVec3::splat(-5.0), DVec3::splat(5.0));
+    let bvh = Bvh::new(&mesh);
+    let start = DVec3::new(-20.0, 1.0, 2.0);
+    let leaves = |t: u32, _: f64| mesh.area_vector(t as usize).x > 0.0;
+    let hit = bvh.ray_among(start, DVec3::X, 100.0, leaves).unwrap();
+    assert!((hit.distance_mm - 25.0).abs() < 1e-12);
+    assert!((bvh.ray_among(start, DVec3::X, 100.0, |_, mm| mm > 20.0).unwrap().distance_mm - 25.0).abs() < 1e-12);
+    assert_eq!(bvh.ray_among(start, DVec3::X, 100.0, |_, _| false), None);
+}
+
+#[test]
 fn nothing_and_nonsense_have_answers() {
     let empty = Bvh::new(&Mesh::default());
     assert!(empty.is_empty() && empty.bounds().is_none());
