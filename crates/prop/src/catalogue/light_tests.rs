@@ -9,7 +9,7 @@ fn lit(material: &str, thickness_mm: f64, outer: Finish, colour: usize) -> Share
     let catalogue = Catalogue::built_in();
     let row = catalogue.materials.iter().find(|m| m.name == material).expect("a built-in material");
     let optics = &row.optics;
-    let medium = Medium::of_reduced(optics.scatter_per_mm[0], optics.absorb_per_mm[0][colour], optics.index[colour]);
+    let medium = Medium::of_reduced(optics.scatter_per_mm[0], optics.absorb_per_mm[colour][0], optics.index[colour]);
     let wall = Wall::checked(medium.expect("sane optics"), thickness_mm, Finish::Bare, outer).expect("a wall");
     doubled(&wall, Incidence::Diffuse, ANGLES).expect("light")
 }
