@@ -33,6 +33,8 @@ pub struct Reading {
     pub band: usize,
     /// Its sitting, as a place in [`Guess::sittings`].
     pub sitting: usize,
+    /// What it counts: 1, or 0 for one that is only asked what is left of it.
+    pub weight: f64,
 }
 
 /// What is known without readings.
@@ -199,11 +201,12 @@ pub fn fit(readings: &[Reading], guess: &Guess) -> Result<Fit, FitError> {
     let task = Task::of(readings, guess)?;
     let mut at = task.middle.clone();
     let mut noise = guess.noise;
-    let freedom = USUAL_WEIGHT + (readings.len() as f64 - task.bands as f64 - 1.0).max(0.0);
+    let count: f64 = readings.iter().map(|r| r.weight).sum();
+    let freedom = USUAL_WEIGHT + (count - task.bands as f64 - 1.0).max(0.0);
     // The noise follows from what is left, and what is left a little from the noise.
     for _ in 0..2 {
         at = task.descended(at, noise)?;
-        let squares: f64 = task.left(&at)?.iter().map(|r| r * r).sum();
+        let squares: f64 = task.weighed(&task.left(&at)?);
         noise = ((USUAL_WEIGHT * guess.noise * guess.noise + squares) / freedom).sqrt();
     }
     let slopes = task.slopes(&at)?;
@@ -256,6 +259,7 @@ impl<'a> Task<'a> {
         for (k, r) in readings.iter().enumerate() {
             crate::medium::within("share of light", r.share, 1e-9, 10.0)?;
             crate::medium::within("cosine of a direction", r.cosine, 0.01, 1.0)?;
+            crate::medium::within("weight of a reading", r.weight, 0.0, 1.0)?;
             if r.band >= bands.min(guess.index.len()) || r.sitting >= guess.sittings.len() {
                 return Err(FitError::Place { reading: k + 1 });
             }
@@ -316,9 +320,14 @@ impl<'a> Task<'a> {
         Ok(self.readings.iter().zip(self.steps(at)?).map(off).collect())
     }
 
+    /// The squares of what is left, added up.
+    fn weighed(&self, left: &[f64]) -> f64 {
+        self.readings.iter().zip(left).map(|(r, left)| r.weight * left * left).sum()
+    }
+
     /// What the readings and the guesses together are off by, in deviations squared.
     fn cost(&self, at: &[f64], noise: f64) -> Result<f64, FitError> {
-        let readings: f64 = self.left(at)?.iter().map(|r| r * r / (noise * noise)).sum();
+        let readings = self.weighed(&self.left(at)?) / (noise * noise);
         let guesses = (0..at.len()).map(|k| (at[k] - self.middle[k]) / self.deviation[k]);
         Ok(readings + guesses.map(|g| g * g).sum::<f64>())
     }
@@ -347,7 +356,8 @@ impl<'a> Task<'a> {
     /// The curvature of half the cost; the guesses of the first `without` values left out.
     fn information(&self, slopes: &[Vec<f64>], noise: f64, without: usize) -> Square {
         Square::of(self.middle.len(), |i, j| {
-            let readings: f64 = slopes.iter().map(|row| row[i] * row[j] / (noise * noise)).sum();
+            let weighed = slopes.iter().zip(self.readings).map(|(row, r)| r.weight * row[i] * row[j]);
+            let readings: f64 = weighed.sum::<f64>() / (noise * noise);
             let known = if i == j && i >= without { 1.0 / (self.deviation[i] * self.deviation[i]) } else { 0.0 };
             readings + known
         })
@@ -364,8 +374,9 @@ impl<'a> Task<'a> {
             let information = self.information(&slopes, noise, 0);
             let pull: Vec<f64> = (0..size)
                 .map(|k| {
-                    let readings: f64 = slopes.iter().zip(&left).map(|(row, r)| row[k] * r / (noise * noise)).sum();
-                    readings - (at[k] - self.middle[k]) / (self.deviation[k] * self.deviation[k])
+                    let weighed = slopes.iter().zip(&left).zip(self.readings);
+                    let readings: f64 = weighed.map(|((row, left), r)| r.weight * row[k] * left).sum();
+                    readings / (noise * noise) - (at[k] - self.middle[k]) / (self.deviation[k] * self.deviation[k])
                 })
                 .collect();
             // Steps are made shorter until one leads down.

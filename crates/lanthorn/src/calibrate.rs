@@ -86,7 +86,7 @@ impl Desk {
 pub(crate) fn fit(sheet: &Path, to: &To) -> Result<()> {
     let desk = lay_out(sheet, to)?;
     let read = learnt::readings(&desk.sheet, &desk.project, &desk.note).map_err(|d| desk.mistakes(&d))?;
-    let more = Learnt { ladders: read.ladders, rules: read.rules, stock: read.stock, prints: Vec::new() };
+    let more = Learnt { ladders: read.ladders, rules: read.rules, stock: read.stock, ..Learnt::default() };
     let all = desk.keep(&more, to)?;
     let mut pairs: Vec<(&str, &str)> = more.ladders.iter().map(|l| (l.printer.as_str(), l.material.as_str())).collect();
     pairs.extend(more.rules.iter().map(|r| (r.printer.as_str(), r.material.as_str())));
@@ -125,6 +125,34 @@ fn say(s: &Summary) {
     if let Some(scale) = s.scale() {
         println!("  set the scale to {:.2} % in the printer's program", scale.mean * 100.0);
     }
+}
+
+/// Learns from light coupons.
+pub(crate) fn light(sheet: &Path, to: &To) -> Result<()> {
+    let desk = lay_out(sheet, to)?;
+    let light = learnt::light_readings(&desk.sheet, &desk.project, &desk.note).map_err(|d| desk.mistakes(&d))?;
+    let mut read: Vec<String> = light.iter().map(|l| l.material.clone()).collect();
+    read.dedup();
+    let all = desk.keep(&Learnt { light, ..Learnt::default() }, to)?;
+    let bodies = desk.project.bodies.iter().chain([&desk.project.unlisted]);
+    let mut said: Vec<&str> = Vec::new();
+    for material in bodies.map(|b| &b.material).filter(|m| read.contains(&m.name)) {
+        if said.contains(&material.name.as_str()) {
+            continue;
+        }
+        said.push(&material.name);
+        let sittings: Vec<&learnt::Light> = all.light.iter().filter(|l| l.material == material.name).collect();
+        if let Some(s) = learnt::light_summary(&sittings, material)? {
+            println!("{}: {}", material.name, s.values());
+            println!(
+                "  from {}; a reading is off by {:.1} %, condition number {:.0}",
+                s.words(),
+                s.noise * 100.0,
+                s.condition
+            );
+        }
+    }
+    Ok(())
 }
 
 /// Learns from measured times.

@@ -1,4 +1,4 @@
-//! `lanthorn coupon fit`.
+//! `lanthorn coupon`: test prints with their sheets.
 
 use crate::load::load;
 use crate::shelf::Shelf;
@@ -9,7 +9,7 @@ use std::path::Path;
 /// Writes the fit coupons of a project.
 pub(crate) fn fit(file: &Path, out: &Path) -> Result<()> {
     let shelf = Shelf::prepare(out, "coupon.svg")?;
-    spare_readings(out)?;
+    spare_readings(out, "fit")?;
     let loaded = load(file)?;
     let names: Vec<&str> = loaded.inputs.shape.bodies.iter().map(|b| b.name.as_str()).collect();
     let project = &loaded.inputs.project;
@@ -40,8 +40,48 @@ pub(crate) fn fit(file: &Path, out: &Path) -> Result<()> {
     Ok(())
 }
 
+/// Writes the light coupons of a project.
+pub(crate) fn light(file: &Path, out: &Path) -> Result<()> {
+    let shelf = Shelf::prepare(out, "light-coupon.svg")?;
+    spare_readings(out, "light")?;
+    let loaded = load(file)?;
+    let names: Vec<&str> = loaded.inputs.shape.bodies.iter().map(|b| b.name.as_str()).collect();
+    let project = &loaded.inputs.project;
+    let coupons = prop::coupon::light_coupons(project, &names)?;
+    if coupons.is_empty() {
+        bail!("{}: no body is lit, so there is no plastic to measure; give one role = \"lit\"", file.display());
+    }
+    let artifacts = pack::light_coupon(&project.name, &coupons)?;
+    shelf.put(&artifacts)?;
+    for coupon in &coupons {
+        let steps: Vec<String> = coupon.steps.iter().map(|s| format!("{:.2}", s.thickness_mm)).collect();
+        println!(
+            "wedge {}: printer {}, {}, steps of {} mm",
+            coupon.number,
+            coupon.printer,
+            coupon.material,
+            steps.join(", ")
+        );
+        for part in [&coupon.wedge, &coupon.frame] {
+            let minutes = [part.time_s.value, part.time_s.low, part.time_s.high].map(|s| (s / 60.0).ceil());
+            let [value, low, high] = minutes;
+            println!("  {}: {value:.0} min ({low:.0} to {high:.0}), {:.1} g", part.name, part.mass_g.value);
+        }
+    }
+    println!(
+        "{} files in {}; read {}, fill in {}, then: lanthorn calibrate light {} --project {}",
+        artifacts.len(),
+        out.display(),
+        out.join("measure.html").display(),
+        out.join("readings.csv").display(),
+        out.join("readings.csv").display(),
+        file.display()
+    );
+    Ok(())
+}
+
 /// Refuses to replace a sheet that a maker has filled in.
-fn spare_readings(out: &Path) -> Result<()> {
+fn spare_readings(out: &Path, what: &str) -> Result<()> {
     let sheet = out.join("readings.csv");
     if !sheet.is_file() {
         return Ok(());
@@ -51,7 +91,7 @@ fn spare_readings(out: &Path) -> Result<()> {
         |line: &str| !line.starts_with('#') && !line.starts_with("printer,") && !line.trim_end().ends_with(",,");
     if text.lines().any(|line| !line.trim().is_empty() && filled(line)) {
         bail!(
-            "{} is filled in; learn from it (lanthorn calibrate fit) and move it away, or name another folder with --out",
+            "{} is filled in; learn from it (lanthorn calibrate {what}) and move it away, or name another folder with --out",
             sheet.display()
         );
     }

@@ -60,6 +60,14 @@ enum Command {
 
 #[derive(Subcommand)]
 enum Coupon {
+    /// A step wedge of every plastic that is lit, with a dark frame and a page that says how to measure.
+    Light {
+        /// The project file.
+        project: PathBuf,
+        /// Folder for the coupons. Earlier ones there are replaced, unless their sheet is filled in.
+        #[arg(long)]
+        out: PathBuf,
+    },
     /// Ladders of slots, bores and lids and a rule, for every printer and material the project uses.
     Fit {
         /// The project file.
@@ -72,6 +80,13 @@ enum Coupon {
 
 #[derive(Subcommand)]
 enum Calibrate {
+    /// Learn what plastics scatter and absorb from light read through the steps of a wedge.
+    Light {
+        /// The sheet.
+        sheet: PathBuf,
+        #[command(flatten)]
+        to: calibrate::To,
+    },
     /// Learn clearances, shrinkage and stock from a filled-in readings.csv.
     Fit {
         /// The sheet.
@@ -96,6 +111,8 @@ fn main() -> ExitCode {
         Command::Build { project, out } => build::build(&project, &out),
         Command::Check { project } => build::check(&project),
         Command::Coupon(Coupon::Fit { project, out }) => coupon::fit(&project, &out).map(|()| ExitCode::SUCCESS),
+        Command::Coupon(Coupon::Light { project, out }) => coupon::light(&project, &out).map(|()| ExitCode::SUCCESS),
+        Command::Calibrate(Calibrate::Light { sheet, to }) => calibrate::light(&sheet, &to).map(|()| ExitCode::SUCCESS),
         Command::Calibrate(Calibrate::Fit { sheet, to }) => calibrate::fit(&sheet, &to).map(|()| ExitCode::SUCCESS),
         Command::Calibrate(Calibrate::Prints { sheet, to }) => {
             calibrate::prints(&sheet, &to).map(|()| ExitCode::SUCCESS)

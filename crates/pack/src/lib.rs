@@ -13,6 +13,7 @@ mod html;
 mod index;
 mod inside;
 mod labels;
+mod light_coupon;
 mod lists;
 mod look;
 mod page;
@@ -30,6 +31,7 @@ mod ways;
 mod words;
 
 pub use coupon::coupon;
+pub use light_coupon::light_coupon;
 use prop::outcome::Outcome;
 use rayon::prelude::*;
 

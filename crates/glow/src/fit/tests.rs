@@ -32,7 +32,7 @@ fn readings(scatter: f64, absorb: f64, gain: f64, screen: [f64; 2], noise: f64, 
     let reading = |thickness_mm: &f64| {
         let seen = seen_through(&medium, *thickness_mm, 1.0, screen).unwrap();
         let share = seen * libm::exp(gain + noise * normal(random));
-        Reading { thickness_mm: *thickness_mm, cosine: 1.0, share, band: 0, sitting: 0 }
+        Reading { thickness_mm: *thickness_mm, cosine: 1.0, share, band: 0, sitting: 0, weight: 1.0 }
     };
     THICKNESSES.iter().map(reading).collect()
 }
@@ -132,6 +132,19 @@ fn steps_only_compared_among_each_other_tell_less() {
 }
 
 #[test]
+fn a_reading_without_weight_is_only_asked() {
+    let made = readings(2.0, 0.005, 0.0, SCREEN, 0.01, &mut Random::of(3, 3));
+    let g = guess([1.0, 5.0]);
+    let mut slipped = made.clone();
+    slipped[3].share *= 1.5;
+    slipped[3].weight = 0.0;
+    let five: Vec<Reading> = made.iter().enumerate().filter(|(k, _)| *k != 3).map(|(_, r)| *r).collect();
+    let (asked, plain) = (fit(&slipped, &g).unwrap(), fit(&five, &g).unwrap());
+    assert!((asked.scatter.per_mm / plain.scatter.per_mm - 1.0).abs() < 1e-9 && asked.freedom == plain.freedom);
+    assert!((asked.left[3] - libm::log(1.5)).abs() < 0.06, "{asked:?}");
+}
+
+#[test]
 fn noise_that_is_larger_than_usual_widens_what_is_said() {
     let fine = fit(&readings(2.0, 0.005, 0.0, SCREEN, 0.0, &mut Random::of(1, 1)), &guess([1.0, 5.0])).unwrap();
     let rough = fit(&readings(2.0, 0.005, 0.0, SCREEN, 0.3, &mut Random::of(1, 1)), &guess([1.0, 5.0])).unwrap();
@@ -174,7 +187,7 @@ fn a_screen_that_sends_light_back_tells_little() {
 #[test]
 fn what_cannot_be_fitted_is_said() {
     let g = guess([1.0, 5.0]);
-    let r = Reading { thickness_mm: 1.0, cosine: 1.0, share: 0.5, band: 0, sitting: 0 };
+    let r = Reading { thickness_mm: 1.0, cosine: 1.0, share: 0.5, band: 0, sitting: 0, weight: 1.0 };
     assert_eq!(fit(&[], &g), Err(FitError::Nothing));
     assert_eq!(fit(&[Reading { band: 1, ..r }], &g), Err(FitError::Place { reading: 1 }));
     assert!(fit(&[Reading { share: 0.0, ..r }], &g).is_err());

@@ -163,3 +163,90 @@ fn coupons_are_the_same_bytes_each_time() {
         assert!(one == three, "{name} differs");
     }
 }
+
+/// The light coupon's own sheet with shares filled in: what adding-doubling gives for scattering of 3 and absorption of 0.01 per
+/// mm, index 1.54, on a screen that sends back 12 % and keeps 60 % of its brightness at 60 degrees.
+fn lit(sheet: &str) -> String {
+    let plastic = glow::Medium::of_reduced(3.0, 0.01, 1.54).unwrap();
+    let fill = |line: &str| {
+        let fields: Vec<&str> = line.split(',').collect();
+        let head = || fields[..5].join(",");
+        match fields.get(2).copied() {
+            Some("screen-60") => format!("{},share,,60 %", head()),
+            Some(step) if step.parse::<u32>().is_ok() => {
+                let thickness: f64 = fields[3].trim_end_matches(" mm").parse().unwrap();
+                let screen = [0.12, glow::fit::fullness(0.6)];
+                let share = glow::fit::seen_through(&plastic, thickness, 1.0, screen).unwrap();
+                format!("{},share,,{:.2} %", head(), share * 100.0)
+            }
+            _ => line.to_owned(),
+        }
+    };
+    sheet.lines().map(fill).collect::<Vec<_>>().join("\n")
+}
+
+#[test]
+fn from_wedge_to_scattering() {
+    let bench = Bench::new(str::to_owned);
+    let (code, said) = run(&bench, &["coupon", "light", "prop.toml", "--out", "light"]);
+    assert_eq!(code, 0, "{said}");
+    assert!(said.contains("wedge 1: printer bench, abs-white, steps of ") && said.contains("1-frame: "), "{said}");
+    for name in
+        ["light/measure.html", "light/light-coupon.svg", "light/light-1/1-wedge.3mf", "light/light-1/1-frame.stl"]
+    {
+        assert!(bench.path(name).is_file(), "{name}");
+    }
+    let bytes = std::fs::read(bench.path("light/light-1/1-wedge.3mf")).unwrap();
+    let wedge = shape(Format::ThreeMf, &bytes, "w").unwrap();
+    assert_eq!((wedge.bodies.len(), wedge.bodies[0].mesh.shells().len()), (1, 1));
+    // A fit coupon's folder is not this one's.
+    assert_eq!(run(&bench, &["coupon", "fit", "prop.toml", "--out", "fit"]).0, 0);
+    let (code, said) = run(&bench, &["coupon", "light", "prop.toml", "--out", "fit"]);
+    assert!(code == 2 && said.contains("holds other files"), "{said}");
+
+    let sheet = text(&bench, "light/readings.csv");
+    std::fs::write(bench.path("light/readings.csv"), lit(&sheet)).unwrap();
+    let (code, said) = run(&bench, &["coupon", "light", "prop.toml", "--out", "light"]);
+    assert!(code == 2 && said.contains("is filled in") && said.contains("calibrate light"), "{said}");
+    let calibrate = ["calibrate", "light", "light/readings.csv", "--date", "2026-11-25"];
+    let (code, said) = run(&bench, &calibrate);
+    assert_eq!(code, 0, "{said}");
+    let line = said.lines().find(|l| l.starts_with("abs-white: scatters ")).unwrap_or_else(|| panic!("{said}"));
+    let figures: Vec<f64> = line.split([' ', '(', ')', ';']).filter_map(|w| w.parse().ok()).collect();
+    // Scattering with its band, absorption with its band: the truth within both.
+    assert!(figures.len() == 6 && figures[1] < 3.0 && 3.0 < figures[2] && figures[2] < 1.6 * figures[1], "{said}");
+    assert!((figures[0] / 3.0 - 1.0).abs() < 0.1 && figures[4] < 0.01 && 0.01 < figures[5], "{said}");
+    let learnt = text(&bench, "learnt.toml");
+    assert!(learnt.contains("[[light]]") && learnt.contains("screen-60 = \"60.000 %\""), "{learnt}");
+    let (code, said) = run(&bench, &calibrate);
+    assert!(code == 2 && said.contains("learnt on 2026-11-25 already"), "{said}");
+    let (_, said) = bench.check();
+    assert!(said.contains("It scatters ") && said.contains("from a light sheet for abs-white of 2026-11-25"), "{said}");
+}
+
+#[test]
+fn light_sheets_with_a_mistake_change_nothing() {
+    let bench = Bench::new(str::to_owned);
+    let head = "printer,material,step,thickness,colour,how,exposure,reading\n";
+    for (lines, told) in [
+        ("bench,abs-white,11,0 mm,,share,,40 %\n", "readings.csv, line 2, column 20: thickness: 0 mm is too small"),
+        ("bench,abs-white,11,1 mm,,share,,140 %\n", "reading: 140 % is too large"),
+        ("bench,abs-white,11,1 mm,,meter,,much\n", "reading: \"much\" is not a number"),
+        (
+            "bench,abs-white,11,1 mm,,share,,40 %\nbench,abs-white,12,2 mm,,share,,30 %\n",
+            "only 2 steps of abs-white were read",
+        ),
+        (
+            "bench,abs-white,11,1 mm,,share,,40 %\nbench,abs-white,11,1 mm,,share,,60 %\nbench,abs-white,12,2 mm,,share,,30 %\nbench,abs-white,13,3 mm,,share,,20 %\n",
+            "line 3, column 34: reading: step 11 lets through 60.0 % here, and step 11 of the same thickness 40.0 %",
+        ),
+    ] {
+        std::fs::write(bench.path("readings.csv"), format!("{head}{lines}")).unwrap();
+        let (code, said) = run(&bench, &["calibrate", "light", "readings.csv"]);
+        assert!(code == 2 && said.contains(told) && said.contains("to mend it: "), "{lines}: {said}");
+        assert!(!bench.path("learnt.toml").exists());
+    }
+    let dark = Bench::new(|p| p.replace("role = \"lit\"", "role = \"plain\""));
+    let (code, said) = run(&dark, &["coupon", "light", "prop.toml", "--out", "light"]);
+    assert!(code == 2 && (said.contains("no body is lit") || said.contains("to mend it")), "{said}");
+}

@@ -54,7 +54,8 @@ pub(crate) fn page(outcome: &Outcome, side: &Sheet, inside: &Sheet, sections: &S
     out
 }
 
-fn page_css() -> String {
+/// The rules of every page.
+pub(crate) fn page_css() -> String {
     let vars = |p: &Palette| {
         format!(
             "--ink:{};--paper:{};--slate:{};--brick:{};--rule:{};--box:{}",

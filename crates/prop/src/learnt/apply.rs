@@ -4,8 +4,8 @@
 //! of their values is taken, with the catalogue's for a material that was never tried.
 
 use super::summary::STOCK_USUAL_MM;
-use super::{Known, Learnt, Summary, pace, spread, summary};
-use crate::catalogue::{Origin, Printer};
+use super::{Known, Learnt, LightSummary, Summary, light_summary, pace, spread, summary};
+use crate::catalogue::{Material, Optics, Origin, Printer};
 use crate::fields;
 use crate::project::Project;
 
@@ -32,6 +32,7 @@ pub fn apply(project: &mut Project, text: &str, names: &[&str], learnt: &Learnt)
         time(printer, learnt, &mut known);
     }
     stock(project, text, learnt, &mut known);
+    light(project, learnt, &mut known);
     let own = |name: &str| project.printers.iter().any(|p| p.name == name);
     for name in learnt.printers().into_iter().filter(|name| !own(name)) {
         known.push(Known {
@@ -142,6 +143,61 @@ fn time(printer: &mut Printer, learnt: &Learnt, known: &mut Vec<Known>) {
         ),
     });
     printer.origins.pace = Origin::Learnt(from);
+}
+
+/// What the project's materials do to light, from wedges printed on its printers.
+fn light(project: &mut Project, learnt: &Learnt, known: &mut Vec<Known>) {
+    let printers: Vec<String> = project.printers.iter().map(|p| p.name.clone()).collect();
+    let own: Vec<&super::Light> = learnt.light.iter().filter(|l| printers.contains(&l.printer)).collect();
+    let mut done: Vec<(String, Option<LightSummary>)> = Vec::new();
+    for body in project.bodies.iter_mut().chain([&mut project.unlisted]) {
+        let material = &mut body.material;
+        let of: Vec<&super::Light> = own.iter().copied().filter(|l| l.material == material.name).collect();
+        if of.is_empty() {
+            continue;
+        }
+        if !done.iter().any(|(name, _)| *name == material.name) {
+            let found = light_summary(&of, material).ok().flatten().filter(LightSummary::suffices);
+            say_light(material, found.as_ref(), known);
+            done.push((material.name.clone(), found));
+        }
+        let found = done.iter().find(|(name, _)| *name == material.name).and_then(|(_, found)| found.as_ref());
+        if let Some(found) = found {
+            use_light(&mut material.optics, found);
+        }
+    }
+}
+
+fn use_light(optics: &mut Optics, found: &LightSummary) {
+    if optics.scatter_origin != Origin::Project {
+        optics.scatter_per_mm = found.scatter_per_mm;
+        optics.scatter_origin = Origin::Learnt(found.words());
+    }
+    if optics.absorb_origin != Origin::Project && found.absorb_per_mm.iter().any(Option::is_some) {
+        for (absorb, told) in optics.absorb_per_mm.iter_mut().zip(found.absorb_per_mm) {
+            *absorb = told.unwrap_or(*absorb);
+        }
+        optics.absorb_origin = Origin::Learnt(found.words());
+    }
+}
+
+fn say_light(material: &Material, found: Option<&LightSummary>, known: &mut Vec<Known>) {
+    let own = [&material.optics.scatter_origin, &material.optics.absorb_origin].map(|o| *o == Origin::Project);
+    let message = match found {
+        None => "The light readings of it don't suffice and are not used: take them out of learnt.toml, or measure more steps.".to_owned(),
+        Some(found) => {
+            let stays = match own {
+                [true, true] => "; the project file states its own",
+                [true, false] => "; the project file states its own scattering",
+                [false, true] => "; the project file states its own absorption",
+                [false, false] => "",
+            };
+            format!("It {}{stays}: from {}.", found.values(), found.words())
+        }
+    };
+    let value = found.map_or([0.0; 3], |f| f.scatter_per_mm);
+    let unit = if found.is_some() { "/mm" } else { "1" };
+    known.push(Known { id: "learnt", subject: format!("material {}", material.name), value, unit, message });
 }
 
 fn stock(project: &mut Project, text: &str, learnt: &Learnt, known: &mut Vec<Known>) {

@@ -1,6 +1,6 @@
 //! `learnt.toml`: read as a whole, added to at its end.
 
-use super::{Ladder, Learnt, Note, Print, Rule, Stock};
+use super::{Colour, Ladder, Learnt, Light, Note, Print, Rule, Seen, Stock};
 use crate::coupon::Feature;
 use crate::diagnostic::Diagnostics;
 use crate::fields::{Field, Fields, Report, document};
@@ -18,6 +18,11 @@ const OVER: Wanted = Wanted::length(-1.0, 1.0, "0.02 mm");
 const LENGTH: Wanted = Wanted::length(0.05, 1000.0, "99.7 mm");
 /// What a printer's program may scale a print by.
 pub(super) const SCALE: Wanted = Wanted::of(Quantity::Share, 0.9, 1.1, "100.4 %");
+const THICKNESS: Wanted = Wanted::length(0.1, 30.0, "2.1 mm");
+/// A little more than all of the light is noise.
+const SHARE: Wanted = Wanted::of(Quantity::Share, 1e-6, 1.05, "41 %");
+/// Whether shares of the light are of the bare screen's.
+const SHARE_OF: [(&str, bool); 2] = [("screen", true), ("steps", false)];
 const TIME: Wanted = Wanted::of(Quantity::Time, 1.0, 3_600_000.0, "18000 s");
 
 /// Reads the file.
@@ -36,6 +41,7 @@ pub fn read(text: &str) -> Result<Learnt, Diagnostics> {
         learnt.rules = tables(&mut root, "rule", rule);
         learnt.stock = tables(&mut root, "stock", stock);
         learnt.prints = tables(&mut root, "print", print);
+        learnt.light = tables(&mut root, "light", light);
         root.finish();
     }
     if report.is_empty() { Ok(learnt) } else { Err(report.into_sorted()) }
@@ -57,7 +63,8 @@ fn note(table: &mut Fields<'_>) -> Option<Note> {
     Some(Note { date: date?, sheet: sheet? })
 }
 
-fn lengths(table: &mut Fields<'_>, name: &'static str, wanted: &Wanted) -> Option<Vec<f64>> {
+/// A list of quantities; empty where there is none.
+fn quantities(table: &mut Fields<'_>, name: &'static str, wanted: &Wanted) -> Option<Vec<f64>> {
     let Some(field) = table.get(name) else { return Some(Vec::new()) };
     let items = field.items(&format!("[{:?}]", wanted.example))?;
     let read: Vec<Option<f64>> = items.iter().map(|i| i.quantity(wanted)).collect();
@@ -70,7 +77,7 @@ fn ladder(table: &mut Fields<'_>) -> Option<Ladder> {
     let feature = table.choice("feature", &features, None);
     let mut gap = |name| table.optional_quantity(name, &GAP);
     let [press, stuck, slide, loose] = [gap("press"), gap("stuck"), gap("slide"), gap("loose")];
-    let loss = lengths(table, "loss", &LOSS);
+    let loss = quantities(table, "loss", &LOSS);
     let over = table.quantity("stock-over", &OVER, Some(0.0));
     let note = note(table);
     if let (Some(Some(stuck)), Some(Some(slide))) = (stuck, slide)
@@ -101,7 +108,7 @@ fn rule(table: &mut Fields<'_>) -> Option<Rule> {
     let pair = |f: Field<'_>| f.quantities::<2>(&LENGTH);
     let (outside, inside) = (table.optional("outside", pair), table.optional("inside", pair));
     let scale = table.quantity("scale", &SCALE, Some(1.0));
-    let hole_loss = lengths(table, "hole-loss", &LOSS);
+    let hole_loss = quantities(table, "hole-loss", &LOSS);
     let note = note(table);
     if let (Some(outside), Some(inside)) = (outside, inside)
         && outside.is_some() != inside.is_some()
@@ -127,7 +134,7 @@ fn stock(table: &mut Fields<'_>) -> Option<Stock> {
     let measures = ["thickness", "height", "diameter", "width"].map(|m| (m, m));
     let measure = table.choice("measure", &measures, None);
     let field = table.need("read", "read = [\"10.14 mm\"]");
-    let read = lengths(table, "read", &LENGTH);
+    let read = quantities(table, "read", &LENGTH);
     if let (Some(field), Some(read)) = (field, &read)
         && read.is_empty()
     {
@@ -143,6 +150,33 @@ fn print(table: &mut Fields<'_>) -> Option<Print> {
     let measured = table.quantity("measured", &TIME, None);
     let note = note(table);
     Some(Print { printer: printer?, piece: piece?, computed_s: computed?, measured_s: measured?, note: note? })
+}
+
+fn light(table: &mut Fields<'_>) -> Option<Light> {
+    let (printer, material) = (table.text("printer", None), table.text("material", None));
+    let colour = table.choice("colour", &Colour::ALL, Some(Colour::White));
+    let seen = table.choice("seen", &Seen::ALL, Some(Seen::Camera));
+    let of_screen = table.choice("share-of", &SHARE_OF, Some(true));
+    let slant = table.optional_quantity("screen-60", &SHARE);
+    let thickness = quantities(table, "thickness", &THICKNESS);
+    let share = quantities(table, "share", &SHARE);
+    let note = note(table);
+    let (thickness, share) = (thickness?, share?);
+    if thickness.len() != share.len() || share.is_empty() {
+        let message = format!("there are {} thicknesses and {} shares", thickness.len(), share.len());
+        table.error(message, "write one thickness for each share, or take the table out");
+        return None;
+    }
+    Some(Light {
+        printer: printer?,
+        material: material?,
+        colour: colour?,
+        seen: seen?,
+        of_screen: of_screen?,
+        slant: slant?,
+        steps: thickness.into_iter().zip(share).map(|(t, s)| [t, s]).collect(),
+        note: note?,
+    })
 }
 
 /// The text of the file with the tables of `more` at its end; everything that stands there already stays as it is.
@@ -189,7 +223,26 @@ pub fn append(text: &str, more: &Learnt) -> String {
         let _ = writeln!(out, "computed = \"{:.0} s\"\nmeasured = \"{:.0} s\"", p.computed_s, p.measured_s);
         ended(&mut out, &p.note);
     }
+    more.light.iter().for_each(|l| append_light(&mut out, l));
     out
+}
+
+fn append_light(out: &mut String, l: &Light) {
+    table(out, "light", &[("printer", &l.printer), ("material", &l.material), ("colour", l.colour.name())]);
+    let share_of = SHARE_OF[usize::from(!l.of_screen)].0;
+    let _ = writeln!(out, "seen = {:?}\nshare-of = {share_of:?}", l.seen.name());
+    if let Some(slant) = l.slant {
+        let _ = writeln!(out, "screen-60 = {:?}", percent(slant));
+    }
+    list(out, "thickness", &l.steps.iter().map(|s| s[0]).collect::<Vec<_>>());
+    let shares: Vec<String> = l.steps.iter().map(|s| format!("{:?}", percent(s[1]))).collect();
+    let _ = writeln!(out, "share = [{}]", shares.join(", "));
+    ended(out, &l.note);
+}
+
+/// A share with four figures of what passes a thin step.
+fn percent(share: f64) -> String {
+    format!("{:.3} %", share * 100.0)
 }
 
 fn table(out: &mut String, name: &str, keys: &[(&str, &str)]) {

@@ -5,6 +5,7 @@
 
 mod apply;
 mod file;
+mod light;
 mod readings;
 mod sheet;
 mod spread;
@@ -15,6 +16,7 @@ mod times;
 
 pub use apply::apply;
 pub use file::{append, read};
+pub use light::{Colour, Light, LightSummary, Seen, light_readings, light_summary};
 pub use readings::{Readings, readings};
 pub use spread::{Spread, pace, spread, student_975};
 pub use summary::{Known, Summary, summary};
@@ -33,6 +35,8 @@ pub struct Learnt {
     pub stock: Vec<Stock>,
     /// Prints.
     pub prints: Vec<Print>,
+    /// Light coupons.
+    pub light: Vec<Light>,
 }
 
 /// When and from which sheet a table came.
@@ -138,6 +142,7 @@ impl Learnt {
     fn printers(&self) -> Vec<&str> {
         let ladders = self.ladders.iter().map(|l| l.printer.as_str());
         let rest = self.rules.iter().map(|r| r.printer.as_str()).chain(self.prints.iter().map(|p| p.printer.as_str()));
+        let rest = rest.chain(self.light.iter().map(|l| l.printer.as_str()));
         let mut all: Vec<&str> = ladders.chain(rest).collect();
         all.sort_unstable();
         all.dedup();
@@ -152,6 +157,7 @@ impl Learnt {
     fn notes(&self) -> impl Iterator<Item = &Note> {
         let ladders = self.ladders.iter().map(|l| &l.note);
         let rest = self.rules.iter().map(|r| &r.note).chain(self.stock.iter().map(|s| &s.note));
-        ladders.chain(rest).chain(self.prints.iter().map(|p| &p.note))
+        let rest = rest.chain(self.prints.iter().map(|p| &p.note));
+        ladders.chain(rest).chain(self.light.iter().map(|l| &l.note))
     }
 }

@@ -119,7 +119,12 @@ pub fn readings(text: &str, project: &Project, note: &Note) -> Result<Readings, 
 }
 
 /// The printer and the material of a line.
-fn read_pair(sheet: &Sheet, row: &Row, project: &Project, report: &Report) -> (Option<String>, Option<String>) {
+pub(super) fn read_pair(
+    sheet: &Sheet,
+    row: &Row,
+    project: &Project,
+    report: &Report,
+) -> (Option<String>, Option<String>) {
     let printers = project.printers.iter().map(|p| (p.name.as_str(), p.name.clone()));
     let printer = sheet.cell(row, "printer").one_of(report, printers, "the project has");
     let bodies = project.bodies.iter().chain([&project.unlisted]);

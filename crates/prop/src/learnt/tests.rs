@@ -45,7 +45,7 @@ fn sheet() -> String {
 
 fn learnt(sheet: &str) -> Learnt {
     let read = readings(sheet, &project(), &note()).unwrap();
-    Learnt { ladders: read.ladders, rules: read.rules, stock: read.stock, prints: Vec::new() }
+    Learnt { ladders: read.ladders, rules: read.rules, stock: read.stock, ..Learnt::default() }
 }
 
 #[test]
