@@ -22,7 +22,16 @@ pub(super) fn template(coupons: &[LightCoupon]) -> String {
     out.push_str(&csv::line(&COLUMNS));
     for coupon in coupons {
         let mut line = |step: &str, thickness: &str| {
-            out.push_str(&csv::line(&[&coupon.printer, &coupon.material, step, thickness, "white", "", "", ""]));
+            out.push_str(&csv::line(&[
+                coupon.printer.as_str(),
+                &coupon.material,
+                step,
+                thickness,
+                "white",
+                "",
+                "",
+                "",
+            ]));
         };
         (0..SCREENS).for_each(|_| line("screen", ""));
         line("screen-60", "");
