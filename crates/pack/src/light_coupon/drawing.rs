@@ -29,7 +29,8 @@ pub(super) fn draw(prop: &str, coupons: &[LightCoupon]) -> Sheet {
     let mut y = MARGIN;
     for (at, coupon) in coupons.iter().enumerate() {
         let low = draw_coupon(&mut d, coupon, y);
-        let low = if at == 0 { low.max(setup(&mut d, DVec2::new(SHEET_WIDTH - MARGIN - 112.0, y))) } else { low };
+        let low =
+            if at == 0 { low.max(setup(&mut d, DVec2::new(SHEET_WIDTH - MARGIN - 112.0, y + HEAD))) } else { low };
         y = low + 8.0;
     }
     let rows = [
@@ -127,7 +128,7 @@ fn cut(d: &mut Drawing, coupon: &LightCoupon, corner: DVec2) -> f64 {
 
 /// How it is measured, not to scale: camera straight above, and aslant for the screen from 60 degrees.
 fn setup(d: &mut Drawing, corner: DVec2) -> f64 {
-    let (width, floor) = (112.0, corner.y + 86.0);
+    let (width, floor) = (112.0, corner.y + 84.0);
     d.begin("setting", "How it is measured");
     d.text("head", corner + DVec2::new(0.0, 4.5), Anchor::Start, "The setting");
     d.rect("light", DVec2::new(corner.x, floor), DVec2::new(width, 4.0));
@@ -146,7 +147,8 @@ fn setup(d: &mut Drawing, corner: DVec2) -> f64 {
             "solid",
             [[(-1.5, 0.0), (1.5, 0.0), (1.5, 1.5), (-1.5, 1.5)].map(|(a, b)| place + side * a + towards * b)],
         );
-        let text = place - towards * 6.0;
+        // Clear of the phone, however it is turned.
+        let text = place - towards * 3.0 - DVec2::new(0.0, 3.0 + 9.0 * towards.x.abs());
         d.text("", text - DVec2::new(text_width(word, LETTER) / 2.0, 0.0), Anchor::Start, word);
     };
     let straight = middle - DVec2::new(0.0, 62.0);
