@@ -2,6 +2,7 @@
 
 use super::room::Axes;
 use super::shapes::{post, standing};
+use super::slide::{self, slide};
 use super::tray::{STEEP, gabled};
 use crate::fixing::{Bolt, POCKET_WALL_MM, Pocket, least_wall_mm, poles_of};
 use crate::outcome::{Bought, MagnetPair};
@@ -19,11 +20,13 @@ pub(super) const RIM_MM: f64 = 1.0;
 /// Plastic of the body beside the lid's seat, mm.
 pub(super) const SEAT_WALL_MM: f64 = 0.8;
 /// A lid lies this much above its seat, so that it never stands proud, mm.
-const SEAT_AIR_MM: f64 = 0.1;
+pub(super) const SEAT_AIR_MM: f64 = 0.1;
 /// Plastic over a magnet's pocket and its mark, mm: four layers (our choice).
 const OVER_POCKET_MM: f64 = 0.8;
 /// Air round a screw's head in its way down, mm.
 const HEAD_AIR_MM: f64 = 0.1;
+/// A lid is followed so far off its seat, mm: farther than anything of it reaches under the body.
+const OFF_MM: f64 = 6.0;
 /// Magnets and screws of a lid: one at each end.
 const PADS: u32 = 2;
 
@@ -58,6 +61,10 @@ impl Pad {
                 let (deep_mm, radius_mm) = (bolt.hole_mm(), insert.hole_mm / 2.0);
                 Pad { thick_mm, deep_mm, radius_mm, wall_mm: insert.wall_mm, in_lid_mm: bolt.head_mm() }
             }
+            LidHold::Slide => {
+                let in_lid_mm = slide::HALF_MM;
+                Pad { thick_mm: slide::LEAST_MM, deep_mm: 0.0, radius_mm: 0.0, wall_mm: SEAT_WALL_MM, in_lid_mm }
+            }
         }
     }
 
@@ -70,7 +77,7 @@ impl Pad {
         PAD_MM.max(2.0 * self.widest_mm())
     }
 
-    /// Half the width that a lid has at least.
+    /// Half the width that a lid with it has at least.
     pub(super) fn half_mm(&self) -> f64 {
         self.widest_mm()
     }
@@ -119,6 +126,8 @@ pub struct Lid {
     pub screws: Vec<Screw>,
     /// What to buy.
     pub bought: Vec<Bought>,
+    /// Top of the ridge that it snaps over, prop frame, if it slides.
+    pub ridge: Option<DVec3>,
     /// Stations it takes up, mm.
     pub span_mm: [f64; 2],
     /// Air all round as drawn, mm.
@@ -139,7 +148,21 @@ pub(super) struct LidPlan {
     pub(super) gap_mm: f64,
 }
 
+impl Lid {
+    /// The way it comes off: moves one after the other, prop frame, mm.
+    pub fn way(&self) -> Vec<DVec3> {
+        let off = self.out * OFF_MM;
+        if self.hold == LidHold::Slide { vec![self.along * slide::TRAVEL_MM, off] } else { vec![off] }
+    }
+}
+
 impl LidPlan {
+    /// Stations it takes up about its own, mm.
+    fn span_mm(&self, station_mm: f64) -> [f64; 2] {
+        let before = if self.hold == LidHold::Slide { slide::BEFORE_MM } else { 0.0 };
+        [station_mm + self.low.x - before, station_mm + self.high.x]
+    }
+
     /// Middles of the two pads.
     fn pads(&self) -> [DVec2; 2] {
         let beside = f64::midpoint(self.low.y, self.high.y);
@@ -151,11 +174,21 @@ impl LidPlan {
 /// Makes a lid.
 pub(super) fn make_lid(plan: &LidPlan, body: usize, parts: Vec<usize>, station_mm: f64) -> Result<Lid, BooleanError> {
     let LidPlan { axes, low, high, seat_mm, .. } = plan;
-    let gap = DVec2::splat(plan.gap_mm);
-    let recess = post(axes, &gabled(*low, *high), *seat_mm - SEAT_AIR_MM, plan.beyond_mm);
-    // A sloping side moves in by its gap square to itself: along the prop that is the gap and what the slope adds.
-    let slope = plan.gap_mm * (libm::hypot(1.0, STEEP) - 1.0);
-    let plate = post(axes, &gabled(*low + gap, *high - gap - DVec2::X * slope), *seat_mm, plan.beyond_mm);
+    let (mut from_lid, mut from_body) = (Vec::new(), Vec::new());
+    let beneath = *seat_mm - SEAT_AIR_MM;
+    let mut ridge = None;
+    let [recess, plate] = if plan.hold == LidHold::Slide {
+        let made = slide(plan)?;
+        from_lid.push(made.sunk);
+        ridge = Some(made.ridge);
+        [made.recess, made.plate]
+    } else {
+        let gap = DVec2::splat(plan.gap_mm);
+        // A sloping side moves in by its gap square to itself: along the prop that is the gap and what the slope adds.
+        let slope = plan.gap_mm * (libm::hypot(1.0, STEEP) - 1.0);
+        let plate = gabled(*low + gap, *high - gap - DVec2::X * slope);
+        [post(axes, &gabled(*low, *high), beneath, plan.beyond_mm), post(axes, &plate, *seat_mm, plan.beyond_mm)]
+    };
     let mut lid = Lid {
         body,
         parts,
@@ -170,12 +203,12 @@ pub(super) fn make_lid(plan: &LidPlan, body: usize, parts: Vec<usize>, station_m
         magnets: Vec::new(),
         screws: Vec::new(),
         bought: Vec::new(),
-        span_mm: [station_mm + low.x, station_mm + high.x],
+        ridge,
+        span_mm: plan.span_mm(station_mm),
         gap_mm: plan.gap_mm,
     };
-    let (mut from_lid, mut from_body) = (Vec::new(), Vec::new());
-    let beneath = *seat_mm - SEAT_AIR_MM;
     match &plan.hold {
+        LidHold::Slide => {}
         LidHold::Magnets { magnet, poles } => {
             let (pocket, frame) = (Pocket::of(magnet), standing(axes));
             // Turned round, like poles meet like: the lid goes on one way only.

@@ -1,7 +1,8 @@
 //! Bays and ports: rooms for cell, boards, sensor, speaker and switches inside the solid bodies, and the ways in.
 //!
 //! `room` measures what is free in a body; `tray`, `port` and `end` each try places of one kind of part; `search` picks
-//! the best; `light` holds the outer surfaces they ask; `shapes` makes the solids; `lid` the lids; `wires` leads the wires between them.
+//! the best; `light` holds the outer surfaces they ask; `shapes` makes the solids; `lid` the lids, `slide` those that slide;
+//! `wires` leads the wires between them.
 //!
 //! **Part frame**: origin in the middle of the part, +x along its length towards its wire end, +z the way it leaves
 //! (the way out of a port is -x). Heights are measured from the centre path along the way out.
@@ -13,6 +14,7 @@ mod port;
 mod room;
 mod search;
 mod shapes;
+mod slide;
 mod tray;
 pub mod wires;
 

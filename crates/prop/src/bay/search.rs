@@ -67,6 +67,22 @@ pub enum BayError {
         /// What it lacks, mm.
         short_mm: f64,
     },
+    /// A lid that slides has no room for its ways.
+    #[error(
+        "the lid of {parts} can't slide in {body}: at station {station_mm:.0} mm, side {side}, {short_mm:.1} mm of the body's plastic lack over its tongue and lugs, since the surface curves down too soon beside it"
+    )]
+    NoSlide {
+        /// Parts.
+        parts: String,
+        /// Body.
+        body: String,
+        /// Station of the best place, mm.
+        station_mm: f64,
+        /// Its side.
+        side: &'static str,
+        /// What lacks, mm.
+        short_mm: f64,
+    },
     /// Geometry failed.
     #[error("a bay could not be made: {0}")]
     Boolean(#[from] solid::BooleanError),
@@ -77,7 +93,7 @@ impl BayError {
     pub fn part(&self) -> Option<&str> {
         match self {
             BayError::NoBody { part, .. } | BayError::NoJoint { part, .. } => Some(part),
-            BayError::NoRoom { parts, .. } => parts.split(", ").next(),
+            BayError::NoRoom { parts, .. } | BayError::NoSlide { parts, .. } => parts.split(", ").next(),
             BayError::Boolean(_) => None,
         }
     }
@@ -91,6 +107,9 @@ impl BayError {
             }
             BayError::NoRoom { .. } => {
                 "take a smaller part, a thicker body or another one (in), or end the spine earlier (spine.from, spine.to)"
+            }
+            BayError::NoSlide { .. } => {
+                "hold the lid by magnets or screws (lid = \"magnets\"), or put it on a flatter or wider side (at, side), or deeper (depth)"
             }
             BayError::Boolean(_) => "move the part a little (at, side, depth)",
         }
@@ -217,7 +236,10 @@ impl Search<'_> {
         for &p in parts.iter().filter(|p| rules(**p).way == Some(WayOut::End)) {
             self.end(&mut room, p, gap(p), ends)?;
         }
-        let lid_gap_mm = (fit.glue_gap_mm + fit.slot_loss_mm / 2.0).max(LID_GAP_LEAST_MM);
+        let lid_gap_mm = |hold: &LidHold| match hold {
+            LidHold::Slide => fit.drawn_gap_mm(0.0),
+            _ => (fit.glue_gap_mm + fit.slot_loss_mm / 2.0).max(LID_GAP_LEAST_MM),
+        };
         let in_trays: Vec<(usize, &LidHold)> =
             parts.iter().filter_map(|p| Some((*p, rules(*p).lid.as_ref()?))).collect();
         // Parts with places of their own and cells stand alone; boards share a tray by what holds its lid.
@@ -241,7 +263,7 @@ impl Search<'_> {
         let free = |g: &[usize]| rules(g[0]).at_mm.is_none();
         groups.sort_by(|(a, _), (b, _)| free(a).cmp(&free(b)).then(volume(b).total_cmp(&volume(a))).then(a.cmp(b)));
         for (group, hold) in groups {
-            self.trays(&mut room, &group, hold, lid_gap_mm, &gap)?;
+            self.trays(&mut room, &group, hold, lid_gap_mm(hold), &gap)?;
         }
         for &p in parts.iter().filter(|p| rules(**p).row.flange_mm.is_some()) {
             self.port(&mut room, p, gap(p))?;
@@ -294,7 +316,8 @@ impl Search<'_> {
     ) -> Result<(), BayError> {
         let first = &self.project.parts[group[0]];
         let members = group.iter().map(|p| Member { part: *p, row: &self.project.parts[*p].row, gap_mm: gap(*p) });
-        let tray = Tray { members: members.collect(), hold: hold.clone(), lid_gap_mm, depth_mm: first.depth_mm };
+        let tray =
+            Tray { members: members.collect(), hold: hold.clone(), lid_gap_mm, depth_mm: first.depth_mm, roofs: true };
         let reach = tray.reach();
         let sides: Vec<Flank> = first.side.map_or(SIDES.to_vec(), |s| vec![s]);
         let [from, to] = room.span_mm;
@@ -349,10 +372,25 @@ impl Search<'_> {
             self.trays(room, a, hold, lid_gap_mm, gap)?;
             return self.trays(room, b, hold, lid_gap_mm, gap);
         }
+        let names = || group.iter().map(|p| self.project.parts[*p].name.as_str()).collect::<Vec<_>>().join(", ");
+        // A lid that only its ways keep from fitting is told from parts that don't fit at all.
+        if let Some((_, side, place)) = found.as_ref().filter(|f| *hold == LidHold::Slide && f.2.short_mm > SOUND_MM) {
+            let bare = Tray { roofs: false, members: tray.members.clone(), hold: hold.clone(), ..tray };
+            let free = bare.places(room, place.station_mm, *side, f64::INFINITY).pop();
+            if let Some(free) = free.filter(|f| f.short_mm <= SOUND_MM) {
+                return Err(BayError::NoSlide {
+                    parts: names(),
+                    body: first.body.clone(),
+                    station_mm: place.station_mm,
+                    side: side.word(),
+                    short_mm: free.roof_mm,
+                });
+            }
+        }
         let Some((_, _, place)) = found.filter(|f| f.2.short_mm <= SOUND_MM || first.at_mm.is_some()) else {
             let best = best_of(&stations, &sides);
             return Err(BayError::NoRoom {
-                parts: group.iter().map(|p| self.project.parts[*p].name.as_str()).collect::<Vec<_>>().join(", "),
+                parts: names(),
                 body: first.body.clone(),
                 long_mm: 2.0 * reach,
                 free_mm: to - from,

@@ -3,6 +3,7 @@
 use super::lid::{LEDGE_MM, LidPlan, Pad, RIM_MM, SEAT_WALL_MM};
 use super::room::{Axes, PARTITION_MM, Room, steps};
 use super::shapes::{beam, part_solid, post};
+use super::slide;
 use super::{Bay, Opens};
 use crate::catalogue::PartRow;
 use crate::project::{Flank, LidHold};
@@ -10,6 +11,8 @@ use solid::{BooleanError, DAffine3, DMat3, DVec2, DVec3, Mesh};
 
 /// Air between a part and the lid over it, mm: a strip of foam tape presses the part down.
 const AIR_MM: f64 = 0.3;
+/// What lacks where there is no surface at all, mm.
+const FAR_MM: f64 = 100.0;
 /// Distance between samples of a tray's walls, mm.
 const SAMPLE_MM: f64 = 4.0;
 
@@ -126,6 +129,8 @@ pub(super) struct Tray<'a> {
     pub(super) lid_gap_mm: f64,
     /// Depth that the maker gives to the (only) part.
     pub(super) depth_mm: Option<f64>,
+    /// Whether what holds down a lid that slides must have plastic over it.
+    pub(super) roofs: bool,
 }
 
 /// A place for a tray: axes at its middle station, height of the lid's seat.
@@ -135,6 +140,8 @@ pub(super) struct TrayPlace {
     pub(super) seat_mm: f64,
     /// Millimetres that it falls short, all faults added.
     pub(super) short_mm: f64,
+    /// What lacks over the ways of a lid that slides.
+    pub(super) roof_mm: f64,
 }
 
 impl Tray<'_> {
@@ -154,36 +161,57 @@ impl Tray<'_> {
         laid
     }
 
-    fn lid_half(&self) -> DVec2 {
+    /// Corners of the lid's seat in its plan.
+    fn seat(&self) -> [DVec2; 2] {
         let widest = self.members.iter().map(|m| m.half().y).fold(0.0, f64::max);
         let pad = Pad::of(&self.hold);
-        DVec2::new(self.long() / 2.0 + pad.long_mm(), (widest + LEDGE_MM).max(pad.half_mm()))
+        let half = DVec2::new(self.long() / 2.0, (widest + LEDGE_MM).max(pad.half_mm()));
+        let [before, after] = match self.hold {
+            LidHold::Slide => [slide::SEAT_MM[0], slide::SEAT_MM[1] + slide::TRAVEL_MM],
+            _ => [pad.long_mm(); 2],
+        };
+        [-half - DVec2::X * before, half + DVec2::X * after]
     }
 
     /// Middles of the lid's two pads along the prop.
     fn pads(&self, pad: &Pad) -> [f64; 2] {
-        let x = self.lid_half().x - pad.long_mm() / 2.0;
-        [-x, x]
+        let [low, high] = self.seat();
+        match self.hold {
+            LidHold::Slide => [low.x + 6.0, high.x - slide::TRAVEL_MM - slide::SEAT_MM[1] / 2.0],
+            _ => [low.x + pad.long_mm() / 2.0, high.x - pad.long_mm() / 2.0],
+        }
     }
 
-    /// Half the stations that the tray takes up with its lid.
+    /// Stations that the tray takes up with its lid, about its own.
+    fn around(&self) -> [f64; 2] {
+        let [low, high] = self.seat();
+        let before = if self.hold == LidHold::Slide { slide::BEFORE_MM } else { 0.0 };
+        [low.x - before, high.x]
+    }
+
+    /// The farther of them.
     pub(super) fn reach(&self) -> f64 {
-        self.lid_half().x
+        let [low, high] = self.around();
+        high.max(-low)
     }
 
     /// Places at a station and side, best heights first: as near under the surface as the lid allows, and deeper.
     pub(super) fn places(&self, room: &Room, station_mm: f64, side: Flank, enough: f64) -> Vec<TrayPlace> {
         let axes = Axes::new(&room.path.frame(station_mm), side);
-        let lid = self.lid_half();
+        let [low, high] = self.seat();
         let pad = Pad::of(&self.hold);
         let mut rim = f64::INFINITY;
-        for x in steps(-lid.x, lid.x, 6.0) {
-            for y in [-lid.y, lid.y] {
+        for x in steps(low.x, high.x, 6.0) {
+            for y in [low.y, high.y] {
                 rim = rim.min(room.surface(&axes, x, y));
             }
         }
         let top = self.pads(&pad).map(|x| pad_top_mm(room, &axes, x, pad.in_lid_mm));
-        let highest = (rim - RIM_MM).min(top[0].min(top[1]) - pad.thick_mm);
+        let mut highest = (rim - RIM_MM).min(top[0].min(top[1]) - pad.thick_mm);
+        if self.hold == LidHold::Slide && self.roofs {
+            let (places, over) = slide::roofed(low, high, self.lid_gap_mm);
+            highest = places.iter().map(|p| room.surface(&axes, p.x, p.y) - over).fold(highest, f64::min);
+        }
         let heights: Vec<f64> = match (self.depth_mm, self.members.first()) {
             (Some(depth), Some(m)) => vec![depth + m.half().z + AIR_MM],
             _ => [0.0, -0.7, -1.5, -2.5, -4.0].iter().map(|d| highest + d).collect(),
@@ -192,8 +220,10 @@ impl Tray<'_> {
         let mut best = enough;
         for seat_mm in heights.into_iter().filter(|h| h.is_finite()) {
             let over = (seat_mm - highest).max(0.0);
-            let place = TrayPlace { station_mm, axes, seat_mm, short_mm: 0.0 };
-            let short_mm = over + self.shortfall(room, &place, best - over);
+            let place =
+                TrayPlace { station_mm, axes, seat_mm, short_mm: 0.0, roof_mm: self.unroofed(room, &axes, seat_mm) };
+            let roof = if self.roofs { place.roof_mm } else { 0.0 };
+            let short_mm = over + roof + self.shortfall(room, &place, best - over - roof);
             if short_mm < best {
                 best = short_mm;
                 places.push(TrayPlace { short_mm, ..place });
@@ -202,17 +232,28 @@ impl Tray<'_> {
         places
     }
 
+    /// Millimetres of the body's plastic that lack over what it holds down of a lid that slides.
+    fn unroofed(&self, room: &Room, axes: &Axes, seat_mm: f64) -> f64 {
+        if self.hold != LidHold::Slide {
+            return 0.0;
+        }
+        let [low, high] = self.seat();
+        let (places, over) = slide::roofed(low, high, self.lid_gap_mm);
+        let lacks = places.iter().map(|p| seat_mm + over - room.surface(axes, p.x, p.y));
+        lacks.fold(0.0, f64::max).min(FAR_MM)
+    }
+
     /// Millimetres that walls, rim, pads and ends lack; stops looking when more than `enough`.
     fn shortfall(&self, room: &Room, place: &TrayPlace, enough: f64) -> f64 {
         let TrayPlace { axes, seat_mm, station_mm, .. } = place;
-        let lid = self.lid_half();
-        let mut short = room.misplaced(*station_mm, lid.x);
+        let [low, high] = self.seat();
+        let mut short = room.misplaced(*station_mm, self.reach());
         let mut rim: f64 = 0.0;
-        for x in steps(-lid.x, lid.x, SAMPLE_MM) {
-            for y in steps(-lid.y, lid.y, SAMPLE_MM) {
+        for x in steps(low.x, high.x, SAMPLE_MM) {
+            for y in steps(low.y, high.y, SAMPLE_MM) {
                 let p = axes.at(x, y, *seat_mm);
                 rim = rim.max(room.crowded(p));
-                if y.abs() >= lid.y {
+                if y.abs() >= high.y {
                     rim = rim.max(room.thin(p, SEAT_WALL_MM));
                 }
                 // The lid itself, up to the surface: another lid may come round from the next side.
@@ -269,7 +310,7 @@ impl Tray<'_> {
     pub(super) fn bays(&self, room: &Room, place: &TrayPlace, lid: usize) -> Result<Vec<Bay>, BooleanError> {
         let TrayPlace { axes, seat_mm, .. } = place;
         let beyond = room.reach_mm + 6.0;
-        let half = self.lid_half();
+        let [before, after] = self.around();
         self.laid()
             .into_iter()
             .map(|(m, from)| {
@@ -292,7 +333,7 @@ impl Tray<'_> {
                     taken: m.pocket(axes, &lifted, from, [middle_out, beyond])?,
                     exit: at + x * (h.x + m.row.room_mm / 2.0),
                     gap_mm: m.gap_mm,
-                    span_mm: [place.station_mm - half.x, place.station_mm + half.x],
+                    span_mm: [place.station_mm + before, place.station_mm + after],
                     short_mm: place.short_mm,
                     sound: None,
                 })
@@ -302,11 +343,11 @@ impl Tray<'_> {
 
     /// The lid over a place.
     pub(super) fn lid(&self, room: &Room, place: &TrayPlace) -> LidPlan {
-        let half = self.lid_half();
+        let [low, high] = self.seat();
         LidPlan {
             axes: place.axes,
-            low: -half,
-            high: half,
+            low,
+            high,
             seat_mm: place.seat_mm,
             beyond_mm: room.reach_mm + 8.0,
             tops_mm: self.pads(&Pad::of(&self.hold)).map(|x| room.surface(&place.axes, x, 0.0)),

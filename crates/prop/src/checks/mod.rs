@@ -5,6 +5,7 @@ mod drain;
 mod fit;
 mod hold;
 mod learnt;
+mod lid;
 mod light;
 mod magnets;
 mod parts;

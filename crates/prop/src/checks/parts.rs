@@ -1,7 +1,7 @@
 //! Do the parts fit their bays, come out again, keep off each other and off the rail, and do their wires reach?
 
-use super::{Checked, Laid, Work, magnets, note, spread};
-use crate::bay::{Bay, LID_GAP_LEAST_MM, Opens};
+use super::{Checked, Laid, Work, lid, note, spread};
+use crate::bay::{Bay, Opens};
 use crate::catalogue::PartKind;
 use crate::finding::{Band, Finding};
 use crate::furnished::{self, STEP_MM, letter};
@@ -17,7 +17,7 @@ const GLUED_MM: f64 = 0.1;
 /// Distance between measured points of a part, mm.
 const POINT_MM: f64 = 2.0;
 /// Farther than this nothing is measured, mm.
-const FAR_MM: f64 = 2.0;
+pub(super) const FAR_MM: f64 = 2.0;
 /// Air between parts, and from a part to strip and spine, mm: insulation and a little (our choice).
 const APART_MM: f64 = 1.0;
 /// A cell is out within this, s (common practice: under a minute, without tools).
@@ -44,7 +44,7 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
         })
         .collect();
     found.extend(apart(&parts));
-    found.extend(lids(work, laid));
+    found.extend(lid::check(work, laid));
     let wires = furnished::wires(work.project, work.bays, work.split, path);
     found.extend(wires.par_iter().flat_map_iter(|w| wire(work, w, laid)).collect::<Vec<_>>());
     found
@@ -55,7 +55,7 @@ fn named(part: &Part) -> String {
 }
 
 /// Points all over a part.
-fn surface_points(mesh: &Mesh) -> Vec<DVec3> {
+pub(super) fn surface_points(mesh: &Mesh) -> Vec<DVec3> {
     let count = (mesh.area_mm2() / (POINT_MM * POINT_MM)).ceil() as usize;
     let mut points = spread(mesh, count.max(40), &|_| true);
     points.extend(&mesh.vertices);
@@ -63,7 +63,7 @@ fn surface_points(mesh: &Mesh) -> Vec<DVec3> {
 }
 
 /// Least distance from moved points to some pieces, mm, at most [`FAR_MM`]; negative where a point lies inside one.
-fn gap(laid: &[&Laid], points: &[DVec3], moved: DVec3) -> f64 {
+pub(super) fn gap(laid: &[&Laid], points: &[DVec3], moved: DVec3) -> f64 {
     gap_within(laid, points, moved, FAR_MM)
 }
 
@@ -281,6 +281,7 @@ fn cell_out(work: &Work, part: &Part, bay: &Bay) -> Vec<Finding> {
             let lid = &work.bays.lids[lid];
             match &lid.hold {
                 LidHold::Magnets { .. } => (LIFT_S, 0u32, "lift the lid by its notch"),
+                LidHold::Slide => (LIFT_S, 0, "push the lid towards the tip and lift it off"),
                 LidHold::Screws { .. } => (SCREW_S * lid.screws.len() as f64 + 10.0, 1, "undo the lid's screws"),
             }
         }
@@ -383,59 +384,6 @@ fn sounding(part: &Part) -> Vec<Finding> {
         remedy: "let the body be longer behind it, or take a smaller speaker".into(),
     };
     vec![grille.finding(), chamber.finding()]
-}
-
-/// Each lid against its body: it must drop into its seat.
-fn lids(work: &Work, laid: &[Laid]) -> Vec<Finding> {
-    let (pieces, split) = (&work.printed.pieces, &work.split.pieces);
-    let lidded = split.iter().enumerate().filter_map(|(i, p)| p.lid.map(|l| (i, l)));
-    lidded
-        .flat_map(|(i, l)| {
-            let lid = &work.bays.lids[l];
-            let own = &pieces[i];
-            let mesh = own.mesh.transformed(&own.to_prop);
-            let others: Vec<&Laid> = laid.iter().enumerate().filter(|(k, _)| *k != i).map(|(_, l)| l).collect();
-            let points = surface_points(&mesh);
-            let least = (0..=4u32).map(|k| gap(&others, &points, lid.out * f64::from(k))).fold(FAR_MM, f64::min);
-            let seats = Checked {
-                id: "lid_seats",
-                subject: super::piece_name(own),
-                station_mm: Some(lid.span_mm),
-                value: Band::exact(least),
-                unit: "mm",
-                // It lies on its seat with a tenth of air, and has its gap all round.
-                min: Some(0.05),
-                max: Some(LID_GAP_LEAST_MM.max(lid.gap_mm) + 0.05),
-                source: "our choice: a lid drops in, and shows a fine line only".into(),
-                message: format!(
-                    "It drops into its seat with {:.2} mm all round and {least:.2} mm beneath, held by {}.",
-                    lid.gap_mm,
-                    match &lid.hold {
-                        LidHold::Magnets { .. } => format!("{} pairs of magnets", lid.magnets.len()),
-                        LidHold::Screws { .. } => format!("{} screws", lid.screws.len()),
-                    }
-                ),
-                remedy: "move the parts behind it a little (at, side)".into(),
-            };
-            let mut found = vec![seats.finding()];
-            if !lid.magnets.is_empty() {
-                let middle = f64::midpoint(lid.span_mm[0], lid.span_mm[1]);
-                let under = split.iter().position(|p| {
-                    p.lid.is_none() && p.body == lid.body && (p.station_mm[0]..=p.station_mm[1]).contains(&middle)
-                });
-                found.extend(magnets::check(&magnets::Facing {
-                    pairs: &lid.magnets,
-                    subject: super::piece_name(own),
-                    station_mm: Some(lid.span_mm),
-                    sides: ["body", "lid"],
-                    keys: ["poles", "poles-lid"],
-                    pieces: [under.map(|k| &laid[k].surface), Some(&laid[i].surface)],
-                    into: [-lid.out, lid.out],
-                }));
-            }
-            found
-        })
-        .collect()
 }
 
 /// One connection: has it a way, does the bundle pass, and may it bend so?

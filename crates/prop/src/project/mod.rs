@@ -193,6 +193,18 @@ pub enum Flank {
     MinusZ,
 }
 
+impl Flank {
+    /// Its word in the project file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Flank::PlusY => "+y",
+            Flank::MinusY => "-y",
+            Flank::PlusZ => "+z",
+            Flank::MinusZ => "-z",
+        }
+    }
+}
+
 /// Which way a part goes in and comes out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum WayOut {
@@ -219,6 +231,8 @@ pub enum LidHold {
         /// The insert.
         insert: Insert,
     },
+    /// Nothing bought: it slides under the body's own skin and snaps.
+    Slide,
 }
 
 /// A part to be put inside.

@@ -25,7 +25,7 @@ fn read_part(mut part: Fields<'_>, stock: &Stock, names: &[String]) -> Option<Pa
     const SIDES: [(&str, Flank); 4] =
         [("+y", Flank::PlusY), ("-y", Flank::MinusY), ("+z", Flank::PlusZ), ("-z", Flank::MinusZ)];
     const WAYS: [(&str, WayOut); 2] = [("lid", WayOut::Lid), ("end", WayOut::End)];
-    const HOLDS: [(&str, Hold); 2] = [("magnets", Hold::Magnets), ("screws", Hold::Screws)];
+    const HOLDS: [(&str, Hold); 3] = [("magnets", Hold::Magnets), ("screws", Hold::Screws), ("slide", Hold::Slide)];
     const DEPTH: Wanted = Wanted::length(-500.0, 500.0, "3 mm");
     let name = part.name.clone();
     if name == STRIP {
@@ -73,6 +73,7 @@ fn read_part(mut part: Fields<'_>, stock: &Stock, names: &[String]) -> Option<Pa
 enum Hold {
     Magnets,
     Screws,
+    Slide,
 }
 
 /// Keys of what holds a lid.
@@ -108,6 +109,7 @@ fn read_hold(part: &mut Fields<'_>, hold: Hold, stock: &Stock) -> Option<LidHold
             Some(LidHold::Magnets { magnet: magnet?, poles: poles? })
         }
         Hold::Screws => read_screw(part, stock).map(|(screw, insert)| LidHold::Screws { screw, insert }),
+        Hold::Slide => Some(LidHold::Slide),
     }
 }
 
