@@ -173,6 +173,11 @@ pub(crate) fn prints(sheet: &Path, to: &To) -> Result<()> {
             time_s: p.print_time_s.value,
         };
         predictions.extend(outcome.pieces.iter().map(predict));
+        predictions.extend(outcome.plates.iter().map(|p| Prediction {
+            name: p.name.clone(),
+            printer: p.printer.clone(),
+            time_s: p.time_s.value,
+        }));
         desk.project = loaded.inputs.project;
     } else {
         let text = read_text(&to.project, "name the project with --project")?;
