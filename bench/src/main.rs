@@ -3,6 +3,7 @@
 //! `cargo run --release --manifest-path bench/Cargo.toml -- [TRIANGLES ...]`; every step runs in a process of its own,
 //! so that its largest memory is its own too. The peer runs when `.cache/venv` is there (`cargo xtask test` makes it).
 
+mod cost;
 mod steps;
 
 use std::path::{Path, PathBuf};

@@ -1,5 +1,6 @@
 //! The timed steps. Each makes its own input first, which isn't timed.
 
+use crate::cost::{cpu_s, peak_mb};
 use prop::catalogue::Catalogue;
 use prop::project::parse;
 use prop::{Inputs, Monitor};
@@ -37,21 +38,6 @@ pub(crate) fn run(step: Step, triangles: usize) -> ExitCode {
             ExitCode::FAILURE
         }
     }
-}
-
-/// Processor time of all threads of this process so far, s: fields 14 and 15 of the kernel's account, in hundredths.
-fn cpu_s() -> f64 {
-    let stat = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
-    // The second field is the program's name in brackets and may hold anything.
-    let fields = stat.rsplit(')').next().unwrap_or_default().split_whitespace();
-    fields.skip(11).take(2).filter_map(|f| f.parse::<f64>().ok()).sum::<f64>() / 100.0
-}
-
-/// Largest memory of this process so far, megabytes, from the kernel's account of it; 0 where there is none.
-fn peak_mb() -> f64 {
-    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
-    let kb = status.lines().find_map(|l| l.strip_prefix("VmHWM:")?.trim().strip_suffix("kB")?.trim().parse().ok());
-    kb.unwrap_or(0.0) / 1000.0
 }
 
 /// The glaive's blade when the whole glaive has so many triangles.

@@ -70,7 +70,7 @@ fn in_a_round_tube() {
         let band = Band { media: vec![medium], reflectances: vec![0.5], glue: GLUE };
         let scene = Scene::new(&[whole(tube.clone())], std::slice::from_ref(&board)).unwrap();
         let case = Case { scene, band, pixels: pixels.clone(), n_patches: 12 };
-        let both = both_ways(&case, &faces, 8192);
+        let both = both_ways(&case, &faces, 16_384);
         let rms = apart(&both, 1..11);
         assert!(rms < 0.03, "{scatter}: {rms}");
     }
@@ -95,7 +95,7 @@ fn in_a_flat_blade_with_solid_edges() {
         |w: f64, h: f64, from: f64, to: f64| solid::prism(&lens(w, h, 40), &solid::DAffine3::IDENTITY, from, to);
     let blade = hollow(section(22.0, 10.0, -2.0, 42.0), section(17.5, 8.0, 0.0, 40.0));
     let (pixels, board) = strip(8.0, 32.0, 2);
-    // Windows along both edges, two bands each; the rest is painted, and leaks a little.
+    // Windows along both edges; the rest is painted, in four patches, and leaks a little.
     let faces = By(|_, _, p: DVec3| {
         let ring = p.x.abs() / 17.5;
         let inner = p.z > -1e-6 && p.z < 40.0 + 1e-6 && p.y.abs() < 8.0 * (1.0 - ring * ring) + 0.5;
@@ -104,18 +104,18 @@ fn in_a_flat_blade_with_solid_edges() {
         }
         let band = (p.z / 20.0).floor().clamp(0.0, 1.0) as u32;
         if p.z < -1.99 || p.z > 41.99 {
-            Face { finish: coat(0.6, 0.02), patch: Some(8) }
+            Face { finish: coat(0.6, 0.02), patch: Some(6) }
         } else if p.x.abs() > 18.5 {
-            out(2 * band + u32::from(p.x > 0.0))
+            out(u32::from(p.x > 0.0))
         } else {
-            Face { finish: coat(0.6, 0.02), patch: Some(4 + 2 * band + u32::from(p.y > 0.0)) }
+            Face { finish: coat(0.6, 0.02), patch: Some(2 + 2 * band + u32::from(p.y > 0.0)) }
         }
     });
     let medium = Medium::checked(1.0, 0.0, 0.005, 1.46).unwrap();
     let band = Band { media: vec![medium], reflectances: vec![0.5], glue: GLUE };
-    let case = Case { scene: Scene::new(&[whole(blade)], &[board]).unwrap(), band, pixels, n_patches: 9 };
-    let both = both_ways(&case, &faces, 12_288);
-    let (windows, paint) = (apart(&both, 0..4), apart(&both, 4..8));
+    let case = Case { scene: Scene::new(&[whole(blade)], &[board]).unwrap(), band, pixels, n_patches: 7 };
+    let both = both_ways(&case, &faces, 49_152);
+    let (windows, paint) = (apart(&both, 0..2), apart(&both, 2..6));
     assert!(windows < 0.03 && paint < 0.03, "{windows} {paint}");
 }
 
@@ -140,7 +140,7 @@ fn in_a_joint_with_collar_and_glue_line() {
     let medium = Medium::checked(1.5, 0.0, 0.01, 1.46).unwrap();
     let band = Band { media: vec![medium; 2], reflectances: vec![0.5], glue: GLUE };
     let case = Case { scene: Scene::new(&solids, &[board]).unwrap(), band, pixels, n_patches: 14 };
-    let both = both_ways(&case, &faces, 8192);
+    let both = both_ways(&case, &faces, 16_384);
     let rms = apart(&both, 1..13);
     assert!(rms < 0.03, "{rms}");
     // The collar's double wall shows as a dark band, and glue takes some light.
