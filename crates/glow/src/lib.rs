@@ -13,8 +13,9 @@
 //!   `matrix`): the same shares without noise. `table`: both beforehand, over thickness and angle. [`fit`]: plastic from
 //!   light seen through steps.
 //! - [`rows`], `sphere`: closed forms for bare strips and white rooms. [`eye`]: what is made out, and from where.
-//! - `scene`: bodies in the light and what their faces carry. `source`: pixels. `trace`: one photon's way,
-//!   with `walk`, `balls` (its short cut) and `tabled` (walls like flat ones). `light`: rounds of photons until the noise is low. `response`: what each pixel does to each patch.
+//! - `scene`: bodies in the light and what their faces carry. `source`: pixels. `trace`: one photon's way, with `walk`,
+//!   `balls` (its short cut) and `tabled` (walls like flat ones). `light`: rounds of photons until the noise is low.
+//!   `response`: what each pixel does to each patch.
 
 mod doubling;
 pub mod eye;
