@@ -28,6 +28,7 @@ mod svg;
 mod tests;
 mod view;
 mod ways;
+mod windows;
 mod words;
 
 pub use coupon::coupon;
@@ -120,6 +121,7 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
         Artifact::new("pieces/index.json", index::json(outcome)),
         Artifact::new("pieces/ways.json", ways::json(outcome)),
         Artifact::new("plates/index.json", plates::json(outcome)),
+        Artifact::new("light/windows.json", windows::json(outcome)),
         Artifact::new("drawings/side.svg", side.to_file()),
         Artifact::new("drawings/inside.svg", within.to_file()),
         Artifact::new("drawings/sections.svg", sections.to_file()),

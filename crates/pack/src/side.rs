@@ -6,6 +6,7 @@ use crate::view::{
     MARGIN, PROP_WIDTH, View, cuts, fitting_names, fittings, named_row, outline, piece_numbers, range_at, role, span,
     station_axis, view_range, whole_scale,
 };
+use crate::windows;
 use crate::words::{self, short};
 use prop::outcome::{Outcome, Piece};
 use solid::DVec2;
@@ -59,6 +60,7 @@ pub(crate) fn draw(outcome: &Outcome) -> Sheet {
             d.outlines("thick", [outline(view, view.silhouette(body))]);
             d.end();
         }
+        windows::draw(&mut d, outcome, view, word);
         inside(&mut d, outcome, view, word);
         cuts(&mut d, outcome, view, word);
     }
@@ -85,7 +87,7 @@ fn inside(d: &mut Drawing, outcome: &Outcome, view: &View, word: &str) {
 }
 
 fn body_names(d: &mut Drawing, outcome: &Outcome, view: &View, y: f64, width: f64) {
-    let names: Vec<(DVec2, String)> = outcome
+    let mut names: Vec<(DVec2, String)> = outcome
         .views
         .iter()
         .filter_map(|v| {
@@ -96,6 +98,8 @@ fn body_names(d: &mut Drawing, outcome: &Outcome, view: &View, y: f64, width: f6
             Some((view.flat(x, high - (high - low) * 0.15), v.name.clone()))
         })
         .collect();
+    names.extend(windows::names(outcome, view));
+    names.sort_by(|a, b| a.0.x.total_cmp(&b.0.x));
     d.begin("bodies", "Names of the bodies");
     named_row(d, y, width, "", &names);
     d.end();
@@ -181,6 +185,7 @@ fn line_key(d: &mut Drawing, y: f64, width: f64, outcome: &Outcome, scale: f64) 
         ("hidden", "strip or spine, inside"),
         ("way", "wire way"),
         ("light pixel", "pixel, with the first and last number"),
+        ("light window", "window: bare wall, light comes out"),
     ];
     for (i, (class, word)) in samples.iter().enumerate() {
         let at = DVec2::new(MARGIN + (i / 3) as f64 * 75.0, y + 4.0 + (i % 3) as f64 * 6.0);

@@ -56,6 +56,7 @@ fn every_file_is_there_once() {
         "drawings/sections.svg",
         "drawings/plates.svg",
         "plates/index.json",
+        "light/windows.json",
         "plates/wide-01.3mf",
         "plates/wide-02.3mf",
         "index.html",

@@ -560,6 +560,8 @@ pub struct Outcome {
     pub wires: Vec<Wire>,
     /// What is taken from the bodies for parts, lids and wires, prop frame: where the outside is opened. Solids may overlap.
     pub openings: Vec<Mesh>,
+    /// Windows: those of the project in file order, then those that follow from `glow`.
+    pub windows: Vec<crate::window::WindowView>,
     /// Bodies seen from the side and from the top.
     pub views: Vec<BodyView>,
     /// Sections: each cut and the middle of each piece and each part, by station.

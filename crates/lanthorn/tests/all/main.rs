@@ -9,3 +9,4 @@ mod parts;
 mod sculpt;
 mod trade;
 mod wand;
+mod windows;

@@ -39,6 +39,7 @@ pub(crate) fn page(outcome: &Outcome, side: &Sheet, inside: &Sheet, sections: &S
         ("pieces/index.json", "pieces as data"),
         ("pieces/ways.json", "how covers and parts go in, as data"),
         ("plates/index.json", "plates as data"),
+        ("light/windows.json", "windows as data"),
         ("shape/prop.3mf", "the mended shape"),
     ];
     if !(outcome.strips.is_empty() && outcome.spines.is_empty() && outcome.parts.is_empty()) {

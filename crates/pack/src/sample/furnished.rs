@@ -107,3 +107,30 @@ pub(super) fn section(mut through_grip: SectionView) -> SectionView {
     through_grip.parts = vec![('A', vec![rect([-9.3, 9.3], [-9.3, 9.3])])];
     through_grip
 }
+
+/// A band along one edge of the blade.
+pub(super) fn windows() -> Vec<prop::window::WindowView> {
+    use prop::project::Flank;
+    let line = |y: f64| vec![DVec3::new(480.0, y, 0.0), DVec3::new(1300.0, y, 0.0)];
+    let outline = |low: f64, high: f64| {
+        vec![[480.0, low], [1300.0, low], [1300.0, high], [480.0, high]].into_iter().map(DVec2::from_array).collect()
+    };
+    vec![prop::window::WindowView {
+        name: "edge".into(),
+        body: "blade".into(),
+        implied: false,
+        area_mm2: 13_120.0,
+        station_mm: [480.0, 1300.0],
+        zone: prop::window::Zone {
+            band: Some((vec![Flank::PlusY], 8.0)),
+            stations_mm: vec![[480.0, 1300.0]],
+            ..prop::window::Zone::default()
+        },
+        lines: vec![line(40.0)],
+        joined_mm: vec![430.0],
+        coats: vec!["clear-gloss".into()],
+        beside: vec!["primer-white".into(), "paint-gold".into()],
+        side: vec![outline(-3.0, 3.0)],
+        top: vec![outline(32.0, 40.0)],
+    }]
+}

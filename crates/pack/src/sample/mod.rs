@@ -323,6 +323,7 @@ pub(crate) fn glaive() -> Outcome {
         lids: furnished::lids(),
         wires: furnished::wires(),
         openings: furnished::openings(),
+        windows: furnished::windows(),
         views,
         sections,
         findings: findings(),

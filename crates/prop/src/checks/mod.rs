@@ -14,12 +14,14 @@ mod plates;
 mod shape;
 mod stop;
 mod takedown;
+mod windows;
 
 use crate::bay::Bays;
 use crate::finding::{Band, Finding, Limit, Measured, Verdict};
 use crate::outcome::Piece;
 use crate::project::Project;
 use crate::stages::{Inside, Placed, Printed, Split};
+use crate::window::Windows;
 use rayon::prelude::*;
 use solid::{Bvh, DVec3, Mesh};
 
@@ -29,6 +31,8 @@ pub struct Work<'a> {
     pub project: &'a Project,
     /// First stage.
     pub placed: &'a Placed,
+    /// Windows and coats.
+    pub windows: &'a Windows,
     /// Second stage.
     pub inside: &'a Inside,
     /// Parts, lids and wires.
@@ -55,6 +59,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
     findings.extend(cover::check(work, &laid));
     findings.extend(drain::check(work));
     findings.extend(light::check(work, &laid));
+    findings.extend(windows::check(work));
     findings.extend(hold::check(work));
     findings.extend(parts::check(work, &laid));
     findings.extend(takedown::check(work, &laid));

@@ -74,6 +74,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let project = &inputs.project;
     monitor.step("mending and placing the shape", 0.0)?;
     let placed = place(project, &inputs.shape, memory)?;
+    let windows = crate::window::Windows::prepare(project, &placed)?;
     monitor.step("hollowing", 0.12)?;
     let inside = inside(project, &placed, memory, monitor)?;
     monitor.step("finding room for the parts", 0.37)?;
@@ -86,6 +87,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let mut findings = crate::checks::all(&crate::checks::Work {
         project,
         placed: &placed,
+        windows: &windows,
         inside: &inside,
         bays: &bays,
         split: &split,
@@ -119,6 +121,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         lids: crate::furnished::lids(&bays, &split),
         wires: crate::furnished::wires(project, &bays, &split, &placed.path),
         openings: crate::furnished::openings(&bays, placed.bodies.len()),
+        windows: crate::window::views(&windows, &placed),
         views,
         sections,
         findings,

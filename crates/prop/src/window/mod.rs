@@ -5,6 +5,7 @@ mod measure;
 mod skin;
 #[cfg(test)]
 mod tests;
+mod view;
 
 use crate::outcome::Role;
 use crate::path::CentrePath;
@@ -16,6 +17,7 @@ use rayon::prelude::*;
 use solid::DVec3;
 
 pub use skin::Skin;
+pub use view::{WindowView, views};
 
 /// Which window: an index into [`Windows::list`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -172,6 +174,12 @@ impl Windows {
         sides.map(|side| self.bodies[w.body].extent.line(*side)).collect()
     }
 
+    /// Stations of a body's ends where another is joined on, mm.
+    fn joined_mm(&self, body: usize) -> Vec<f64> {
+        let own = &self.bodies[body];
+        own.ends_mm.iter().zip(own.joined).filter(|(_, joined)| *joined).map(|(end, _)| *end).collect()
+    }
+
     fn turn(&self, station_mm: f64) -> &[DVec3; 3] {
         let at = (station_mm / TURN_MM).round().max(0.0) as usize;
         &self.turns[at.min(self.turns.len() - 1)]
@@ -179,6 +187,11 @@ impl Windows {
 }
 
 impl Zone {
+    /// Whether it says nothing, so that the whole body is the window.
+    pub fn is_whole(&self) -> bool {
+        *self == Zone::default()
+    }
+
     fn holds(&self, extent: &Extent, p: DVec3, normal: DVec3, station_mm: f64, turn: &[DVec3; 3]) -> bool {
         let between = |[from, to]: &[f64; 2]| station_mm >= *from && station_mm <= *to;
         let looks = |sides: &[Flank], within_deg: f64| {
