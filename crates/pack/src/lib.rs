@@ -13,6 +13,7 @@ mod html;
 mod index;
 mod inside;
 mod labels;
+mod light;
 mod light_coupon;
 mod lists;
 mod look;
@@ -115,8 +116,9 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     let sections = sections::draw(outcome);
     let beds = plates::draw(outcome);
     let within = inside::draw(outcome);
+    let lit = light::draw(outcome);
     let mut artifacts = vec![
-        Artifact::new("index.html", page::page(outcome, &side, &within, &sections, &beds)),
+        Artifact::new("index.html", page::page(outcome, &side, &within, &sections, &beds, &lit)),
         Artifact::new("findings.json", findings::json(outcome)),
         Artifact::new("pieces/index.json", index::json(outcome)),
         Artifact::new("pieces/ways.json", ways::json(outcome)),
@@ -152,6 +154,9 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     step("the outer shape", 0.95)?;
     artifacts.push(files::shape(outcome));
     artifacts.extend(files::inside(outcome));
+    artifacts.extend(light::files(outcome));
+    artifacts.extend(lit.into_iter().map(|(path, sheet)| Artifact::new(path, sheet.to_file())));
+    artifacts.extend(light::pictures(outcome)?);
     artifacts.extend(files::openings(outcome));
     artifacts.extend(files::mends(outcome));
     artifacts.extend(lists::files(outcome));

@@ -19,7 +19,7 @@ pub(crate) enum Anchor {
 /// One drawing on one sheet. Coordinates are mm on the sheet, x right, y down. Ids get the drawing's name in front, so that
 /// several drawings can stand in one page.
 pub(crate) struct Drawing {
-    name: &'static str,
+    name: String,
     title: String,
     desc: String,
     body: String,
@@ -28,7 +28,7 @@ pub(crate) struct Drawing {
 
 /// A finished drawing.
 pub(crate) struct Sheet {
-    name: &'static str,
+    name: String,
     title: String,
     desc: String,
     body: String,
@@ -37,8 +37,8 @@ pub(crate) struct Sheet {
 
 impl Drawing {
     /// An empty drawing; `name` is the word its ids start with, `title` and `desc` are for readers who cannot see it.
-    pub(crate) fn new(name: &'static str, title: String, desc: String) -> Drawing {
-        Drawing { name, title, desc, body: String::new(), open_groups: 0 }
+    pub(crate) fn new(name: impl Into<String>, title: String, desc: String) -> Drawing {
+        Drawing { name: name.into(), title, desc, body: String::new(), open_groups: 0 }
     }
 
     /// Opens a group called `id` with a title that is shown on pointing.
@@ -183,7 +183,7 @@ impl Sheet {
     }
 
     fn element(&self, css: &str) -> String {
-        let (name, [w, h]) = (self.name, [self.size.x, self.size.y].map(number));
+        let (name, [w, h]) = (&self.name, [self.size.x, self.size.y].map(number));
         let style = if css.is_empty() { String::new() } else { format!("<style>\n{css}</style>\n") };
         format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"drawing\" id=\"{name}\" width=\"{w}mm\" height=\"{h}mm\" \

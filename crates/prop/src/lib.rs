@@ -18,6 +18,7 @@ mod furnished;
 pub mod grading;
 pub mod joint;
 pub mod learnt;
+pub mod light;
 pub mod memory;
 pub mod mending;
 pub mod outcome;

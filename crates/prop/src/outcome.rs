@@ -4,6 +4,7 @@ use crate::bay::wires::Bend;
 use crate::bay::{Screw, Sound};
 use crate::catalogue::PartKind;
 use crate::finding::{Band, Finding};
+use crate::light::Lighting;
 use crate::path::{CentrePath, PathFrame};
 use serde::Serialize;
 use solid::{DAffine3, DVec2, DVec3, Mesh};
@@ -566,6 +567,8 @@ pub struct Outcome {
     pub views: Vec<BodyView>,
     /// Sections: each cut and the middle of each piece and each part, by station.
     pub sections: Vec<SectionView>,
+    /// How it glows; `None` for a prop without light.
+    pub light: Option<Lighting>,
     /// Findings, worst first, then by station.
     pub findings: Vec<Finding>,
     /// Time for all plates when the printers work side by side, s.

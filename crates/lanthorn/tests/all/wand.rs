@@ -70,6 +70,7 @@ material = "abs-white"
 [light]
 strip = "strip-60"
 rows = 2
+follow = false
 
 [spine]
 bar = "flat-aluminium-12x3"

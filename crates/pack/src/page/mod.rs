@@ -2,6 +2,7 @@
 
 mod cautions;
 mod findings;
+mod light;
 mod parts;
 mod pieces;
 
@@ -13,7 +14,14 @@ use prop::finding::{Band, Verdict};
 use prop::outcome::Outcome;
 
 /// The page, with the drawings in it.
-pub(crate) fn page(outcome: &Outcome, side: &Sheet, inside: &Sheet, sections: &Sheet, beds: &Sheet) -> String {
+pub(crate) fn page(
+    outcome: &Outcome,
+    side: &Sheet,
+    inside: &Sheet,
+    sections: &Sheet,
+    beds: &Sheet,
+    lit: &[(String, Sheet)],
+) -> String {
     let mut out = String::with_capacity(1 << 18);
     out.push_str("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
     out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
@@ -27,6 +35,7 @@ pub(crate) fn page(outcome: &Outcome, side: &Sheet, inside: &Sheet, sections: &S
     drawing(&mut out, "side-view", "Side view and top view", "drawings/side.svg", side);
     drawing(&mut out, "inside-view", "Inside", "drawings/inside.svg", inside);
     drawing(&mut out, "section-views", "Sections", "drawings/sections.svg", sections);
+    light::section(&mut out, outcome, lit);
     pieces::section(&mut out, outcome);
     pieces::joints(&mut out, outcome);
     plates(&mut out, outcome, beds);
@@ -100,6 +109,7 @@ fn head(out: &mut String, outcome: &Outcome) {
         ("side-view", "Side view"),
         ("inside-view", "Inside"),
         ("section-views", "Sections"),
+        ("light", "Light"),
         ("pieces", "Pieces"),
         ("joints", "Joints"),
         ("plate-views", "Plates"),

@@ -326,6 +326,7 @@ pub(crate) fn glaive() -> Outcome {
         windows: furnished::windows(),
         views,
         sections,
+        light: None,
         findings: findings(),
         print_elapsed_s: Band::factor(171_000.0, 0.8, 1.3),
     }

@@ -2,7 +2,7 @@
 
 mod light;
 mod marks;
-mod raster;
+pub(crate) mod raster;
 mod view;
 
 use crate::PackError;
@@ -19,17 +19,25 @@ pub(crate) fn picture(piece: &Piece) -> Result<Vec<u8>, PackError> {
     let samples = raster::draw(&piece.mesh, &view);
     let mut image = light::image(&samples, &view);
     marks::scale_bar(&mut image, &view);
-    encode(&image, &piece.name).map_err(|e| PackError::Picture { name: piece.name.clone(), reason: e.to_string() })
+    encode(&image, SIZE, &[("Title", &piece.name)])
+        .map_err(|e| PackError::Picture { name: piece.name.clone(), reason: e.to_string() })
 }
 
-fn encode(image: &[[f32; 3]], name: &str) -> Result<Vec<u8>, png::EncodingError> {
+/// A PNG of sRGB values 0 to 1, row by row, with texts about it.
+pub(crate) fn encode(
+    image: &[[f32; 3]],
+    size: [usize; 2],
+    about: &[(&str, &str)],
+) -> Result<Vec<u8>, png::EncodingError> {
     let mut bytes = Vec::new();
-    let [width, height] = SIZE.map(|n| n as u32);
+    let [width, height] = size.map(|n| n as u32);
     let mut encoder = png::Encoder::new(&mut bytes, width, height);
     encoder.set_color(png::ColorType::Rgb);
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_source_srgb(png::SrgbRenderingIntent::Perceptual);
-    encoder.add_itxt_chunk("Title".to_owned(), name.to_owned())?;
+    for (word, text) in about {
+        encoder.add_itxt_chunk((*word).to_owned(), (*text).to_owned())?;
+    }
     let mut writer = encoder.write_header()?;
     let data: Vec<u8> = image.iter().flatten().map(|v| (v.clamp(0.0, 1.0) * 255.0).round() as u8).collect();
     writer.write_image_data(&data)?;

@@ -64,7 +64,7 @@ pub(crate) fn draw(mesh: &Mesh, view: &View) -> Vec<Sample> {
         if fronts.iter().all(|f| *f > 0.0) {
             continue;
         }
-        fill(corners, fronts, |at, z| {
+        fill(GRID, corners, fronts, |at, z| {
             if z < depth[at] {
                 depth[at] = z;
                 nearest[at] = i as u32;
@@ -106,9 +106,10 @@ fn ground(view: &View, x: f64, y: f64, bed_normal: Packed) -> Sample {
     Sample { seen, depth: depth as f32, normal: bed_normal }
 }
 
-/// Calls `put` with index and depth of each sample inside the triangle that the opening leaves. A sample on an edge may
-/// be put by both neighbours, which does no harm: the depths agree.
-fn fill([a, b, c]: [DVec3; 3], [fa, fb, fc]: [f64; 3], mut put: impl FnMut(usize, f32)) {
+/// Calls `put` with index and depth of each sample of a grid (columns, rows) inside the triangle that the opening leaves:
+/// where the second numbers of its corners, between them, are not above 0. A sample on an edge may be put by both
+/// neighbours, which does no harm: the depths agree.
+pub(crate) fn fill(grid: [usize; 2], [a, b, c]: [DVec3; 3], [fa, fb, fc]: [f64; 3], mut put: impl FnMut(usize, f32)) {
     let double_area = (b - a).truncate().perp_dot((c - a).truncate());
     if double_area.abs() < 1e-12 {
         return;
@@ -117,8 +118,8 @@ fn fill([a, b, c]: [DVec3; 3], [fa, fb, fc]: [f64; 3], mut put: impl FnMut(usize
     let high = a.max(b).max(c).truncate();
     let first = |v: f64| (v - 0.5).ceil().max(0.0) as usize;
     let last = |v: f64, n: usize| ((v - 0.5).floor() + 1.0).clamp(0.0, n as f64) as usize;
-    let columns = first(low.x)..last(high.x, GRID[0]);
-    for row in first(low.y)..last(high.y, GRID[1]) {
+    let columns = first(low.x)..last(high.x, grid[0]);
+    for row in first(low.y)..last(high.y, grid[1]) {
         for column in columns.clone() {
             let p = DVec2::new(column as f64 + 0.5, row as f64 + 0.5);
             let v = (p - a.truncate()).perp_dot((c - a).truncate()) / double_area;
@@ -128,7 +129,7 @@ fn fill([a, b, c]: [DVec3; 3], [fa, fb, fc]: [f64; 3], mut put: impl FnMut(usize
                 continue;
             }
             if u * fa + v * fb + w * fc <= 0.0 {
-                put(row * GRID[0] + column, (u * a.z + v * b.z + w * c.z) as f32);
+                put(row * grid[0] + column, (u * a.z + v * b.z + w * c.z) as f32);
             }
         }
     }

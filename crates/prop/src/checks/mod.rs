@@ -3,6 +3,7 @@
 mod cover;
 mod drain;
 mod fit;
+mod glow;
 mod hold;
 mod learnt;
 mod lid;
@@ -18,6 +19,7 @@ mod windows;
 
 use crate::bay::Bays;
 use crate::finding::{Band, Finding, Limit, Measured, Verdict};
+use crate::light::Lighting;
 use crate::outcome::Piece;
 use crate::project::Project;
 use crate::stages::{Inside, Placed, Printed, Split};
@@ -41,6 +43,8 @@ pub struct Work<'a> {
     pub split: &'a Split,
     /// Fourth stage.
     pub printed: &'a Printed,
+    /// How it glows.
+    pub light: Option<&'a Lighting>,
 }
 
 /// A printed piece laid back into the prop, with distances to its surface.
@@ -60,6 +64,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
     findings.extend(drain::check(work));
     findings.extend(light::check(work, &laid));
     findings.extend(windows::check(work));
+    findings.extend(glow::check(work));
     findings.extend(hold::check(work));
     findings.extend(parts::check(work, &laid));
     findings.extend(takedown::check(work, &laid));

@@ -152,10 +152,27 @@ pub struct LightRules {
     pub rows: u32,
     /// Thickness of insulating tape between strip and spine, mm.
     pub tape_mm: f64,
+    /// `light.viewed-from`: from how far the lit prop is looked at, mm.
+    pub viewed_mm: f64,
+    /// `light.noise`: standard deviation of the computed light on a square centimetre of window, against its mean.
+    pub noise: f64,
+    /// `light.levels`: how far the pixels are driven when the light is judged.
+    pub levels: Levels,
+    /// `light.follow`: whether the light is computed at all.
+    pub follow: bool,
     /// First station of the strip, if the maker says so, mm.
     pub from_mm: Option<f64>,
     /// Last station of the strip, if the maker says so, mm.
     pub to_mm: Option<f64>,
+}
+
+/// How far the pixels are driven when the light is judged.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Levels {
+    /// Every pixel at full.
+    Full,
+    /// Each pixel so far that the windows glow evenly along the prop.
+    Even,
 }
 
 /// The stiffening bar.
@@ -278,6 +295,24 @@ pub struct PlateRules {
     pub printer: usize,
     /// Numbers of the pieces on it, as listed.
     pub pieces: Vec<u32>,
+}
+
+#[cfg(test)]
+impl LightRules {
+    /// Rows of a strip as a test wants them: one turn of tape, nothing said by hand, light not followed.
+    pub(crate) fn plain(strip: Strip, rows: u32) -> LightRules {
+        LightRules {
+            strip,
+            rows,
+            tape_mm: 0.1,
+            viewed_mm: 3000.0,
+            noise: 0.1,
+            levels: Levels::Full,
+            follow: false,
+            from_mm: None,
+            to_mm: None,
+        }
+    }
 }
 
 #[cfg(test)]

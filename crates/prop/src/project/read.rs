@@ -6,7 +6,7 @@ use super::joints::read_joints;
 use super::parts::read_parts;
 use super::plates::read_plates;
 use super::windows::{read_coats, read_windows};
-use super::{BodyRules, Glow, LightRules, Project, ShapeRules, Show, SpineRules, defaults, role_by_name};
+use super::{BodyRules, Glow, Levels, LightRules, Project, ShapeRules, Show, SpineRules, defaults, role_by_name};
 use crate::catalogue::hardware;
 use crate::catalogue::optics::{self, SHARE};
 use crate::catalogue::rows::{self, Standing, Stock};
@@ -403,15 +403,32 @@ fn read_span(table: &mut Fields<'_>) -> Option<(Option<f64>, Option<f64>)> {
 #[expect(clippy::option_option, reason = "absent and unreadable are two things here")]
 fn read_light(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<LightRules>> {
     const TAPE: Wanted = Wanted::length(0.0, 2.0, "0.1 mm");
+    const VIEWED: Wanted = Wanted::length(200.0, 100_000.0, "3 m");
+    const NOISE: Wanted = Wanted::of(Quantity::Share, 0.002, 0.5, "2 %");
     let Some(field) = root.get("light") else { return Some(None) };
     let mut light = field.table()?;
     let strip = light.need("strip", "strip = \"strip-60\"").and_then(|f| stock.find(&f, &stock.rows.strips));
     let rows = light.get("rows").map_or(Some(defaults::ROWS), |f| f.whole(1..=6));
     let tape = light.quantity("tape", &TAPE, Some(defaults::TAPE_MM));
+    let viewed = light.quantity("viewed-from", &VIEWED, Some(defaults::VIEWED_MM));
+    let noise = light.quantity("noise", &NOISE, Some(defaults::NOISE));
+    let levels =
+        light.get("levels").map_or(Some(Levels::Full), |f| f.choice(&[("full", Levels::Full), ("even", Levels::Even)]));
+    let follow = light.flag("follow", true);
     let span = read_span(&mut light);
     light.finish();
     let (from_mm, to_mm) = span?;
-    Some(Some(LightRules { strip: strip?.clone(), rows: rows?, tape_mm: tape?, from_mm, to_mm }))
+    Some(Some(LightRules {
+        strip: strip?.clone(),
+        rows: rows?,
+        tape_mm: tape?,
+        viewed_mm: viewed?,
+        noise: noise?,
+        levels: levels?,
+        follow: follow?,
+        from_mm,
+        to_mm,
+    }))
 }
 
 #[expect(clippy::option_option, reason = "absent and unreadable are two things here")]

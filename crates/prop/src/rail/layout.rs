@@ -473,26 +473,21 @@ mod tests {
     use crate::catalogue::{Bar, Strip};
 
     fn light(rows: u32) -> LightRules {
-        LightRules {
-            strip: Strip {
-                name: "s".into(),
-                title: "s".into(),
-                pitch_mm: 16.67,
-                width_mm: [10.0, 0.2],
-                board_mm: 0.3,
-                height_mm: [1.9, 0.1],
-                pixel_mm: 5.0,
-                bump_mm: 1.5,
-                crown_mm: 6.0,
-                mass_g_m: 20.0,
-                shine: crate::catalogue::Shine::plain(),
-                source: "test".into(),
-            },
-            rows,
-            tape_mm: 0.1,
-            from_mm: None,
-            to_mm: None,
-        }
+        let strip = Strip {
+            name: "s".into(),
+            title: "s".into(),
+            pitch_mm: 16.67,
+            width_mm: [10.0, 0.2],
+            board_mm: 0.3,
+            height_mm: [1.9, 0.1],
+            pixel_mm: 5.0,
+            bump_mm: 1.5,
+            crown_mm: 6.0,
+            mass_g_m: 20.0,
+            shine: crate::catalogue::Shine::plain(),
+            source: "test".into(),
+        };
+        LightRules::plain(strip, rows)
     }
 
     fn spine() -> SpineRules {

@@ -189,7 +189,7 @@ mod tests {
     fn layout(count: u32, bar: Option<&str>) -> Layout {
         let stock = Catalogue::built_in();
         let strip = stock.strips.iter().find(|s| s.name == "strip-60").unwrap().clone();
-        let light = LightRules { strip, rows: count, tape_mm: 0.1, from_mm: None, to_mm: None };
+        let light = LightRules::plain(strip, count);
         let spine = bar.map(|name| SpineRules::plain(stock.bars.iter().find(|b| b.name == name).unwrap().clone()));
         lay_out(Some(&light), spine.as_ref(), &FIT, 4.0).unwrap()
     }

@@ -2,6 +2,7 @@
 
 mod bays;
 mod inside;
+mod light;
 mod place;
 mod plates;
 mod print;
@@ -9,6 +10,7 @@ mod split;
 
 use crate::catalogue::Process;
 use crate::finding::Finding;
+use crate::light::LightWork;
 use crate::memory::Memory;
 use crate::outcome::Outcome;
 use crate::project::Project;
@@ -19,6 +21,7 @@ use solid::read::Shape;
 pub use bays::bays;
 pub(crate) use inside::hollow_spec;
 pub use inside::{Inside, InsideBody, inside};
+pub use light::light;
 pub use place::{Placed, place};
 pub(crate) use plates::SPOILT;
 pub use print::{Printed, print};
@@ -83,7 +86,26 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let split = split(project, &placed, &inside, &bays, memory, monitor)?;
     monitor.step("laying pieces on the beds", 0.70)?;
     let printed = print(project, &split, memory, monitor)?;
-    monitor.step("checking", 0.82)?;
+    let views = crate::views::bodies(&placed);
+    let parts = crate::furnished::parts(project, &bays, &split, &placed.path);
+    let (strips, spines, wire_way) = crate::views::fittings(&inside, &placed);
+    monitor.step("following the light", 0.80)?;
+    let light = light(
+        &LightWork {
+            project,
+            placed: &placed,
+            inside: &inside,
+            split: &split,
+            printed: &printed,
+            views: &views,
+            bars: [&strips, &spines],
+            wire_way: &wire_way,
+            parts: &parts,
+            windows: &windows,
+        },
+        monitor,
+    )?;
+    monitor.step("checking", 0.88)?;
     let mut findings = crate::checks::all(&crate::checks::Work {
         project,
         placed: &placed,
@@ -92,13 +114,11 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         bays: &bays,
         split: &split,
         printed: &printed,
+        light: light.as_ref(),
     });
     sort(&mut findings);
     monitor.step("drawing sections", 0.94)?;
-    let views = crate::views::bodies(&placed);
-    let parts = crate::furnished::parts(project, &bays, &split, &placed.path);
     let sections = crate::views::sections(&placed, &inside, &split, &printed, &parts);
-    let (strips, spines, wire_way) = crate::views::fittings(&inside, &placed);
     let rail = inside.rail.as_ref();
     let covers = split.pieces.iter().filter_map(|p| p.cover.as_ref()?.way.as_ref().ok().cloned());
     let ways = covers.chain(crate::furnished::ways(&parts, &findings)).collect();
@@ -124,6 +144,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         windows: crate::window::views(&windows, &placed),
         views,
         sections,
+        light,
         findings,
         print_elapsed_s: printed.elapsed_s,
         joints: split.joints,

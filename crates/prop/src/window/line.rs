@@ -12,6 +12,7 @@ const BLUNT_MM: f64 = 0.1;
 const STRAIGHT_MM: f64 = 0.03;
 
 /// How far a body reaches to each side, and its outermost lines.
+#[derive(Clone, Debug)]
 pub(crate) struct Extent {
     /// The planes, mm.
     at: Vec<f64>,

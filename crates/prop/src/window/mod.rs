@@ -58,6 +58,7 @@ pub struct Zone {
 }
 
 /// What lies on one body.
+#[derive(Clone, Debug)]
 struct Dress {
     windows: Vec<WindowIdx>,
     extent: Extent,
@@ -70,6 +71,7 @@ struct Dress {
 }
 
 /// All windows and coats of a prop.
+#[derive(Clone, Debug)]
 pub struct Windows {
     path: CentrePath,
     /// Across, through and along at every [`TURN_MM`] of the path.
@@ -165,6 +167,11 @@ impl Windows {
         let own = self.bodies.get(body)?;
         let lining = own.lining.as_ref()?;
         self.which(body, point + outwards * own.wall_mm, outwards).is_none().then_some(lining)
+    }
+
+    /// What lines a body's cavity, where it is lined.
+    pub fn lining_of(&self, body: usize) -> Option<&Skin> {
+        self.bodies.get(body)?.lining.as_ref()
     }
 
     /// The outermost lines that a window's band runs along, each with x ascending, mm.

@@ -1,0 +1,35 @@
+//! The prop's light: luminance along each window, the response, and the prop as it is seen lit.
+
+mod chart;
+mod picture;
+mod tables;
+
+use crate::{Artifact, PackError};
+use prop::light::Lighting;
+use prop::outcome::Outcome;
+
+pub(crate) use chart::draw;
+pub(crate) use picture::captions;
+
+/// The numbers and the response; nothing for a prop without light.
+pub(crate) fn files(outcome: &Outcome) -> Vec<Artifact> {
+    outcome.light.as_ref().map_or_else(Vec::new, |light| tables::files(outcome, light))
+}
+
+/// The pictures of the lit prop.
+///
+/// # Errors
+/// [`PackError::Picture`] when one could not be compressed.
+pub(crate) fn pictures(outcome: &Outcome) -> Result<Vec<Artifact>, PackError> {
+    outcome.light.as_ref().map_or_else(|| Ok(Vec::new()), |light| picture::all(outcome, light))
+}
+
+/// A window's name as part of a file name: letters, digits and hyphens.
+fn stem(name: &str) -> String {
+    name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect()
+}
+
+/// How far the pixels are driven, in words.
+fn driven(light: &Lighting) -> &'static str {
+    if light.levels.iter().all(|l| *l == 1.0) { "every pixel at full" } else { "each pixel at its own level" }
+}

@@ -1,0 +1,49 @@
+//! Fifth stage: how the printed prop glows.
+
+use super::Monitor;
+use crate::light::{LightError, LightWork, Lighting};
+use crate::refusal::Refusal;
+
+/// Follows the light of every pixel through the printed pieces; `None` for a prop without pixels or windows.
+///
+/// # Errors
+/// A [`Refusal`] when a material lets no light through at all, a pixel lies in no cavity, or the work was stopped.
+pub fn light(work: &LightWork, monitor: &Monitor) -> Result<Option<Lighting>, Refusal> {
+    crate::light::light(work, &monitor.cancel).map_err(|e| refusal(work, &e))
+}
+
+fn refusal(work: &LightWork, error: &LightError) -> Refusal {
+    match error {
+        LightError::Light(glow::LightError::Cancelled(_)) => Refusal::Stopped,
+        LightError::Light(glow::LightError::Scene(glow::SceneError::OpaqueMedium { body, .. })) => {
+            let name = match body {
+                glow::Body::Solid(_) => work.project.bodies.iter().find(|b| b.role == crate::outcome::Role::Lit),
+                _ => None,
+            };
+            let body = name.map_or("lit", |b| b.name.as_str());
+            Refusal::of(
+                &["body", body, "material"],
+                format!("no light passes the plastic of {body}: {error}"),
+                "print it in a white or natural plastic",
+            )
+        }
+        LightError::Light(
+            glow::LightError::PixelInside { pixel, .. } | glow::LightError::PixelOutside { pixel, .. },
+        ) => {
+            let station = work.inside.rail.as_ref().and_then(|r| r.pixels.get(*pixel)).map_or(0.0, |p| p.station_mm);
+            Refusal::of(
+                &["light"],
+                format!("a pixel at station {station:.0} mm does not lie free in the cavity: {error}"),
+                "give the strip a shorter stretch with light.from and light.to",
+            )
+        }
+        LightError::Optics { material, .. } => {
+            Refusal::of(&["material", material], error.to_string(), "correct its scatter, absorb or index")
+        }
+        LightError::Light(_) => Refusal::of(
+            &["light"],
+            format!("the light could not be followed: {error}"),
+            "this is a fault of the program or of a very unusual mesh: remesh the body, or leave [light] out",
+        ),
+    }
+}
