@@ -94,6 +94,7 @@ def summaries(tmp_path_factory):
         write(blade(), path, kind)
         project, begun = begin(folder, path, "--length", "32 cm")
         assert begun.returncode == 0, f"{kind}: {begun.stderr}"
+        project.write_text(project.read_text().replace("\n[light]\n", "\n[light]\nfollow = false\n"))
         checked = run("check", project)
         assert checked.returncode in (0, 1), f"{kind}: {checked.stderr}"
         found[kind] = re.search(r"(\d+) pieces, (\d+) g printed", checked.stdout)

@@ -40,7 +40,8 @@ def begun(folder, shape):
     project = folder / "project/prop.toml"
     if done.returncode == 0:
         bed = 'bed = ["1500 mm", "1500 mm", "1500 mm"]'
-        project.write_text(re.sub(r"^# bed = .*", bed, project.read_text(), flags=re.MULTILINE))
+        text = re.sub(r"^# bed = .*", bed, project.read_text(), flags=re.MULTILINE)
+        project.write_text(text.replace("\n[light]\n", "\n[light]\nfollow = false\n"))
     return done
 
 

@@ -2,6 +2,7 @@
 
 mod coupons;
 mod faults;
+mod glow;
 mod joints;
 mod memory;
 mod packs;

@@ -74,20 +74,29 @@ fn banded(
     Some((band, nominal))
 }
 
+/// The noise of a fine pattern: after a quick look single cells have met too few paths to tell even their noise.
+fn fine_sigma(light: &Lighting, sigma: f64) -> f64 {
+    if light.noise() > FINE_NOISE { f64::INFINITY } else { sigma }
+}
+
 /// So many standard deviations are no work of noise: few paths have heavy tails, and the worst of many places is looked at.
 const SURE: f64 = 4.0;
 
-/// A finding that fails only by the noise of the paths that were followed is not sure.
-fn beyond_noise(mut finding: Finding, sigma: f64) -> Finding {
-    let Some(limit) = &finding.limit else { return finding };
-    let value = finding.measured.value;
-    let fails = |v: f64| limit.max.is_some_and(|m| v > m) || limit.min.is_some_and(|m| v < m);
-    if finding.verdict == Verdict::Fails && !(fails(value - SURE * sigma) && fails(value + SURE * sigma)) {
-        finding.verdict = Verdict::Unsure;
-        finding.remedy =
-            format!("have the light followed longer (light.noise) to know; if it fails then, {}", finding.remedy);
+impl Checked {
+    /// The finding; one that fails only by the noise (`sigma`) of the paths that were followed is not sure.
+    fn judged(self, sigma: f64) -> Finding {
+        let remedy = self.remedy.clone();
+        let mut finding = self.finding();
+        let Some(limit) = &finding.limit else { return finding };
+        let value = finding.measured.value;
+        let fails = |v: f64| limit.max.is_some_and(|m| v > m) || limit.min.is_some_and(|m| v < m);
+        if finding.verdict == Verdict::Fails && !(fails(value - SURE * sigma) && fails(value + SURE * sigma)) {
+            finding.verdict = Verdict::Unsure;
+            finding.remedy =
+                format!("have the light followed longer (light.noise) to know; if it fails then, {remedy}");
+        }
+        finding
     }
-    finding
 }
 
 fn even(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
@@ -102,8 +111,7 @@ fn even(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
     let station_mm = nominal.station_mm;
     let high = highest(&light.profiles[k].smoothed(light.pitch_mm, lit))?;
     Some(
-        beyond_noise(
-Checked {
+        Checked {
             id: "glow_even",
             subject: name.into(),
             station_mm: Some(lit),
@@ -119,9 +127,7 @@ Checked {
             ),
             remedy: EVENER.into(),
         }
-        .finding(),
-nominal.sigma,
-),
+        .judged(nominal.sigma),
     )
 }
 
@@ -133,8 +139,7 @@ fn ripple(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
     let (frequency, limit) = remarked(light.pitch_mm, light.viewed_mm, luminance)?;
     let value = by_eyes(value);
     Some(
-        beyond_noise(
-Checked {
+        Checked {
             id: "glow_ripple",
             subject: name.into(),
             station_mm: Some([station_mm; 2]),
@@ -154,9 +159,7 @@ Checked {
             ),
             remedy: EVENER.into(),
         }
-        .finding(),
-nominal.sigma,
-),
+        .judged(fine_sigma(light, nominal.sigma)),
     )
 }
 
@@ -167,8 +170,7 @@ fn across(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
     let share = dark.value / bright.value;
     let sigma = share * (dark.sigma / dark.value.max(1e-9)).hypot(bright.sigma / bright.value);
     Some(
-        beyond_noise(
-Checked {
+        Checked {
             id: "glow_across",
             subject: name.into(),
             station_mm: Some(light.lit_mm[k]),
@@ -184,9 +186,7 @@ Checked {
             ),
             remedy: "set the window where the pixels look, take one row more (light.rows), or a white lining".into(),
         }
-        .finding(),
-sigma,
-),
+        .judged(sigma),
     )
 }
 
@@ -194,7 +194,7 @@ fn ends(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
     let all = light.profiles[k].smoothed(light.pitch_mm, light.span_mm[k]);
     let (low, high) = (lowest(&all)?, highest(&all)?);
     let share = low.value / high.value;
-    Some(beyond_noise(
+    Some(
         Checked {
             id: "glow_ends",
             subject: name.into(),
@@ -213,9 +213,8 @@ fn ends(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
                 "let the strip run on (light.from, light.to), or end the window where the light does (window stations)"
                     .into(),
         }
-        .finding(),
-        low.sigma / high.value,
-    ))
+        .judged(low.sigma / high.value),
+    )
 }
 
 fn bright(light: &Lighting, k: usize, name: &str) -> Vec<Finding> {
@@ -276,8 +275,7 @@ fn lines(work: &Work, light: &Lighting, k: usize, name: &str) -> Vec<Finding> {
             let (_, limit) = remarked(2.0 * LINE_MM, light.viewed_mm, luminance)?;
             let value = by_eyes(value);
             Some(
-                beyond_noise(
-Checked {
+                Checked {
                     id: "glow_joint",
                     subject: format!("joint J{}, {name}", joint.number),
                     station_mm: Some([s, s]),
@@ -297,9 +295,7 @@ Checked {
                     ),
                     remedy: "move the joint between two pixels (cuts.shift), ask for pegs instead of a collar there (joint = \"pegs\"), or glue it with a clear or white glue".into(),
                 }
-                .finding(),
-nominal.sigma,
-),
+                .judged(fine_sigma(light, nominal.sigma)),
             )
         })
         .collect()
@@ -310,27 +306,24 @@ fn leaks(light: &Lighting) -> Vec<Finding> {
     let leaks = light.leaks.iter().map(|leak| {
         let share = leak.worst.value / leak.against_cd_m2;
         let sigma = leak.worst.sigma / leak.against_cd_m2;
-        beyond_noise(
-            Checked {
-                id: "glow_leak",
-                subject: leak.body.clone(),
-                station_mm: Some([leak.worst.station_mm; 2]),
-                value: Band { low: (share - 2.0 * sigma).max(0.0), ..Band::about(share, 2.0 * sigma) },
-                unit: "1",
-                min: None,
-                max: Some(LEAK_SHARE),
-                source: "a hundredth of the window's luminance: our choice".into(),
-                message: format!(
-                    "What is to stay dark shines most at station {:.0} mm: {:.2} cd/m2, {:.2} % of the windows' mean.",
-                    leak.worst.station_mm,
-                    leak.worst.value,
-                    share * 100.0
-                ),
-                remedy: "add a coat that passes less (black primer below the paint), or line the cavity there".into(),
-            }
-            .finding(),
-            sigma,
-        )
+        Checked {
+            id: "glow_leak",
+            subject: leak.body.clone(),
+            station_mm: Some([leak.worst.station_mm; 2]),
+            value: Band { low: (share - 2.0 * sigma).max(0.0), ..Band::about(share, 2.0 * sigma) },
+            unit: "1",
+            min: None,
+            max: Some(LEAK_SHARE),
+            source: "a hundredth of the window's luminance: our choice".into(),
+            message: format!(
+                "What is to stay dark shines most at station {:.0} mm: {:.2} cd/m2, {:.2} % of the windows' mean.",
+                leak.worst.station_mm,
+                leak.worst.value,
+                share * 100.0
+            ),
+            remedy: "add a coat that passes less (black primer below the paint), or line the cavity there".into(),
+        }
+        .judged(sigma)
     });
     leaks.collect()
 }
