@@ -1,11 +1,13 @@
 //! Times the geometry on the reed glaive at several sizes, beside manifold3d in the same run.
 //!
-//! `cargo run --release --manifest-path bench/Cargo.toml -- [TRIANGLES ...]`; every step runs in a process of its own,
-//! so that its largest memory is its own too. The peer runs when `.cache/venv` is there (`cargo xtask test` makes it).
+//! `cargo run --release --manifest-path bench/Cargo.toml -- [STEP ...] [TRIANGLES ...]`, all steps and sizes where none is
+//! named; every step runs in a process of its own, so that its largest memory is its own too. The peer runs when `.cache/venv` is there (`cargo xtask test` makes it).
 
 mod cost;
 mod steps;
+mod tools;
 
+use solid::Mesh;
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode};
 
@@ -25,33 +27,44 @@ struct Cost {
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
-    if let [step, size] = &words[..]
+    if let [run, step, size] = &words[..]
+        && run == RUN
         && let Some(step) = steps::named(step)
         && let Ok(triangles) = size.parse()
     {
         return steps::run(step, triangles);
     }
-    let sizes: Result<Vec<usize>, _> = words.iter().map(|w| w.parse()).collect();
+    let (steps, sizes): (Vec<String>, Vec<String>) = words.into_iter().partition(|w| steps::named(w).is_some());
+    let sizes: Result<Vec<usize>, _> = sizes.iter().map(|w| w.parse()).collect();
     match sizes {
-        Ok(sizes) if sizes.is_empty() => table(&SIZES),
-        Ok(sizes) => table(&sizes),
+        Ok(sizes) if sizes.is_empty() => table(&steps, &SIZES),
+        Ok(sizes) => table(&steps, &sizes),
         Err(_) => {
-            println!("usage: lanthorn-bench [TRIANGLES ...]\n       lanthorn-bench STEP TRIANGLES");
+            let names = steps::STEPS.map(|s| s.0).join(" ");
+            println!("usage: lanthorn-bench [STEP ...] [TRIANGLES ...]\nsteps: {names}");
             ExitCode::from(2)
         }
     }
 }
 
-fn table(sizes: &[usize]) -> ExitCode {
-    let head = ["s", "cpu s", "MB", "peer s", "cpu s", "MB", "ratio"].map(|word| format!("{word:>8}")).concat();
+/// What asks for one run of a step, instead of a table.
+const RUN: &str = "run";
+
+/// A row for each of the steps (all where none is named) at each size.
+fn table(steps: &[String], sizes: &[usize]) -> ExitCode {
+    let head =
+        ["s", "cpu s", "MB", "peer s", "cpu s", "MB", "ratio", "of cpu"].map(|word| format!("{word:>8}")).concat();
     println!("{:>9}  {:<7}{head}", "triangles", "step");
     let mut well = true;
     for triangles in sizes {
-        match steps::walls(*triangles) {
-            Ok(words) => println!("{triangles:>9}  wall of 2 mm: {words}"),
-            Err(fault) => println!("{triangles:>9}  wall: {fault}"),
+        let wanted = |name: &str| steps.is_empty() || steps.iter().any(|s| s == name);
+        if wanted("hollow") {
+            match steps::walls(*triangles) {
+                Ok(words) => println!("{triangles:>9}  wall of 2 mm: {words}"),
+                Err(fault) => println!("{triangles:>9}  wall: {fault}"),
+            }
         }
-        for (name, _) in steps::STEPS {
+        for (name, _) in steps::STEPS.into_iter().filter(|s| wanted(s.0)) {
             let own = measure(&mut own_step(name, *triangles));
             let peer = if steps::has_peer(name) { peer(name, *triangles) } else { None };
             match own {
@@ -69,7 +82,7 @@ fn table(sizes: &[usize]) -> ExitCode {
 fn row(triangles: usize, name: &str, own: Cost, peer: Option<Cost>) -> String {
     let mut text = format!("{triangles:>9}  {name:<7}{}", columns(own));
     if let Some(peer) = peer {
-        text += &format!("{}{:>8.2}", columns(peer), own.seconds / peer.seconds);
+        text += &format!("{}{:>8.2}{:>8.2}", columns(peer), own.seconds / peer.seconds, own.cpu_s / peer.cpu_s);
         // Both cut the same solid: their parts hold the same.
         if (own.result - peer.result).abs() > 1e-4 * peer.result.abs() {
             text += &format!("  results differ: {} and {}", own.result, peer.result);
@@ -84,7 +97,7 @@ fn columns(cost: Cost) -> String {
 
 fn own_step(name: &str, triangles: usize) -> Command {
     let mut command = Command::new(std::env::current_exe().expect("this program's own path"));
-    command.arg(name).arg(triangles.to_string());
+    command.arg(RUN).arg(name).arg(triangles.to_string());
     command
 }
 
@@ -98,17 +111,21 @@ fn peer(name: &str, triangles: usize) -> Option<Cost> {
     if !python.exists() {
         return None;
     }
-    let blade = blade_file(triangles)?;
-    measure(Command::new(python).arg(home().join("peer.py")).arg(name).arg(blade)).ok()
+    let blade = file(&format!("blade-{triangles}"), || steps::blade(triangles))?;
+    let mut command = Command::new(python);
+    command.arg(home().join("peer.py")).arg(name).arg(blade);
+    if let Some(tool) = steps::tool(name) {
+        command.arg(file(name, || tool)?);
+    }
+    measure(&mut command).ok()
 }
 
-/// The blade as an STL file for the peer, written once.
-fn blade_file(triangles: usize) -> Option<PathBuf> {
-    let path = home().join("target").join(format!("blade-{triangles}.stl"));
+/// A mesh as an STL file for the peer, written once.
+fn file(stem: &str, mesh: impl FnOnce() -> Mesh) -> Option<PathBuf> {
+    let path = home().join("target").join(format!("{stem}.stl"));
     if !path.exists() {
-        let bytes = solid::write::stl(&steps::blade(triangles), "blade");
         std::fs::create_dir_all(path.parent()?).ok()?;
-        std::fs::write(&path, bytes).ok()?;
+        std::fs::write(&path, solid::write::stl(&mesh(), stem)).ok()?;
     }
     Some(path)
 }

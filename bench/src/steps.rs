@@ -1,19 +1,42 @@
 //! The timed steps. Each makes its own input first, which isn't timed.
 
 use crate::cost::{cpu_s, peak_mb};
+use crate::tools;
 use prop::catalogue::Catalogue;
 use prop::project::parse;
-use prop::{Inputs, Monitor};
+use prop::refusal::Refusal;
+use prop::{Inputs, Memory, Monitor};
 use solid::read::{Format, NamedMesh, Shape};
-use solid::{Bvh, Cancel, DVec3, HollowSpec, Mesh, Plane};
+use solid::{BooleanError, Bvh, Cancel, DVec3, HollowSpec, Mesh, Plane};
 use std::process::ExitCode;
 use std::time::Instant;
 
 /// A step: prepares for a glaive of so many triangles, then hands back the timed part, whose result is one number.
 type Step = fn(usize) -> Box<dyn FnOnce() -> Result<f64, String>>;
 
-pub(crate) const STEPS: [(&str, Step); 6] =
-    [("read", read), ("cut", cut), ("hollow", hollow), ("build", build), ("mend", mend), ("sculpt", sculpt)];
+pub(crate) const STEPS: [(&str, Step); 11] = [
+    ("read", read),
+    ("cut", cut),
+    ("sockets", sockets),
+    ("keys", keys),
+    ("bays", bays),
+    ("hollow", hollow),
+    ("build", build),
+    ("move", move_cut),
+    ("edit", edit),
+    ("mend", mend),
+    ("sculpt", sculpt),
+];
+
+/// What a step needs besides the blade, for the peer.
+pub(crate) fn tool(step: &str) -> Option<Mesh> {
+    match step {
+        "sockets" => Some(tools::sockets()),
+        "keys" => Some(tools::keys()),
+        "bays" => Some(tools::bays()),
+        _ => None,
+    }
+}
 
 pub(crate) fn named(name: &str) -> Option<Step> {
     STEPS.iter().find(|s| s.0 == name).map(|s| s.1)
@@ -21,7 +44,7 @@ pub(crate) fn named(name: &str) -> Option<Step> {
 
 /// Whether manifold3d does the same work.
 pub(crate) fn has_peer(name: &str) -> bool {
-    name == "cut"
+    name == "cut" || tool(name).is_some()
 }
 
 /// Runs one step and prints seconds, processor seconds, peak megabytes and its result.
@@ -84,6 +107,31 @@ fn cut(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
     })
 }
 
+/// Sockets drilled into the whole blade; the result is what is left, mm3.
+fn sockets(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    combined(triangles, tools::sockets(), solid::difference)
+}
+
+/// Keys put on the whole blade; the result is the volume with them, mm3.
+fn keys(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    combined(triangles, tools::keys(), solid::union)
+}
+
+/// Bays cut into the whole blade; the result is what is left, mm3.
+fn bays(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    combined(triangles, tools::bays(), solid::difference)
+}
+
+/// From meshes to a mesh, checks and all.
+fn combined(
+    triangles: usize,
+    tool: Mesh,
+    combine: fn(&Mesh, &Mesh) -> Result<Mesh, BooleanError>,
+) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    let blade = blade(triangles);
+    Box::new(move || Ok(combine(&blade, &tool).map_err(|e| e.to_string())?.volume_mm3()))
+}
+
 /// The blade's cavity under a wall of 2 mm, its search tree included; the result is its volume, mm3.
 fn hollow(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
     let blade = blade(triangles);
@@ -107,12 +155,64 @@ pub(crate) fn walls(triangles: usize) -> Result<String, String> {
     Ok(format!("{:.3} mm at the thinnest, {:.3} mm at half of all places", found.least_mm, found.p50_mm))
 }
 
-/// The whole way from the glaive's shape to pieces and findings; the result is the pieces' volume, mm3.
-fn build(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
-    let text = include_str!("../../examples/reed-glaive/prop.toml");
+const GLAIVE: &str = include_str!("../../examples/reed-glaive/prop.toml");
+
+fn glaive(triangles: usize) -> Shape {
     let bodies =
         reed_glaive_shape::glaive(triangles).into_iter().map(|(name, mesh)| NamedMesh { name, mesh }).collect();
-    built(text, Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() })
+    Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() }
+}
+
+/// The whole way from the glaive's shape to pieces and findings; the result is the pieces' volume, mm3.
+fn build(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    built(GLAIVE, glaive(triangles))
+}
+
+/// One cut moved, until its two pieces are there as solids, in the prop frame; the result is how many were made.
+fn move_cut(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    edited(triangles, true)
+}
+
+/// One cut moved, until the whole outcome is there: pieces as they print, plates, findings, drawings' data; the result is how
+/// many pieces were made.
+fn edit(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    edited(triangles, false)
+}
+
+/// The fifth cut of a glaive that is remembered moved by 4 mm.
+fn edited(triangles: usize, solids_only: bool) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    let before = parse(GLAIVE, &Catalogue::built_in()).map_err(|d| d.render("prop.toml", GLAIVE));
+    let shape = glaive(triangles);
+    let memory = Memory::default();
+    let quiet = Monitor { cancel: Cancel::default(), report: &|_, _| {} };
+    let inputs = before.map(|project| Inputs { project, shape, hash: String::new() });
+    let first = inputs.and_then(|inputs| match prop::build_with(&inputs, &memory, &quiet) {
+        Ok(_) => Ok(inputs),
+        Err(refusal) => Err(refusal.to_string()),
+    });
+    Box::new(move || {
+        let mut inputs = first?;
+        inputs.project.cuts.shift_mm = vec![(5, 4.0)];
+        let made = memory.made("piece");
+        let cancel = Cancel::default();
+        let (start, told) = (Instant::now(), std::env::var_os("BENCH_STEPS").is_some());
+        let stop = cancel.clone();
+        let report = move |what: &str, _: f64| {
+            if told {
+                eprintln!("{:8.3} {what}", start.elapsed().as_secs_f64());
+            }
+            if solids_only && what == "boring covers" {
+                stop.cancel();
+            }
+        };
+        match prop::build_with(&inputs, &memory, &Monitor { cancel, report: &report }) {
+            Err(Refusal::Stopped) if solids_only => {}
+            Ok(_) if !solids_only => {}
+            Ok(_) => return Err("it was not stopped".to_owned()),
+            Err(refusal) => return Err(refusal.to_string()),
+        }
+        Ok((memory.made("piece") - made) as f64)
+    })
 }
 
 /// A project and its shape built; the result is the pieces' volume, mm3.

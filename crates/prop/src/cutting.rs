@@ -46,13 +46,14 @@ impl Merit {
     }
 }
 
-/// Plans the cuts of the core bodies. `uncut_mm` are stretches of stations where a cut would part a bay or a lid.
+/// Plans the cuts of the core bodies, whose `measures` stand in the same order. `uncut_mm` are stretches of stations where a cut would part a bay or a lid.
 ///
 /// # Errors
 /// [`PlanError`] names the first stretch that no printer takes.
 pub fn plan_cuts(
     project: &Project,
     bodies: &[&Body],
+    measures: &[Measures],
     path: &CentrePath,
     rail: Option<&Rail>,
     uncut_mm: &[[f64; 2]],
@@ -73,7 +74,6 @@ pub fn plan_cuts(
     let is = |list: &[f64], s: f64| list.iter().any(|m| (m - s).abs() < 1e-6);
     let locked: Vec<usize> =
         (1..stations.len() - 1).filter(|i| is(&meetings, stations[*i]) || is(locks, stations[*i])).collect();
-    let measures: Vec<Measures> = bodies.iter().map(|b| Measures::of(b)).collect();
     let price: Vec<f64> = stations
         .iter()
         .map(|s| {
@@ -84,11 +84,11 @@ pub fn plan_cuts(
             if bay || sites.iter().any(|site| in_socket(site, *s)) {
                 return f64::INFINITY;
             }
-            price_at(project, bodies, &measures, path, rail, *s)
+            price_at(project, bodies, measures, path, rail, *s)
         })
         .collect();
     let reach: Vec<usize> =
-        (0..stations.len()).map(|i| reach_from(project, bodies, &measures, path, &stations, &sites, i)).collect();
+        (0..stations.len()).map(|i| reach_from(project, bodies, measures, path, &stations, &sites, i)).collect();
     let fits = |i: usize, j: usize| (j <= reach[i]).then_some(0.0);
     let problem = CutProblem { stations_mm: stations.clone(), price, locked, reach_mm: f64::INFINITY, fits: &fits };
     let CutPlan { cuts, .. } = plan(&problem)?;
@@ -108,7 +108,7 @@ pub fn plan_cuts(
 }
 
 /// Sections of one body and how much of its skin faces along the prop, every 2 mm.
-struct Measures {
+pub struct Measures {
     slices: Vec<Slice>,
     /// Share of the skin between slices that is seen from the prop's ends, 0 to 1.
     steepness: Vec<f64>,
@@ -119,7 +119,8 @@ struct Measures {
 const BIN_MM: f64 = crate::centre::SLICE_STEP_MM;
 
 impl Measures {
-    fn of(body: &Body) -> Measures {
+    /// Takes them.
+    pub fn of(body: &Body) -> Measures {
         let bounds = body.mesh.bounds().map_or([0.0, 0.0], |b| [b.min.x, b.max.x]);
         let count = ((bounds[1] - bounds[0]) / BIN_MM).ceil().max(1.0) as usize;
         let at: Vec<f64> = (0..count).map(|i| bounds[0] + (i as f64 + 0.5) * BIN_MM).collect();

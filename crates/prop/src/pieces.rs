@@ -145,11 +145,12 @@ pub fn make(spec: &PieceSpec) -> Result<Made, PieceError> {
     let (mut void, label) = void_of(spec)?;
     stop()?;
     let filled = fill_pockets(&mut void, low.as_ref(), high.as_ref());
-    let whole = solid::slab(spec.outer, low.as_ref(), high.as_ref())?;
+    let outer = solid::reaching(spec.outer, low.as_ref(), high.as_ref())?;
+    let whole = solid::slab(&outer, low.as_ref(), high.as_ref())?;
     let mut mesh = if void.is_empty() {
         whole.clone()
     } else {
-        let mut set = spec.outer.clone();
+        let mut set = outer;
         set.append(&void.clone().reversed());
         solid::slab(&set, low.as_ref(), high.as_ref())?
     };

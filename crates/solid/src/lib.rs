@@ -28,7 +28,7 @@ pub use boolean::{
 };
 pub use bvh::{Bvh, Nearest, RayHit};
 pub use cancel::{Cancel, Cancelled};
-pub use cut::{CutError, Plane, slab, split};
+pub use cut::{CutError, Plane, reaching, slab, split};
 pub use depth::{GradedWall, STEEPEST};
 pub use glam::{DAffine3, DMat3, DVec2, DVec3};
 pub use hollow::{GradedSpec, HollowError, HollowSpec, WallReport, hollow, hollow_graded, wall_against, wall_report};

@@ -78,10 +78,10 @@ fn an_edit_makes_anew_what_it_touches_and_comes_to_the_same() {
     assert_eq!(bench.build(&as_it_was).0, [1, 1, 1, 1, 7, 1]);
     assert_eq!(bench.build(&as_it_was).0, [0; 6]);
     assert_eq!(bench.build(&bench.inputs("Reed wand", "Marsh wand")).0, [0; 6]);
-    // A cut: its two pieces. The ring asks anew which way it comes on.
+    // A cut: its two pieces. The ring comes on by other joints.
     assert_eq!(
         bench.edit(LOW, &format!("[cuts]\nshift = [{{ joint = 4, by = \"3 mm\" }}]\n\n{LOW}")),
-        [0, 0, 0, 0, 2, 1]
+        [0, 0, 0, 0, 2, 0]
     );
     // Undone.
     assert_eq!(bench.build(&as_it_was).0, [0; 6]);

@@ -26,7 +26,8 @@ fn pieces_of_blade(height: &str) -> usize {
     let placed = prop::stages::place(&project, &shape, &memory).unwrap();
     let inside = prop::stages::inside(&project, &placed, &memory, &monitor).unwrap();
     let core: Vec<_> = placed.core().collect();
-    let cuts = prop::cutting::plan_cuts(&project, &core, &placed.path, inside.rail.as_ref(), &[]).unwrap();
+    let measures: Vec<_> = core.iter().map(|b| prop::cutting::Measures::of(b)).collect();
+    let cuts = prop::cutting::plan_cuts(&project, &core, &measures, &placed.path, inside.rail.as_ref(), &[]).unwrap();
     let blade = core.iter().find(|b| b.role == Role::Lit).unwrap();
     let inside_blade = |s: f64| s > blade.station_mm[0] + 1.0 && s < blade.station_mm[1] - 1.0;
     cuts.iter().filter(|c| inside_blade(c.station_mm)).count() + 1

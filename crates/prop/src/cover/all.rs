@@ -40,7 +40,8 @@ pub(crate) fn covers(
         let body = &placed.bodies[*index];
         let number = (before.len() + pieces.len()) as u32 + 1;
         let rules = project.rules_for(&body.name);
-        let key = join.told(KeyOf::stage("cover").and(&placed.key()).and(&(index, number, &rules))).key();
+        let key = KeyOf::stage("cover").and(&placed.key()).and(&(index, number, &rules));
+        let key = join.told(key, body.station_mm).key();
         let made = memory.recall("cover", wanted.len(), key, || {
             let made = make(&join, &Wanted { body, rules: &rules, number })?;
             let finish = |(number, made)| {

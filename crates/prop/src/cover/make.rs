@@ -42,13 +42,13 @@ pub(crate) struct Joining<'a> {
 }
 
 impl Joining<'_> {
-    /// Adds it to a key that names the placed shape.
-    pub(crate) fn told(&self, key: KeyOf) -> KeyOf {
-        // Every field is named, so that none is forgotten. Of joints and pieces only their places count.
-        let Joining { project, path: _, core: _, bodies, joints, before } = self;
-        let cuts_mm: Vec<f64> = joints.iter().map(|j| j.frame.station_mm).collect();
-        let spans: Vec<(u32, [f64; 2])> = before.iter().map(|p| (p.number, p.station_mm)).collect();
-        key.and(&project.printers).and(bodies).and(&(cuts_mm, spans))
+    /// Adds it to a key that names the placed shape and a cover at these stations.
+    pub(crate) fn told(&self, key: KeyOf, station_mm: [f64; 2]) -> KeyOf {
+        // Every field is named, so that none is forgotten. Of joints and pieces those count that it could come on by.
+        let Joining { project, path: _, core: _, bodies, joints: _, before: _ } = self;
+        let ways: Vec<(Entry, f64, Vec<u32>)> =
+            entries(self, station_mm).into_iter().map(|e| (e, joint_mm(self, e), away(self, e))).collect();
+        key.and(&project.printers).and(bodies).and(&ways)
     }
 }
 
@@ -200,8 +200,8 @@ fn joint_mm(join: &Joining, entry: Entry) -> f64 {
     }
 }
 
-/// All ways that could be best, the one that loses least first; of equal ones, those over the prop's ends.
-fn candidates(join: &Joining, [from, to]: [f64; 2]) -> Vec<Candidate> {
+/// Where a cover could come on: over the prop's ends, and over the joints next to it.
+fn entries(join: &Joining, [from, to]: [f64; 2]) -> Vec<Entry> {
     let mut entries = vec![Entry::Butt, Entry::Tip];
     let at = |i: &usize| join.joints[*i].frame.station_mm;
     let all = 0..join.joints.len();
@@ -209,7 +209,12 @@ fn candidates(join: &Joining, [from, to]: [f64; 2]) -> Vec<Candidate> {
     entries.extend(all.clone().filter(|i| at(i) > from && at(i) < to).map(Entry::OntoButtSide));
     entries.extend(all.clone().find(|i| at(i) >= to).map(Entry::OntoButtSide));
     entries.extend(all.rev().find(|i| at(i) <= from).map(Entry::OntoTipSide));
-    let mut found: Vec<Candidate> = entries
+    entries
+}
+
+/// All ways that could be best, the one that loses least first; of equal ones, those over the prop's ends.
+fn candidates(join: &Joining, [from, to]: [f64; 2]) -> Vec<Candidate> {
+    let mut found: Vec<Candidate> = entries(join, [from, to])
         .into_iter()
         .map(|entry| {
             let bore = bore(join.core, join.path, [from, to], (entry, joint_mm(join, entry)), Care::Rough);
@@ -225,28 +230,30 @@ fn candidates(join: &Joining, [from, to]: [f64; 2]) -> Vec<Candidate> {
     found
 }
 
+/// Numbers of the pieces that are not there yet while a cover goes on: those beyond the joint that it comes on by.
+fn away(join: &Joining, entry: Entry) -> Vec<u32> {
+    let beyond = |joint: usize, tip_side: bool| -> Vec<u32> {
+        let middle = |p: &SplitPiece| f64::midpoint(p.station_mm[0], p.station_mm[1]);
+        let there = |p: &&SplitPiece| (middle(p) > join.joints[joint].frame.station_mm) == tip_side;
+        join.before.iter().filter(there).map(|p| p.number).collect()
+    };
+    match entry {
+        Entry::OntoButtSide(i) => beyond(i, true),
+        Entry::OntoTipSide(i) => beyond(i, false),
+        Entry::Butt | Entry::Tip | Entry::Sides => Vec::new(),
+    }
+}
+
 /// The poses of a cover's way, and what is not there yet while it goes on.
 fn the_way(join: &Joining, wanted: &Wanted, entry: Entry, gap: &CoverGap) -> Way {
     let [from, to] = wanted.body.station_mm;
     let [butt, tip] = join.core.ends_mm;
-    // The pieces on the butt or the tip side of a joint.
-    let beyond = |j: &Joint, side: usize| -> Vec<u32> {
-        let middle = |p: &SplitPiece| f64::midpoint(p.station_mm[0], p.station_mm[1]);
-        let there = |p: &&SplitPiece| (middle(p) > j.frame.station_mm) == (side == 1);
-        join.before.iter().filter(there).map(|p| p.number).collect()
-    };
-    let (away_mm, away): (f64, Vec<u32>) = match entry {
-        Entry::Butt => (-(to - butt + OFF_MM), Vec::new()),
-        Entry::Tip | Entry::Sides => (tip - from + OFF_MM, Vec::new()),
-        Entry::OntoButtSide(i) => {
-            let j = &join.joints[i];
-            // Beyond the collar that stands out of the butt-side piece.
-            (j.frame.station_mm - from + COLLAR_REACH_MM + OFF_MM, beyond(j, 1))
-        }
-        Entry::OntoTipSide(i) => {
-            let j = &join.joints[i];
-            (-(to - j.frame.station_mm + OFF_MM), beyond(j, 0))
-        }
+    let away_mm = match entry {
+        Entry::Butt => -(to - butt + OFF_MM),
+        Entry::Tip | Entry::Sides => tip - from + OFF_MM,
+        // Beyond the collar that stands out of the butt-side piece.
+        Entry::OntoButtSide(_) => joint_mm(join, entry) - from + COLLAR_REACH_MM + OFF_MM,
+        Entry::OntoTipSide(_) => -(to - joint_mm(join, entry) + OFF_MM),
     };
     let poses: Vec<DAffine3> = way::along_path(join.path, wanted.body.station_mm, away_mm);
     Way {
@@ -254,7 +261,7 @@ fn the_way(join: &Joining, wanted: &Wanted, entry: Entry, gap: &CoverGap) -> Way
         name: wanted.body.name.clone(),
         piece: Some(wanted.number),
         poses,
-        away,
+        away: away(join, entry),
         clearance_mm: gap.drawn_mm(),
     }
 }

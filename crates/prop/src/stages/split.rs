@@ -3,7 +3,7 @@
 use super::{Inside, InsideBody, Monitor, Placed};
 use crate::bay::{Bays, Lid};
 use crate::cover::{CoverMade, covers};
-use crate::cutting::{Cut, plan_cuts};
+use crate::cutting::{Cut, Measures, plan_cuts};
 use crate::joint::{Fastening, JointError, Place, Site, fasten, sites};
 use crate::memory::{Key, KeyOf, Known, Memory};
 use crate::outcome::{Body, Joint, JointKind, Role};
@@ -14,6 +14,7 @@ use crate::refusal::{Refusal, problem};
 use rayon::prelude::*;
 use solid::section::Basis;
 use solid::{Cancel, DVec3, Mesh, Plane};
+use std::convert::Infallible;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// A piece in the prop frame.
@@ -78,7 +79,11 @@ pub fn split(
     monitor: &Monitor,
 ) -> Result<Split, Refusal> {
     let core: Vec<&Body> = placed.core().collect();
-    let cuts = plan_cuts(project, &core, &placed.path, inside.rail.as_ref(), &bays.uncut_mm()).map_err(|e| {
+    let key = KeyOf::stage("measures").and(&placed.key()).key();
+    let taken = || Ok::<_, Refusal>(core.par_iter().map(|b| Measures::of(b)).collect::<Vec<_>>());
+    let measures = memory.recall("measures", 1, key, taken)?;
+    let rail = inside.rail.as_ref();
+    let cuts = plan_cuts(project, &core, &measures, &placed.path, rail, &bays.uncut_mm()).map_err(|e| {
         Refusal::of(
             &["cuts"],
             e.to_string(),
@@ -99,7 +104,7 @@ pub fn split(
         .map(|(k, c)| {
             let (place, of) = place_at(project, placed, inside, &keep_off, &sites, &specs, (k, c));
             let key = place.told(KeyOf::stage("joint").and(&kept).and(&of)).key();
-            memory.recall("joint", cuts.len(), key, || Ok(fasten(&place)?))
+            memory.recall("joint", cuts.len(), key, || fasten_near(&place))
         })
         .collect::<Result<_, _>>()
         .map_err(|e: PieceError| failed(&e, "a joint"))?;
@@ -136,7 +141,7 @@ pub fn split(
             .map_err(|e| failed(&e, &format!("piece {number:02}")))?;
         pieces.push(lid_piece(project, placed, (k, lid), number, made));
     }
-    let joints = joints_of(placed, inside, &cuts, &fastenings);
+    let joints = joints_of(placed, inside, &cuts, &fastenings, memory);
     monitor.step("boring covers", 0.70)?;
     let covers =
         covers(project, placed, &joints, &pieces, memory, &monitor.cancel).map_err(|e| failed(&e, "a cover"))?;
@@ -319,6 +324,24 @@ fn rooms(bays: &Bays) -> Mesh {
     all
 }
 
+/// Looks no further than the two pieces and the joint reach: sections cost by the triangle.
+fn fasten_near(place: &Place) -> Result<Fastening, PieceError> {
+    const MORE_MM: f64 = 40.0;
+    let reach_mm = place.site.map_or(0.0, |s| s.reach_mm);
+    let cut = place.basis.plane();
+    let end = |side: usize, way: f64| Plane {
+        offset_mm: cut.offset_mm + way * (place.span_mm[side].max(reach_mm) + MORE_MM),
+        ..cut
+    };
+    let (low, high) = (end(0, -1.0), end(1, 1.0));
+    let near = |mesh: &Mesh| solid::reaching(mesh, Some(&low), Some(&high));
+    let outer = [near(place.outer[0])?, near(place.outer[1])?];
+    let cavity = [place.cavity[0].map(near).transpose()?, place.cavity[1].map(near).transpose()?];
+    let place =
+        Place { outer: [&outer[0], &outer[1]], cavity: [cavity[0].as_ref(), cavity[1].as_ref()], ..place.clone() };
+    Ok(fasten(&place)?)
+}
+
 /// What is at a cut, and which bodies it lies between.
 fn place_at<'a>(
     project: &'a Project,
@@ -465,8 +488,19 @@ fn lid_piece(
     }
 }
 
-fn joints_of(placed: &Placed, inside: &Inside, cuts: &[Cut], fastenings: &[Known<Fastening>]) -> Vec<Joint> {
-    cuts.iter()
+fn joints_of(
+    placed: &Placed,
+    inside: &Inside,
+    cuts: &[Cut],
+    fastenings: &[Known<Fastening>],
+    memory: &Memory,
+) -> Vec<Joint> {
+    let glued_mm2 = |cut: &Cut| {
+        let key = KeyOf::stage("face").and(&inside.key).and(cut).key();
+        let Ok(area) = memory.recall("face", cuts.len(), key, || Ok::<_, Infallible>(face_mm2(placed, inside, cut)));
+        *area
+    };
+    cuts.par_iter()
         .zip(fastenings)
         .enumerate()
         .map(|(k, (cut, fastening))| Joint {
@@ -474,11 +508,7 @@ fn joints_of(placed: &Placed, inside: &Inside, cuts: &[Cut], fastenings: &[Known
             frame: placed.path.frame(cut.station_mm),
             kind: fastening.kind,
             pieces: [k as u32 + 1, k as u32 + 2],
-            glue_mm2: if fastening.kind.comes_apart() {
-                0.0
-            } else {
-                face_mm2(placed, inside, cut) + fastening.extra_glue_mm2
-            },
+            glue_mm2: if fastening.kind.comes_apart() { 0.0 } else { glued_mm2(cut) + fastening.extra_glue_mm2 },
             locked: cut.locked,
             pegs: fastening.pegs.clone(),
             take_down: fastening.take_down.clone(),

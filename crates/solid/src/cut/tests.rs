@@ -209,3 +209,16 @@ fn threads_make_no_difference() {
     };
     assert_eq!(with(1), with(4));
 }
+
+#[test]
+fn what_reaches_between_planes_is_cut_as_the_whole_is() {
+    let ball = sphere(DVec3::new(1.0, 2.0, 3.0), 10.0, 48);
+    let slant = DVec3::new(0.9, 0.3, 0.1).normalize();
+    let (low, high) = (Plane::through(DVec3::new(-2.0, 0.0, 3.0), DVec3::X), Plane::through(DVec3::X * 4.0, slant));
+    for (low, high) in [(Some(&low), Some(&high)), (Some(&low), None), (None, Some(&high)), (None, None)] {
+        let near = reaching(&ball, low, high).unwrap();
+        assert_eq!(slab(&near, low, high), slab(&ball, low, high));
+        assert!(near.triangles.len() < ball.triangles.len() || low.is_none() && high.is_none());
+        assert!(near.bounds() == ball.bounds() || low.is_some() || high.is_some());
+    }
+}
