@@ -68,7 +68,7 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
                     station_mm: Some(lid.span_mm),
                     sides: ["body", "lid"],
                     keys: ["poles", "poles-lid"],
-                    pieces: [under.map(|k| &laid[k].surface), Some(&laid[i].surface)],
+                    pieces: [under.map(|k| &*laid[k].surface), Some(&*laid[i].surface)],
                     into: [-lid.out, lid.out],
                 }));
             }

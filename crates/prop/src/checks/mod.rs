@@ -20,12 +20,14 @@ mod windows;
 use crate::bay::Bays;
 use crate::finding::{Band, Finding, Limit, Measured, Verdict};
 use crate::light::Lighting;
+use crate::memory::{Key, KeyOf, Known, Memory};
 use crate::outcome::Piece;
 use crate::project::Project;
 use crate::stages::{Inside, Placed, Printed, Split};
 use crate::window::Windows;
 use rayon::prelude::*;
 use solid::{Bvh, DVec3, Mesh};
+use std::convert::Infallible;
 
 /// Everything that checks may look at.
 pub struct Work<'a> {
@@ -38,25 +40,28 @@ pub struct Work<'a> {
     /// Second stage.
     pub inside: &'a Inside,
     /// Parts, lids and wires.
-    pub bays: &'a Bays,
+    pub bays: &'a Known<Bays>,
     /// Third stage.
     pub split: &'a Split,
     /// Fourth stage.
     pub printed: &'a Printed,
     /// How it glows.
     pub light: Option<&'a Lighting>,
+    /// What was looked at before.
+    pub memory: &'a Memory,
 }
 
 /// A printed piece laid back into the prop, with distances to its surface.
 pub(crate) struct Laid {
-    pub(crate) surface: Bvh,
+    pub(crate) surface: Known<Bvh>,
     pub(crate) low_x: f64,
     pub(crate) high_x: f64,
 }
 
 /// All findings, in no order.
 pub fn all(work: &Work) -> Vec<Finding> {
-    let laid: Vec<Laid> = work.printed.pieces.par_iter().map(lay_back).collect();
+    let laid: Vec<Laid> =
+        work.printed.pieces.par_iter().zip(&work.printed.keys).map(|(p, key)| lay_back(work, p, *key)).collect();
     let mut findings = Vec::new();
     findings.extend(shape::check(work, &laid));
     findings.extend(fit::check(work, &laid));
@@ -74,10 +79,25 @@ pub fn all(work: &Work) -> Vec<Finding> {
     findings
 }
 
-fn lay_back(piece: &Piece) -> Laid {
-    let mesh: Mesh = piece.mesh.transformed(&piece.to_prop);
-    let bounds = mesh.bounds();
-    Laid { surface: Bvh::new(&mesh), low_x: bounds.map_or(0.0, |b| b.min.x), high_x: bounds.map_or(0.0, |b| b.max.x) }
+fn lay_back(work: &Work, piece: &Piece, key: Key) -> Laid {
+    let surface = || Bvh::new(&piece.mesh.transformed(&piece.to_prop));
+    let surface =
+        work.remembered(("laid back", work.printed.pieces.len()), KeyOf::stage("laid back").and(&key), surface);
+    let bounds = surface.bounds();
+    Laid { low_x: bounds.map_or(0.0, |b| b.min.x), high_x: bounds.map_or(0.0, |b| b.max.x), surface }
+}
+
+impl Work<'_> {
+    /// What was found out before, or is now; so many times in each build.
+    fn remembered<T: Send + Sync + 'static>(
+        &self,
+        (stage, each_build): (&'static str, usize),
+        key: KeyOf,
+        look: impl FnOnce() -> T,
+    ) -> Known<T> {
+        let Ok(known) = self.memory.recall(stage, each_build, key.key(), || Ok::<T, Infallible>(look()));
+        known
+    }
 }
 
 /// About `count` points spread over a surface by area, those for which `wanted` holds.

@@ -2,7 +2,8 @@
 
 use super::{Checked, Laid, Work, note, piece_name, spread};
 use crate::finding::{Band, Finding};
-use crate::outcome::{Piece, Role};
+use crate::memory::{KeyOf, Known};
+use crate::outcome::{Piece, Role, TakeDown};
 use crate::pieces::LABEL_MM;
 use crate::stages::{InsideBody, SplitPiece};
 use rayon::prelude::*;
@@ -22,8 +23,16 @@ const SAMPLES: usize = 20_000;
 
 pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
     let bodies = &work.placed.bodies;
-    let outsides: Vec<Cow<Mesh>> = bodies.par_iter().map(|b| outside(&b.mesh)).collect();
-    let each: Vec<Vec<Finding>> = work
+    let count = laid.len();
+    // Kept where it is not the body itself.
+    let outsides = work.remembered(("outsides", 1), KeyOf::stage("outsides").and(&work.inside.key), || {
+        let other = |mesh| match outside(mesh) {
+            Cow::Owned(mesh) => Some(mesh),
+            Cow::Borrowed(_) => None,
+        };
+        bodies.par_iter().map(|b| other(&b.mesh)).collect::<Vec<Option<Mesh>>>()
+    });
+    let each: Vec<Known<Vec<Finding>>> = work
         .printed
         .pieces
         .par_iter()
@@ -31,34 +40,46 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
         .zip(laid)
         .enumerate()
         .map(|(i, ((piece, made), laid))| {
-            let kept = outer_kept(work, piece, made, laid, &outsides[made.body]);
-            let mut found = vec![closed(piece), uncrossed(piece, made), single(piece), volumes(piece, made), kept];
-            found.extend(wall(work, piece, made));
-            if made.made.filled > 0 {
-                found.push(note(
-                    "pocket_filled",
-                    piece_name(piece),
-                    Some(piece.station_mm),
-                    made.made.filled as f64,
-                    "1",
-                    format!("{} closed pockets inside were left solid: nothing could be put into them.", made.made.filled),
-                ));
-            }
-            let flat = work.printed.flat_faces[i];
-            if flat > 0 {
-                found.push(note(
-                    "flat_faces",
-                    piece_name(piece),
-                    Some(piece.station_mm),
-                    flat as f64,
-                    "1",
-                    format!("{flat} faces have no area after rounding to a thousandth of a millimetre; they print as nothing."),
-                ));
-            }
-            found
+            // Besides the piece itself: its body and what is inside it, what parts take from it, and its joints.
+            let apart = joints_apart(work, made);
+            let key = KeyOf::stage("shape").and(&work.printed.keys[i]).and(&work.inside.key).and(&work.bays.key());
+            work.remembered(("shape", count), key.and(&socket_depths(work, made)).and(&apart), || {
+                let body = &bodies[made.body].mesh;
+                let kept = outer_kept(work, piece, made, laid, outsides[made.body].as_ref().unwrap_or(body));
+                let mut found = vec![closed(piece), uncrossed(piece, made), single(piece), volumes(piece, made), kept];
+                found.extend(wall(work, piece, made));
+                if made.made.filled > 0 {
+                    found.push(note(
+                        "pocket_filled",
+                        piece_name(piece),
+                        Some(piece.station_mm),
+                        made.made.filled as f64,
+                        "1",
+                        format!("{} closed pockets inside were left solid: nothing could be put into them.", made.made.filled),
+                    ));
+                }
+                let flat = work.printed.flat_faces[i];
+                if flat > 0 {
+                    found.push(note(
+                        "flat_faces",
+                        piece_name(piece),
+                        Some(piece.station_mm),
+                        flat as f64,
+                        "1",
+                        format!("{flat} faces have no area after rounding to a thousandth of a millimetre; they print as nothing."),
+                    ));
+                }
+                found
+            })
         })
         .collect();
-    each.into_iter().flatten().collect()
+    each.iter().flat_map(|found| found.iter().cloned()).collect()
+}
+
+/// What holds the joints of a piece that come apart.
+fn joints_apart<'a>(work: &'a Work, made: &SplitPiece) -> Vec<&'a TakeDown> {
+    let joints = work.split.joints.iter().filter(|j| j.pieces.contains(&made.number));
+    joints.filter_map(|j| j.take_down.as_ref()).collect()
 }
 
 fn closed(piece: &Piece) -> Finding {
@@ -242,8 +263,7 @@ fn drilled(work: &Work, made: &SplitPiece, p: DVec3) -> bool {
     if drains.any(|d| d.at.distance(p) < d.diameter_mm / 2.0 + 0.3) {
         return true;
     }
-    let joints = work.split.joints.iter().filter(|j| j.pieces.contains(&made.number));
-    joints.filter_map(|j| j.take_down.as_ref()).any(|apart| {
+    joints_apart(work, made).into_iter().any(|apart| {
         let p = apart.axes.inverse().transform_point3(p);
         apart.holes.iter().any(|(at, out, radius)| {
             let off = p - *at;

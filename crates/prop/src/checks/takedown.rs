@@ -42,7 +42,7 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
         if !apart.magnets.is_empty() {
             let z = apart.axes.matrix3.z_axis;
             let into = if apart.plug == Side::Butt { -z } else { z };
-            let pieces = joint.pieces.map(|n| laid.get(n as usize - 1).map(|l| &l.surface));
+            let pieces = joint.pieces.map(|n| laid.get(n as usize - 1).map(|l| &*l.surface));
             found.extend(magnets::check(&magnets::Facing {
                 pairs: &apart.magnets,
                 subject: named(joint),

@@ -220,8 +220,14 @@ fn unbored(place: &Place, side: usize, depth_mm: f64) -> Result<Loops, JointErro
         material = subtract(&material, &hollow)?;
     }
     // Rooms may overlap, so that each is looked at by itself.
+    let mut clean = false;
     for shell in place.keep_off.shells() {
-        material = subtract(&material, &section(&place.keep_off.subset(&shell), &here)?)?;
+        let room = section(&place.keep_off.subset(&shell), &here)?;
+        // One subtraction tidies the outlines, also where it takes nothing; more that take nothing only cost.
+        if !room.is_empty() || !clean {
+            material = subtract(&material, &room)?;
+            clean = true;
+        }
     }
     Ok(material)
 }

@@ -115,6 +115,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         split: &split,
         printed: &printed,
         light: light.as_ref(),
+        memory,
     });
     sort(&mut findings);
     monitor.step("drawing sections", 0.94)?;
