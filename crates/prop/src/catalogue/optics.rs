@@ -75,7 +75,7 @@ impl Named for Coat {
 }
 
 /// A plastic nobody described: white spreads most, clear least, and this is between them with a band that covers both.
-const UNKNOWN: Optics = Optics {
+pub(crate) const UNKNOWN: Optics = Optics {
     scatter_per_mm: [1.5, 0.05, 6.0],
     absorb_per_mm: [[0.01, 0.001, 0.3]; 3],
     index: [1.5; 3],

@@ -2,7 +2,7 @@
 //! result can depend on, and all that its key must say.
 
 use super::{BodyRules, CutRules, Glow, Project, ShapeRules, Show};
-use crate::catalogue::{Material, Supply};
+use crate::catalogue::{Material, Supply, optics};
 use crate::cover::CoverRules;
 
 impl Project {
@@ -13,6 +13,7 @@ impl Project {
             least_cavity_mm: 0.0,
             glow: Glow::Edges,
             printers: Vec::new(),
+            material: Material { optics: optics::UNKNOWN, ..inner(rules).material },
             ..inner(rules)
         };
         Project {
@@ -24,6 +25,8 @@ impl Project {
             printers: Vec::new(),
             joints: Vec::new(),
             parts: Vec::new(),
+            wire_reflect: 0.0,
+            windows: Vec::new(),
             ..self.for_inside()
         }
     }
