@@ -75,7 +75,7 @@ class Pack:
     @functools.cached_property
     def project(self):
         """The example's project file."""
-        return tomllib.loads((ROOT / "examples" / self.home.name / "prop.toml").read_text())
+        return tomllib.loads((ROOT / "examples" / self.home.name / "prop.toml").read_text(encoding="utf-8"))
 
     @functools.cached_property
     def covers(self):
@@ -167,7 +167,7 @@ def homes():
 
 def read(home):
     """The pack in a directory that is called like its example."""
-    index = json.loads((home / "pieces/index.json").read_text())
+    index = json.loads((home / "pieces/index.json").read_text(encoding="utf-8"))
     pieces = []
     for row in index["pieces"]:
         path = home / "pieces" / row["file"]
@@ -175,7 +175,7 @@ def read(home):
     shape = read_3mf(home / "shape/prop.3mf")
     return Pack(
         home=home,
-        findings=json.loads((home / "findings.json").read_text()),
+        findings=json.loads((home / "findings.json").read_text(encoding="utf-8")),
         pieces=pieces,
         joints=index.get("joints", []),
         bodies=by_name(shape.objects),

@@ -37,7 +37,7 @@ def bench(tmp_path_factory):
 
 
 def sheet(home):
-    lines = [line for line in (home / "coupon/readings.csv").read_text().splitlines() if not line.startswith("#")]
+    lines = [line for line in (home / "coupon/readings.csv").read_text(encoding="utf-8").splitlines() if not line.startswith("#")]
     return list(csv.DictReader(lines))
 
 
@@ -123,7 +123,7 @@ def test_what_is_learnt_is_what_scipy_reckons(bench):
             how = "press" if k < 3 else "slides" if k < 7 else "loose"
             lines.append(",".join([row["printer"], row["material"], row["feature"], row["nominal"], row["step"], row["gap"], reading, how]))
         path = bench / f"readings-{copy}.csv"
-        path.write_text("\n".join(lines) + "\n")
+        path.write_text("\n".join(lines) + "\n", encoding="utf-8")
         sheets.append(path)
     for path in sheets:
         said = lanthorn("calibrate", "fit", path.name, "--date", "2026-11-25", cwd=bench)
@@ -137,14 +137,14 @@ def test_what_is_learnt_is_what_scipy_reckons(bench):
     low, high = band([0.175, 0.175], math.hypot(0.02, 0.05 / math.sqrt(12)))
     found = re.search(r"slide gap a side, as drawn: ([\d.-]+) mm \(([\d.-]+) to ([\d.-]+)", said)
     assert [float(x) for x in found.groups()] == pytest.approx([0.175, low, high], abs=0.0051)
-    assert (bench / "learnt.toml").read_text().count("[[ladder]]") == 2
+    assert (bench / "learnt.toml").read_text(encoding="utf-8").count("[[ladder]]") == 2
 
 
 def test_measured_times_give_the_pace_that_scipy_reckons(bench):
     times = [1.32, 1.21, 1.27, 1.40, 1.18]
     lines = ["piece,printer,predicted,measured"]
     lines += [f"p{k},wide,{8 + 300} min,{8 + 300 * times[k]:.1f} min" for k in range(len(times))]
-    (bench / "times.csv").write_text("\n".join(lines) + "\n")
+    (bench / "times.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
     said = lanthorn("calibrate", "prints", "times.csv", cwd=bench)
     r = numpy.log(times)
     n = len(r)

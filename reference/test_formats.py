@@ -36,7 +36,7 @@ def write(mesh, path, kind):
     if kind == "3mf":
         write_3mf(mesh, path)
     elif kind == "stl-ascii":
-        path.write_text(trimesh.exchange.stl.export_stl_ascii(mesh))
+        path.write_text(trimesh.exchange.stl.export_stl_ascii(mesh), encoding="utf-8")
     elif kind == "glb":
         path.write_bytes(trimesh.Scene({"blade": mesh}).export(file_type="glb"))
     else:
@@ -94,7 +94,7 @@ def summaries(tmp_path_factory):
         write(blade(), path, kind)
         project, begun = begin(folder, path, "--length", "32 cm")
         assert begun.returncode == 0, f"{kind}: {begun.stderr}"
-        project.write_text(project.read_text().replace("\n[light]\n", "\n[light]\nfollow = false\n"))
+        project.write_text(project.read_text(encoding="utf-8").replace("\n[light]\n", "\n[light]\nfollow = false\n"), encoding="utf-8")
         checked = run("check", project)
         assert checked.returncode in (0, 1), f"{kind}: {checked.stderr}"
         found[kind] = re.search(r"(\d+) pieces, (\d+) g printed", checked.stdout)
@@ -115,7 +115,7 @@ def test_the_starter_says_what_it_guessed(tmp_path):
     path = tmp_path / "blade.stl"
     blade().export(path)
     project, begun = begin(tmp_path, path, "--length", "32 cm")
-    text = project.read_text()
+    text = project.read_text(encoding="utf-8")
     assert "tip" in begun.stdout and "because" in begun.stdout
     assert 'length = "32 cm"' in text and "Guessed" in text
 

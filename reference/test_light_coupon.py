@@ -25,7 +25,7 @@ def bench(tmp_path_factory):
 
 
 def steps(home):
-    lines = [line for line in (home / "light/readings.csv").read_text().splitlines() if not line.startswith("#")]
+    lines = [line for line in (home / "light/readings.csv").read_text(encoding="utf-8").splitlines() if not line.startswith("#")]
     found = {}
     for row in csv.DictReader(lines):
         if row["step"].isdigit():
@@ -79,7 +79,7 @@ def test_the_frame_shows_the_middle_of_every_step_and_nothing_else(bench):
 
 
 def test_the_page_names_what_is_written(bench):
-    page = (bench / "light/measure.html").read_text()
+    page = (bench / "light/measure.html").read_text(encoding="utf-8")
     for href in re.findall(r'href="([^"#]+)"', page):
         assert (bench / "light" / href).is_file(), href
 
@@ -97,11 +97,11 @@ def seen(scatter, absorb, index, thickness, behind, full):
 
 @pytest.mark.parametrize("scatter, absorb", [(1.8, 0.004), (4.5, 0.02)])
 def test_what_made_the_readings_is_learnt_from_them(bench, scatter, absorb):
-    lines = [line for line in (bench / "light/readings.csv").read_text().splitlines() if not line.startswith("#")]
+    lines = [line for line in (bench / "light/readings.csv").read_text(encoding="utf-8").splitlines() if not line.startswith("#")]
     rows = list(csv.DictReader(lines))
     material = rows[0]["material"]
     rows = [row for row in rows if row["printer"] == rows[0]["printer"] and row["material"] == material]
-    table = tomllib.loads((ROOT / "catalogue/materials.toml").read_text())["material"][material]
+    table = tomllib.loads((ROOT / "catalogue/materials.toml").read_text(encoding="utf-8"))["material"][material]
     index = table.get("index-green", table.get("index"))
     # The screen keeps 70 % of its brightness at 60 degrees: a cosine to the power p, passed on as 1 + 0.37 cosine.
     power = -math.log2(0.7)

@@ -27,7 +27,7 @@ def module_as_off(package, path):
     lines = ["OFF", f"{len(data['positions'])} {len(data['cells'])} 0"]
     lines += [" ".join(map(str, p)) for p in data["positions"]]
     lines += [" ".join(map(str, [len(c), *c])) for c in data["cells"]]
-    path.write_text("\n".join(lines) + "\n")
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
 def unpacked(name, path):
@@ -40,8 +40,8 @@ def begun(folder, shape):
     project = folder / "project/prop.toml"
     if done.returncode == 0:
         bed = 'bed = ["1500 mm", "1500 mm", "1500 mm"]'
-        text = re.sub(r"^# bed = .*", bed, project.read_text(), flags=re.MULTILINE)
-        project.write_text(text.replace("\n[light]\n", "\n[light]\nfollow = false\n"))
+        text = re.sub(r"^# bed = .*", bed, project.read_text(encoding="utf-8"), flags=re.MULTILINE)
+        project.write_text(text.replace("\n[light]\n", "\n[light]\nfollow = false\n"), encoding="utf-8")
     return done
 
 

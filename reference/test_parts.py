@@ -63,7 +63,7 @@ def solids(pack):
 
 
 def ways_in(pack):
-    return json.loads((pack.home / "pieces/ways.json").read_text())["ways"]
+    return json.loads((pack.home / "pieces/ways.json").read_text(encoding="utf-8"))["ways"]
 
 
 def gap(mesh, solids, away=()):
@@ -132,7 +132,7 @@ def test_every_bundle_has_its_way(pack, parts, solids):
     if not path.exists():
         assert len(parts) < 2
         return
-    wires = json.loads(path.read_text())["wires"]
+    wires = json.loads(path.read_text(encoding="utf-8"))["wires"]
     letters = {p.row["letter"] for p in parts}
     for wire in wires:
         assert {wire["from"], wire["to"]} <= letters | {None}, wire["name"]

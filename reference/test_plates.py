@@ -15,7 +15,7 @@ FILE_STEP_MM = 1e-4
 
 @pytest.fixture(scope="module")
 def index(pack):
-    return json.loads((pack.home / "plates/index.json").read_text())
+    return json.loads((pack.home / "plates/index.json").read_text(encoding="utf-8"))
 
 
 @pytest.fixture(scope="module")

@@ -19,7 +19,7 @@ SLICE_MM = 2.0
 
 @pytest.fixture(scope="module")
 def said(pack):
-    return json.loads((pack.home / "light" / "windows.json").read_text())
+    return json.loads((pack.home / "light" / "windows.json").read_text(encoding="utf-8"))
 
 
 @pytest.fixture(scope="module")

@@ -91,7 +91,9 @@ fn cuts(d: &mut Drawing, outcome: &Outcome, view: &View, floor: f64) {
 fn curves(d: &mut Drawing, outcome: &Outcome, light: &Lighting, k: usize, view: &View, [top, floor]: [f64; 2]) {
     let profile = &light.profiles[k];
     let x_at = |station: f64| view.x(outcome.path.point(station).x);
-    let most = profile.luminance_cd_m2.iter().copied().fold(0.0, f64::max);
+    // The plastic at its clearest must have room too.
+    let all = std::iter::once(profile).chain(light.ends.iter().filter_map(|e| e.get(k)));
+    let most = all.flat_map(|p| p.luminance_cd_m2.iter().copied()).fold(0.0, f64::max);
     let step = step(most);
     let full = (most / step).ceil().max(1.0) * step;
     let y_at = |value: f64| floor - (floor - top) * value / full;
