@@ -54,6 +54,19 @@ enum Place {
     Gone,
 }
 
+/// A face as light comes to it.
+struct Crossing {
+    /// Unit normal on the side that the light comes from.
+    facing: DVec3,
+    /// Refractive index on that side over the one beyond.
+    ratio: f64,
+    /// What the face carries.
+    finish: Finish,
+    /// Where light is when it is sent back, and when it passes.
+    back: Place,
+    through: Place,
+}
+
 impl Tracer<'_> {
     /// Follows a photon of weight 1 that starts in air.
     pub(crate) fn follow(&self, at: DVec3, way: DVec3, random: &mut Random, tally: &mut Tally) {
@@ -105,41 +118,41 @@ impl Tracer<'_> {
                     tally.escaped += photon.weight;
                     return Place::Gone;
                 }
-                self.enter(photon, solid, hit.normal, face.finish, random, tally)
+                let inwards = Crossing {
+                    facing: hit.normal,
+                    ratio: 1.0 / self.band.media[solid].index,
+                    finish: face.finish,
+                    back: Place::Air(Start::Here),
+                    through: Place::Inside(solid),
+                };
+                self.cross(photon, inwards, random, tally)
             }
             Body::Glue => Place::Gone,
         }
     }
 
-    /// From air into a solid, or back.
-    fn enter(
-        &self,
-        photon: &mut Photon,
-        solid: usize,
-        normal: DVec3,
-        finish: Finish,
-        random: &mut Random,
-        tally: &mut Tally,
-    ) -> Place {
+    /// Through a face between air and a solid, or back.
+    fn cross(&self, photon: &mut Photon, face: Crossing, random: &mut Random, tally: &mut Tally) -> Place {
+        let Crossing { facing, ratio, finish, back, through } = face;
         match finish {
             Finish::Bare => {
-                let (ratio, cosine) = (1.0 / self.band.media[solid].index, -photon.way.dot(normal));
+                let cosine = -photon.way.dot(facing);
                 if random.uniform() < fresnel::reflectance(cosine, ratio) {
-                    photon.way = mirrored(photon.way, normal);
-                    Place::Air(Start::Here)
+                    photon.way = mirrored(photon.way, facing);
+                    back
                 } else {
-                    photon.way = refracted(photon.way, -normal, cosine, ratio);
-                    Place::Inside(solid)
+                    photon.way = refracted(photon.way, -facing, cosine, ratio);
+                    through
                 }
             }
             Finish::Coat(coat) => match coated(photon, coat, random, tally) {
                 Some(Side::Back) => {
-                    photon.way = phase::lambertian(normal, random);
-                    Place::Air(Start::Here)
+                    photon.way = phase::lambertian(facing, random);
+                    back
                 }
                 Some(Side::Through) => {
-                    photon.way = phase::lambertian(-normal, random);
-                    Place::Inside(solid)
+                    photon.way = phase::lambertian(-facing, random);
+                    through
                 }
                 None => Place::Gone,
             },
@@ -165,42 +178,16 @@ impl Tracer<'_> {
         let face = self.face(solid, &hit);
         match face.patch {
             Some(patch) => self.leave_for_good(photon, solid, hit.normal, face.finish, patch, random, tally),
-            None => self.leave(photon, solid, hit.normal, face.finish, random, tally),
-        }
-    }
-
-    /// From a solid into air on the side of a cavity, or back.
-    fn leave(
-        &self,
-        photon: &mut Photon,
-        solid: usize,
-        normal: DVec3,
-        finish: Finish,
-        random: &mut Random,
-        tally: &mut Tally,
-    ) -> Place {
-        match finish {
-            Finish::Bare => {
-                let (ratio, cosine) = (self.band.media[solid].index, photon.way.dot(normal));
-                if random.uniform() < fresnel::reflectance(cosine, ratio) {
-                    photon.way = mirrored(photon.way, normal);
-                    Place::Inside(solid)
-                } else {
-                    photon.way = refracted(photon.way, normal, cosine, ratio);
-                    Place::Air(Start::Leaving)
-                }
+            None => {
+                let outwards = Crossing {
+                    facing: -hit.normal,
+                    ratio: self.band.media[solid].index,
+                    finish: face.finish,
+                    back: Place::Inside(solid),
+                    through: Place::Air(Start::Leaving),
+                };
+                self.cross(photon, outwards, random, tally)
             }
-            Finish::Coat(coat) => match coated(photon, coat, random, tally) {
-                Some(Side::Back) => {
-                    photon.way = phase::lambertian(-normal, random);
-                    Place::Inside(solid)
-                }
-                Some(Side::Through) => {
-                    photon.way = phase::lambertian(normal, random);
-                    Place::Air(Start::Leaving)
-                }
-                None => Place::Gone,
-            },
         }
     }
 

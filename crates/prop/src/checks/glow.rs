@@ -65,7 +65,7 @@ fn banded(
     let nominal = value(&light.profiles[k])?;
     let mut band = Band::about(nominal.value, 2.0 * nominal.sigma);
     for ends in light.ends.iter().filter(|_| pattern == Pattern::Mean || light.noise_asked <= FINE_NOISE) {
-        if let Some(r) = value(&ends[k]) {
+        if let Some(r) = ends.get(k).and_then(&value) {
             band.low = band.low.min(r.value);
             band.high = band.high.max(r.value);
         }
@@ -223,9 +223,10 @@ fn bright(light: &Lighting, k: usize, name: &str) -> Vec<Finding> {
     let rooms = ROOMS.iter().map(|(room, lux)| {
         // A matt surface sends back lux * reflectance / pi in every direction.
         let unlit = lux * light.reflectance[k] / std::f64::consts::PI;
-        let times = Band::factor(luminance.value / unlit, luminance.low / luminance.value, luminance.high / luminance.value);
+        let times =
+            Band::factor(luminance.value / unlit, luminance.low / luminance.value, luminance.high / luminance.value);
         let message = format!(
-            "At full white the window has {:.0} cd/m2; in {room} ({lux:.0} lx) the unlit wall has {unlit:.0}: {:.1} times.",
+            "In white the window has {:.0} cd/m2; in {room} ({lux:.0} lx) the unlit wall has {unlit:.0}: {:.1} times.",
             luminance.value, times.value
         );
         if *lux > 1000.0 {

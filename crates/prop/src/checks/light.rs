@@ -11,7 +11,7 @@ use rayon::prelude::*;
 use solid::section::{Basis, distance_to, section};
 use solid::{Bvh, DVec2, DVec3, RayHit};
 
-/// Least share of the worst pixel's rays that must reach the wall (our choice until the light itself is computed).
+/// Least share of the worst pixel's rays that must reach the wall (our choice: rays by themselves; `glow` follows the light).
 const OPEN_SHARE: f64 = 0.8;
 /// A ray has reached the wall where it ends this near to the cavity's own surface, mm; ribs, collars and numbers stand
 /// further out.
@@ -185,7 +185,7 @@ fn way(work: &Work, laid: &[Laid]) -> Vec<Finding> {
             unit: "1",
             min: Some(OPEN_SHARE),
             max: None,
-            source: "our choice until the light itself is computed".into(),
+            source: "our choice, for rays by themselves".into(),
             message: format!(
                 "Of the worst pixel's rays towards the window {:.0} % reach the wall without meeting rib, collar or number (pixel {} of strip {}, station {:.0} mm); of all pixels' rays {:.0} %.",
                 worst.0 * 100.0, pixel.number, pixel.strip, pixel.station_mm, mean * 100.0

@@ -10,11 +10,11 @@ use solid::DVec3;
 
 /// A smaller window is none, mm2 (our choice).
 const LEAST_MM2: f64 = 10.0;
-/// So far beyond the first and last pixel the cavity is still lit, mm (our choice until the light itself is computed).
+/// So far beyond the first and last pixel the cavity is still lit, mm (our choice: by distance alone; `glow` follows the light).
 const BESIDE_MM: f64 = 30.0;
 /// Share of a window that must lie over the lit stretch (our choice).
 const LIT_SHARE: f64 = 0.9;
-/// A pixel further off lights nothing, mm (our choice until the light itself is computed).
+/// A pixel further off lights nothing, mm (our choice: by distance alone; `glow` follows the light).
 const REACH_MM: f64 = 60.0;
 /// Share of diffuse light that plastic and coats must let through (our choice: less looks dark beside a lit wall).
 const LEAST_THROUGH: f64 = 0.05;
@@ -163,7 +163,7 @@ fn reach(work: &Work, window: &Window) -> Option<Finding> {
             unit: "mm",
             min: None,
             max: Some(REACH_MM),
-            source: "our choice until the light itself is computed".into(),
+            source: "our choice, by distance alone".into(),
             message: format!(
                 "The nearest pixel, {} of strip {} at station {:.0} mm, is {value:.0} mm from the window.",
                 pixel.number, pixel.strip, pixel.station_mm

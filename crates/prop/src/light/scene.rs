@@ -194,7 +194,7 @@ struct Set<'a> {
     work: &'a LightWork<'a>,
     scene: Scene,
     solids: Vec<Wall<'a>>,
-    /// Reflectance of each opaque thing; `None` for printed ones, whose material says it.
+    /// How each opaque thing sends light back.
     things: Vec<Thing<'a>>,
     cells: Vec<Cells>,
     /// First patch of each body's cells.
@@ -384,6 +384,8 @@ impl<'a> Set<'a> {
         [from, to.max(from)]
     }
 
+    /// Share of a room's light that the unlit window sends back: of its coats, or of its plastic as if it were thick, which is
+    /// what a wall before a white cavity comes to, and the most that one can.
     fn unlit_reflectance(&self, profile: &Profile) -> Result<f64, LightError> {
         const GREEN: usize = 1;
         let Some(wall) = self.solids.iter().find(|s| s.body == profile.body) else { return Ok(0.0) };

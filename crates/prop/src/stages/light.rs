@@ -2,6 +2,7 @@
 
 use super::Monitor;
 use crate::light::{LightError, LightWork, Lighting};
+use crate::outcome::Role;
 use crate::refusal::Refusal;
 
 /// Follows the light of every pixel through the printed pieces; `None` for a prop without pixels or windows.
@@ -16,11 +17,12 @@ fn refusal(work: &LightWork, error: &LightError) -> Refusal {
     match error {
         LightError::Light(glow::LightError::Cancelled(_)) => Refusal::Stopped,
         LightError::Light(glow::LightError::Scene(glow::SceneError::OpaqueMedium { body, .. })) => {
-            let name = match body {
-                glow::Body::Solid(_) => work.project.bodies.iter().find(|b| b.role == crate::outcome::Role::Lit),
-                _ => None,
+            let lit = || work.printed.pieces.iter().filter(|p| p.role == Role::Lit);
+            let piece = match body {
+                glow::Body::Solid(index) => lit().nth(*index),
+                _ => lit().next(),
             };
-            let body = name.map_or("lit", |b| b.name.as_str());
+            let body = piece.map_or("the lit body", |p| p.body.as_str());
             Refusal::of(
                 &["body", body, "material"],
                 format!("no light passes the plastic of {body}: {error}"),
