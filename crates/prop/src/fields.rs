@@ -208,6 +208,11 @@ impl<'t> Field<'t> {
         }
     }
 
+    /// Whether it is this text.
+    pub(crate) fn is_text(&self, text: &str) -> bool {
+        matches!(self.value.get_ref(), DeValue::String(own) if own == text)
+    }
+
     /// A text that is not blank.
     pub(crate) fn text(&self) -> Option<&'t str> {
         match self.value.get_ref() {

@@ -3,6 +3,7 @@
 mod coupons;
 mod faults;
 mod glow;
+mod graded;
 mod joints;
 mod memory;
 mod packs;

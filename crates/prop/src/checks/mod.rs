@@ -4,6 +4,7 @@ mod cover;
 mod drain;
 mod fit;
 mod glow;
+mod graded;
 mod hold;
 mod learnt;
 mod lid;
@@ -49,6 +50,8 @@ pub struct Work<'a> {
     pub light: Option<&'a Lighting>,
     /// What was looked at before.
     pub memory: &'a Memory,
+    /// How it would glow with even walls, where walls are graded.
+    pub even_light: Option<&'a Lighting>,
 }
 
 /// A printed piece laid back into the prop, with distances to its surface.
@@ -70,6 +73,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
     findings.extend(light::check(work, &laid));
     findings.extend(windows::check(work));
     findings.extend(glow::check(work));
+    findings.extend(graded::check(work));
     findings.extend(hold::check(work));
     findings.extend(parts::check(work, &laid));
     findings.extend(takedown::check(work, &laid));

@@ -2,6 +2,7 @@
 
 use super::{Checked, Laid, Work, note, piece_name, spread};
 use crate::finding::{Band, Finding};
+use crate::grading::WallField;
 use crate::memory::{KeyOf, Known};
 use crate::outcome::{Piece, Role, TakeDown};
 use crate::pieces::LABEL_MM;
@@ -14,6 +15,11 @@ use std::borrow::Cow;
 const OUTER_MM: f64 = 0.01;
 /// How far the wall may be from the asked one, mm.
 const WALL_MM: f64 = 0.1;
+/// How far a graded wall may be under its least, mm: what the flats of faces reach into it.
+const UNDER_MM: f64 = 0.02;
+/// Cosine of how far askew a face may lie to the wall and still count as one, 5 degrees: a cavity's wall lies as it is wanted;
+/// floors and rounded edges don't.
+const STRAIGHT: f64 = 0.9962;
 /// Nearer to a cut than this, surfaces are the joint's own, mm.
 const OFF_CUT_MM: f64 = 1.0;
 /// Volumes must add up to this share.
@@ -276,6 +282,9 @@ fn drilled(work: &Work, made: &SplitPiece, p: DVec3) -> bool {
 fn wall(work: &Work, piece: &Piece, made: &SplitPiece) -> Vec<Finding> {
     let Some(asked) = piece.wall_mm else { return Vec::new() };
     let Some(own) = work.inside.bodies.iter().find(|b| b.body == made.body) else { return Vec::new() };
+    if let Some(field) = &own.field {
+        return graded_wall(work, piece, made, own, field);
+    }
     let mesh = &work.placed.bodies[made.body].mesh;
     let void = Bvh::new(&made.made.void);
     // From outside: nowhere may the void come nearer than the wall.
@@ -284,7 +293,7 @@ fn wall(work: &Work, piece: &Piece, made: &SplitPiece) -> Vec<Finding> {
         .filter_map(|p| void.nearest(p, asked * 4.0).map(|n| (n.distance_mm, p)))
         .reduce_with(|a, b| if b.0 < a.0 || (b.0 == a.0 && b.1.x < a.1.x) { b } else { a });
     // From inside: where the void's face looks straight at the maker's surface it is wall, and nowhere thicker.
-    let samples = facing(work, own, made, asked);
+    let samples = facing(work, own, made, asked, None);
     let far = samples.iter().copied().fold((0.0, DVec3::ZERO), |a, b| if b.0 > a.0 { b } else { a });
     // A piece without a stretch of free wall has nothing to measure; one that has must be measured.
     let Some(least) = near else { return Vec::new() };
@@ -311,9 +320,65 @@ fn wall(work: &Work, piece: &Piece, made: &SplitPiece) -> Vec<Finding> {
     ]
 }
 
+/// A graded wall against the thickness wanted, which is known at every point, and against its limits.
+fn graded_wall(work: &Work, piece: &Piece, made: &SplitPiece, own: &InsideBody, field: &WallField) -> Vec<Finding> {
+    let [least, most] = field.limits_mm();
+    let samples = facing(work, own, made, most, Some(field));
+    if samples.is_empty() {
+        return Vec::new();
+    }
+    let ends = |of: &dyn Fn(&(f64, DVec3)) -> f64| {
+        samples.iter().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)))
+    };
+    let (thin, thick) = ends(&|s| s.0);
+    let (under, over) = ends(&|s| s.0 - field.at(s.1));
+    let off = if under.abs() > over.abs() { under } else { over };
+    let source = format!("body.{} wall-least and wall-most", piece.body);
+    let remedy = "a slot runs too near the surface: take a slimmer strip or spine, or a smaller wall-most".to_owned();
+    vec![
+        Checked {
+            id: "wall_graded",
+            subject: piece_name(piece),
+            station_mm: Some(piece.station_mm),
+            value: Band { value: if least - thin > thick - most { thin } else { thick }, low: thin, high: thick },
+            unit: "mm",
+            min: Some(least - UNDER_MM),
+            max: Some(most + WALL_MM),
+            source: source.clone(),
+            message: format!(
+                "The graded wall is {thin:.2} to {thick:.2} mm thick, {least:.2} to {most:.2} mm are allowed."
+            ),
+            remedy: remedy.clone(),
+        }
+        .finding(),
+        Checked {
+            id: "wall_followed",
+            subject: piece_name(piece),
+            station_mm: Some(piece.station_mm),
+            value: Band { value: off, low: under, high: over },
+            unit: "mm",
+            min: Some(-WALL_MM),
+            max: Some(WALL_MM),
+            source: format!("{source}, and the light: within {WALL_MM} mm of the thickness wanted"),
+            message: format!(
+                "At {} places of the wall its thickness is {under:+.3} to {over:+.3} mm off the one wanted there.",
+                samples.len()
+            ),
+            remedy,
+        }
+        .finding(),
+    ]
+}
+
 /// Distances at the void's faces that look straight at the nearest point of the maker's surface: the cavity's own wall.
 /// Ribs, bores, sockets and the number also have faces that do; they are left out by where they are.
-fn facing(work: &Work, own: &InsideBody, made: &SplitPiece, asked: f64) -> Vec<(f64, DVec3)> {
+fn facing(
+    work: &Work,
+    own: &InsideBody,
+    made: &SplitPiece,
+    asked: f64,
+    field: Option<&WallField>,
+) -> Vec<(f64, DVec3)> {
     let void = &made.made.void;
     let every = void.triangles.len().div_ceil(SAMPLES).max(1);
     let sockets = socket_depths(work, made);
@@ -335,8 +400,9 @@ fn facing(work: &Work, own: &InsideBody, made: &SplitPiece, asked: f64) -> Vec<(
             let normal = void.area_vector(t).try_normalize()?;
             let n = own.outer.nearest(p, asked * 3.0)?;
             let towards = (n.point - p).try_normalize()?;
-            // 5 degrees: a cavity face offset from the surface looks straight at it; floors and rounded edges don't.
-            (towards.dot(normal) > 0.9962 && is_wall(p)).then_some((n.distance_mm, p))
+            // Straight at the surface, but for the slope of the thickness wanted.
+            let lies = field.map_or(towards, |f| (towards + f.gradient(p)).normalize_or_zero());
+            (lies.dot(normal) > STRAIGHT && is_wall(p)).then_some((n.distance_mm, p))
         })
         .collect()
 }

@@ -101,6 +101,12 @@ impl WallField {
         whole.clamp(self.limits_mm[0], self.limits_mm[1])
     }
 
+    /// Change of the thickness over a millimetre along each axis.
+    pub fn gradient(&self, p: DVec3) -> DVec3 {
+        let change = |a: &DVec3| (self.at(p + *a * ASIDE_MM) - self.at(p - *a * ASIDE_MM)) / (2.0 * ASIDE_MM);
+        DVec3::AXES.iter().map(|a| *a * change(a)).sum()
+    }
+
     /// Least and most wall allowed, mm.
     pub fn limits_mm(&self) -> [f64; 2] {
         self.limits_mm
@@ -140,12 +146,7 @@ impl WallField {
                 for j in -3..=3 {
                     let [y, z] = [(i, 0), (j, 1)].map(|(n, k)| f64::from(n) * 0.4 * ring.half[k]);
                     let p = ring.middle + DVec3::new(0.0, y, z);
-                    let square: f64 = DVec3::AXES
-                        .iter()
-                        .map(|a| (self.at(p + *a * ASIDE_MM) - self.at(p - *a * ASIDE_MM)) / (2.0 * ASIDE_MM))
-                        .map(|change| change * change)
-                        .sum();
-                    most = most.max(square.sqrt());
+                    most = most.max(self.gradient(p).length());
                 }
             }
         }

@@ -40,6 +40,8 @@ pub struct GradingSpec {
     pub limits_mm: [f64; 2],
     /// Length of the cells along the prop, mm.
     pub step_mm: f64,
+    /// First and last ring of cells between which evenness counts: where the window is seen and has pixels before and behind.
+    pub judged: [usize; 2],
     /// From pixel to pixel, mm.
     pub pitch_mm: f64,
     /// How far aside light comes out of the wall, for each millimetre of it: standard deviation along one axis.
@@ -144,7 +146,7 @@ pub fn grade(cells: &[LitCell], along: usize, passing: &Passing, spec: &GradingS
 struct Side {
     /// What comes to the wall from inside, times the even wall's transmittance; unknown places filled from beside.
     inside: Vec<f64>,
-    /// Area of window.
+    /// Area of window where evenness counts.
     area: Vec<f64>,
 }
 
@@ -173,7 +175,9 @@ impl Side {
         let repeat = Repeat { step_mm: spec.step_mm, pitch_mm: spec.pitch_mm };
         let clean = repeat.fitted(&values, &area)?;
         let inside = sharpened(&clean, spec);
-        Some(Side { inside, area })
+        let [from, to] = spec.judged;
+        area.iter_mut().enumerate().filter(|(k, _)| !(from..=to).contains(k)).for_each(|(_, a)| *a = 0.0);
+        (area.iter().sum::<f64>() > 0.0).then_some(Side { inside, area })
     }
 
     /// The brightest level of light that is as even as any, and the thickness that gives it.
@@ -208,18 +212,43 @@ impl Side {
         spread(&passed, spec)
     }
 
+    /// The light wanted along the side for one level: that, but where the limits don't let a whole pitch come to it, what
+    /// they do. A wall that is all at its limit would let every pixel through.
+    fn wanted(&self, level: f64, passing: &Passing, spec: &GradingSpec) -> Vec<f64> {
+        let even = passing.log(spec.even_mm);
+        let [bright, dim] = spec.limits_mm.map(|mm| libm::exp(passing.log(mm) - even));
+        let reach = (0.5 * spec.pitch_mm / spec.step_mm).ceil() as usize;
+        let last = self.inside.len() - 1;
+        let around = |k: usize| k.saturating_sub(reach)..=(k + reach).min(last);
+        let mean = |of: &dyn Fn(usize) -> f64, k: usize| around(k).map(of).sum::<f64>() / around(k).count() as f64;
+        // The slow bend of what comes from inside, and what the pixels make of it.
+        let slow: Vec<f64> = (0..=last).map(|k| mean(&|i| self.inside[i], k)).collect();
+        let ripple: Vec<f64> = self.inside.iter().zip(&slow).map(|(e, s)| e / s).collect();
+        let held: Vec<f64> = (0..=last)
+            .map(|k| {
+                let (least, most) =
+                    around(k).fold((f64::INFINITY, 0.0f64), |(l, m), i| (l.min(ripple[i]), m.max(ripple[i])));
+                let (low, high) = (slow[k] * dim * most, slow[k] * bright * least);
+                if low > high { (low * high).sqrt() } else { level.clamp(low, high) }
+            })
+            .collect();
+        (0..=last).map(|k| mean(&|i| held[i], k)).collect()
+    }
+
     /// Thickness for one level of light, within limits and slope.
     fn thickness(&self, level: f64, passing: &Passing, spec: &GradingSpec) -> Vec<f64> {
         let even = passing.log(spec.even_mm);
-        let mut mm: Vec<f64> = self.inside.iter().map(|e| passing.mm(even + libm::log(level / e))).collect();
+        let wanted = self.wanted(level, passing, spec);
+        let thickness = |(e, w): (&f64, &f64)| passing.mm(even + libm::log(w / e));
+        let mut mm: Vec<f64> = self.inside.iter().zip(&wanted).map(thickness).collect();
         for round in 0..ROUNDS {
             limit(&mut mm, spec);
             if round + 1 == ROUNDS {
                 break;
             }
             let light = self.light(&mm, passing, spec);
-            for (mm, l) in mm.iter_mut().zip(&light) {
-                *mm = passing.mm(passing.log(*mm) + libm::log(level / l));
+            for ((mm, l), w) in mm.iter_mut().zip(&light).zip(&wanted) {
+                *mm = passing.mm(passing.log(*mm) + libm::log(w / l));
             }
         }
         mm

@@ -10,8 +10,15 @@ const PASSES: [[f64; 2]; 6] = [[0.8, 0.494], [1.2, 0.420], [1.6, 0.368], [2.0, 0
 const PITCH: f64 = 1000.0 / 60.0;
 const STEP: f64 = PITCH / 8.0;
 const ALONG: usize = 240;
-const SPEC: GradingSpec =
-    GradingSpec { even_mm: 2.0, limits_mm: [1.2, 3.2], step_mm: STEP, pitch_mm: PITCH, spread: 0.7, slope: 0.25 };
+const SPEC: GradingSpec = GradingSpec {
+    even_mm: 2.0,
+    limits_mm: [1.2, 3.2],
+    step_mm: STEP,
+    judged: [0, ALONG - 1],
+    pitch_mm: PITCH,
+    spread: 0.7,
+    slope: 0.25,
+};
 
 fn passing() -> Passing {
     Passing::new(&PASSES).unwrap()
@@ -120,10 +127,36 @@ fn walls_thin_out_towards_dim_ends_as_far_as_the_limits_let_them() {
     let graded = grade(&cells(&inside, 0.0), ALONG, &passing(), &SPEC).unwrap();
     keeps_limits(&graded);
     let t = thickness(&graded, 0);
-    assert!(t(length / 2.0) > t(40.0) + 0.4 && t(8.0) <= 1.25, "{} {} {}", t(length / 2.0), t(40.0), t(8.0));
+    assert!(t(length / 2.0) > t(40.0) + 0.4 && t(4.0) <= 1.25, "{} {} {}", t(length / 2.0), t(40.0), t(4.0));
     let [middle, near] = [length / 2.0, 80.0].map(|s| leaves(&inside, &t, s));
     let even = [length / 2.0, 80.0].map(|s| leaves(&inside, &|_| 2.0, s));
     assert!(near / middle > 0.93 && even[1] / even[0] < 0.85, "{} {}", near / middle, even[1] / even[0]);
+}
+
+#[test]
+fn pixels_are_evened_where_the_ends_take_all_the_range() {
+    let length = ALONG as f64 * STEP;
+    let trend = |s: f64| 0.3 + 0.7 * (s.min(length - s) / 200.0).clamp(0.0, 1.0);
+    let inside = |s: f64| trend(s) * (1.0 + 0.12 * libm::cos(TAU * s / PITCH));
+    let graded = grade(&cells(&inside, 0.0), ALONG, &passing(), &SPEC).unwrap();
+    keeps_limits(&graded);
+    let t = thickness(&graded, 0);
+    // In the middle the wall would be thicker than its most, at the ends thinner than its least.
+    let local = |mm: &dyn Fn(f64) -> f64, at: f64| {
+        let light = |k: i32| leaves(&inside, mm, at + PITCH / 4.0 * f64::from(k));
+        // A pixel against the places half a pitch beside it.
+        (2.0 * light(0) - light(-2) - light(2)).abs() / (2.0 * light(0) + light(-2) + light(2))
+    };
+    for at in [3.0, 8.0, 12.0, 15.0] {
+        let (before, after) = (local(&|_| 2.0, at * PITCH), local(&t, at * PITCH));
+        assert!(before > 0.06 && after < before / 3.0, "{at}: {before} {after}");
+    }
+    // What lies outside of where evenness counts takes nothing from what lies within.
+    let dark = |s: f64| if s < 100.0 { 0.02 } else { 1.0 } * inside(s);
+    let judged = GradingSpec { judged: [70, ALONG - 60], ..SPEC };
+    let [bright, cut] = [&inside as &dyn Fn(f64) -> f64, &dark]
+        .map(|i| grade(&cells(i, 0.0), ALONG, &passing(), &judged).unwrap().sides_mm[0][ALONG / 2]);
+    assert!((bright - cut).abs() < 0.05, "{bright} {cut}");
 }
 
 #[test]

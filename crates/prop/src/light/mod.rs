@@ -11,6 +11,7 @@ mod scene;
 
 pub use cells::{Cells, SECTORS};
 pub use glow::eye::READS_EVEN;
+pub(crate) use profile::PITCHES;
 pub use profile::{Profile, Reading};
 pub use scene::{LightError, LightWork, light};
 

@@ -1,7 +1,7 @@
 //! How a window glows along the prop, and what can be read from it: evenness, ripple, dark lines, dim ends.
 
 /// Ripple is looked for over so many pitches at a time: enough for its noise to average out, short enough for a place.
-const PITCHES: f64 = 10.0;
+pub(crate) const PITCHES: f64 = 10.0;
 
 /// Luminance of one window along the prop with every pixel at full white.
 #[derive(Clone, Debug, PartialEq)]

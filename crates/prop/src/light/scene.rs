@@ -57,6 +57,8 @@ pub struct LightWork<'a> {
     pub parts: &'a [Part],
     /// Where light comes out.
     pub windows: &'a Windows,
+    /// Names the paths that chance takes.
+    pub seed: u64,
 }
 
 /// Why the light could not be computed.
@@ -95,7 +97,13 @@ pub fn light(work: &LightWork, cancel: &Cancel) -> Result<Option<Lighting>, Ligh
         })
         .collect();
     let follow = |at: Range, colour: usize, noise: f64, most_photons: u32| -> Result<Response, LightError> {
-        let spec = LightSpec { passage: Passage::Tabled, watched_mm2: set.watched_mm2(), noise, most_photons, seed: 1 };
+        let spec = LightSpec {
+            passage: Passage::Tabled,
+            watched_mm2: set.watched_mm2(),
+            noise,
+            most_photons,
+            seed: work.seed,
+        };
         let faces = Faces { set: &set, colour };
         Ok(glow::light(&set.scene, &set.band(at, colour)?, &faces, &pixels, &spec, cancel)?)
     };

@@ -23,6 +23,10 @@ pub(super) const fn wall_mm(role: Role, process: Option<Process>) -> f64 {
     }
 }
 
+/// Least and most of a graded wall, mm: three beads of a 0.4 nozzle, which hide a pixel no worse than a plain wall where
+/// none is near; and what still lets two thirds of a 2 mm wall's light through. (Our choice.)
+pub(super) const GRADED_MM: [f64; 2] = [1.2, 3.2];
+
 /// A cavity thinner than this holds neither strip nor light and leaves slivers, mm. (Our choice.)
 pub(super) const LEAST_CAVITY_MM: f64 = 2.0;
 

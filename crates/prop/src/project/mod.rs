@@ -11,6 +11,7 @@ mod read;
 mod reads;
 #[cfg(test)]
 mod tests;
+mod wall;
 mod windows;
 
 use crate::catalogue::{Bar, Coat, Insert, Magnet, Material, PartRow, Printer, Rod, Screw, Strip};
@@ -108,6 +109,17 @@ pub enum Show {
     Down,
 }
 
+/// A wall that is thicker where a pixel is near and thinner between.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GradedRules {
+    /// Least wall, mm.
+    pub least_mm: f64,
+    /// Most, mm.
+    pub most_mm: f64,
+    /// Whether it is a whole number of beads thick, but for short ramps.
+    pub in_beads: bool,
+}
+
 /// What the maker wants of one body.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BodyRules {
@@ -119,6 +131,8 @@ pub struct BodyRules {
     pub material: Material,
     /// Wall of a lit body, mm; shell that the slicer prints round the infill of a plain one.
     pub wall_mm: f64,
+    /// How the wall is graded, if it is; `wall_mm` is then the middle between its limits.
+    pub graded: Option<GradedRules>,
     /// Cavities thinner than this are left solid, mm.
     pub least_cavity_mm: f64,
     /// Infill of a plain body or cover, 0 to 1.

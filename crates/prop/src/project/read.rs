@@ -5,6 +5,7 @@ use super::cuts::{each, list, read_cuts};
 use super::joints::read_joints;
 use super::parts::read_parts;
 use super::plates::read_plates;
+use super::wall::read_wall;
 use super::windows::{read_coats, read_windows};
 use super::{BodyRules, Glow, Levels, LightRules, Project, ShapeRules, Show, SpineRules, defaults, role_by_name};
 use crate::catalogue::hardware;
@@ -241,7 +242,6 @@ fn read_bodies(root: &mut Fields<'_>, stock: &Stock, printers: &Printers) -> Opt
 
 /// Reads one body; `dark` when there is no `[light]`.
 fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: bool) -> Option<BodyRules> {
-    const WALL: Wanted = Wanted::length(0.4, 50.0, "2 mm");
     const CAVITY: Wanted = Wanted::length(0.2, 100.0, "2 mm");
     const INFILL: Wanted = Wanted::of(Quantity::Share, 0.0, 1.0, "20 %");
     const GLOWS: [(&str, Glow); 3] = [("edges", Glow::Edges), ("faces", Glow::Faces), ("around", Glow::Around)];
@@ -257,7 +257,11 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: boo
     }
     let printed = read_printed(&mut body, stock, printers);
     let process = printed.as_ref().map(|(material, _)| material.process);
-    let wall = body.quantity("wall", &WALL, Some(defaults::wall_mm(known_role, process)));
+    let able: Vec<&Printer> = match (&printers.rows, &printed) {
+        (Some(rows), Some((_, able))) => able.iter().map(|&at| &rows[at]).collect(),
+        _ => Vec::new(),
+    };
+    let wall = read_wall(&mut body, known_role, process, &able);
     let least_cavity = body.quantity("least-cavity", &CAVITY, Some(defaults::LEAST_CAVITY_MM));
     let infill = body.quantity("infill", &INFILL, Some(defaults::INFILL));
     let glow = body.choice("glow", &GLOWS, Some(defaults::GLOW));
@@ -270,11 +274,13 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: boo
     let lining = read_coats(&mut body, "lining", stock);
     body.finish();
     let (material, printers) = printed?;
+    let (wall_mm, graded) = wall?;
     Some(BodyRules {
         name,
         role: role?,
         material,
-        wall_mm: wall?,
+        wall_mm,
+        graded,
         least_cavity_mm: least_cavity?,
         infill: infill?,
         glow: glow?,
@@ -373,6 +379,7 @@ fn unlisted(printers: &[Printer], stock: &Stock) -> Option<BodyRules> {
         role: Role::Plain,
         material,
         wall_mm: defaults::wall_mm(Role::Plain, None),
+        graded: None,
         least_cavity_mm: defaults::LEAST_CAVITY_MM,
         infill: defaults::INFILL,
         glow: defaults::GLOW,

@@ -61,6 +61,7 @@ fn inner(rules: &BodyRules) -> BodyRules {
             source: String::new(),
             ..rules.material.clone()
         },
+        graded: None,
         infill: 0.0,
         may_lie: false,
         joint: None,

@@ -2,6 +2,7 @@ mod endure;
 mod files;
 mod joints;
 mod values;
+mod wall;
 mod windows;
 
 use super::*;

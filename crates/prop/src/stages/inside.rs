@@ -1,13 +1,14 @@
 //! Second stage: what is inside: the cavity of each lit body, and the rail through all of them.
 
 use super::{Monitor, Placed};
+use crate::grading::WallField;
 use crate::memory::{Key, KeyOf, Known, Memory};
 use crate::outcome::{Body, Role};
-use crate::project::{BodyRules, Project};
+use crate::project::{BodyRules, GradedRules, Project};
 use crate::rail::fitting::{Core, END_BLOCK_MM, Rail, RailError, fit_rail};
 use crate::refusal::Refusal;
 use solid::{Bvh, Mesh, Plane};
-use solid::{HollowSpec, hollow};
+use solid::{GradedSpec, GradedWall, HollowSpec, hollow, hollow_graded};
 
 /// Cells of the lattice that the cavity is found on: this share of the wall, mm and at most.
 const CELL_SHARE: f64 = 0.25;
@@ -25,6 +26,8 @@ pub struct InsideBody {
     pub outer: Known<Bvh>,
     /// Its cavity; `None` for a body that stays solid.
     pub cavity: Option<Known<Mesh>>,
+    /// The thickness that its wall follows, where that is graded.
+    pub field: Option<WallField>,
 }
 
 /// The inside of the prop.
@@ -73,8 +76,9 @@ pub fn inside(
             let after = k + 1 < core.len();
             let spec = hollow_spec(rules.wall_mm, rules.least_cavity_mm);
             let key = KeyOf::stage("cavity").and(&outer.key()).and(&spec).and(&[before, after]).key();
-            let found = memory
-                .recall("cavity", core.len(), key, || cavity_of(placed, b, &spec, &outer, [before, after], monitor));
+            let found = memory.recall("cavity", core.len(), key, || {
+                cavity_of(placed, b, (&spec, None), &outer, [before, after], monitor)
+            });
             match found {
                 Ok(mesh) => {
                     made_from = made_from.and(&mesh.key());
@@ -84,7 +88,7 @@ pub fn inside(
                 Err(stopped) => return Err(stopped),
             }
         }
-        bodies.push(InsideBody { body: *body, rules, outer, cavity });
+        bodies.push(InsideBody { body: *body, rules, outer, cavity, field: None });
     }
     if !problems.is_empty() {
         return Err(Refusal::Problems(problems));
@@ -124,11 +128,21 @@ pub(crate) fn hollow_spec(wall_mm: f64, least_cavity_mm: f64) -> HollowSpec {
     }
 }
 
-/// The cavity of a lit body; solid blocks are left at the ends where another body is joined on.
-fn cavity_of(
+/// Cells of the lattice for a graded wall: this share of the least wall at most. Its corners are put on the wall one by one; a
+/// quarter of the least wall would make three times as many of them.
+const GRADED_CELL_SHARE: f64 = 0.35;
+
+/// How finely to hollow for a wall that is graded.
+pub(super) fn graded_spec(rules: &GradedRules, least_cavity_mm: f64) -> HollowSpec {
+    let cell_mm = (rules.least_mm * GRADED_CELL_SHARE).min(CELL_MOST_MM).min(least_cavity_mm * CELL_SHARE);
+    HollowSpec { cell_mm, ..hollow_spec(rules.least_mm, least_cavity_mm) }
+}
+
+/// The cavity of a lit body, with an even wall or one that follows a field; solid blocks are left at the ends where another body is joined on.
+pub(super) fn cavity_of(
     placed: &Placed,
     body: &Body,
-    spec: &HollowSpec,
+    (spec, field): (&HollowSpec, Option<&WallField>),
     outer: &Bvh,
     meets: [bool; 2],
     monitor: &Monitor,
@@ -141,7 +155,21 @@ fn cavity_of(
             "try another wall or least-cavity",
         )
     };
-    let mesh = match hollow(outer, bounds, spec, &monitor.cancel) {
+    let hollowed = match field {
+        None => hollow(outer, bounds, spec, &monitor.cancel),
+        Some(field) => {
+            let [least_mm, most_mm] = field.limits_mm();
+            let wall = GradedWall { thickness: &|p| field.at(p), least_mm, most_mm, slope: field.slope() };
+            let HollowSpec { least_cavity_mm, cell_mm, even_mm, .. } = *spec;
+            hollow_graded(
+                outer,
+                bounds,
+                &GradedSpec { wall: &wall, least_cavity_mm, cell_mm, even_mm },
+                &monitor.cancel,
+            )
+        }
+    };
+    let mesh = match hollowed {
         Ok(mesh) => mesh,
         Err(_) if monitor.cancel.is_cancelled() => return Err(Refusal::Stopped),
         Err(e) => return Err(failed(e.to_string())),

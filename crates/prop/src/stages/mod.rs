@@ -1,6 +1,7 @@
 //! The stages from shape to outcome, in order: each a function from earlier results to a result.
 
 mod bays;
+mod graded;
 mod inside;
 mod light;
 mod place;
@@ -8,17 +9,20 @@ mod plates;
 mod print;
 mod split;
 
+use crate::bay::Bays;
 use crate::catalogue::Process;
 use crate::finding::Finding;
-use crate::light::LightWork;
-use crate::memory::Memory;
-use crate::outcome::Outcome;
+use crate::light::{LightWork, Lighting};
+use crate::memory::{Known, Memory};
+use crate::outcome::{Bar, BodyView, Outcome, Part};
 use crate::project::Project;
 use crate::refusal::Refusal;
-use solid::Cancel;
+use crate::window::Windows;
 use solid::read::Shape;
+use solid::{Cancel, DVec3};
 
 pub use bays::bays;
+use graded::graded;
 pub(crate) use inside::hollow_spec;
 pub use inside::{Inside, InsideBody, inside};
 pub use light::light;
@@ -58,6 +62,12 @@ impl Monitor<'_> {
         (self.report)(what, done);
         Ok(())
     }
+
+    /// Work whose own count from 0 to 1 is this part of the whole.
+    fn within<T>(&self, [from, to]: [f64; 2], work: impl FnOnce(&Monitor) -> T) -> T {
+        let report = |what: &str, done: f64| (self.report)(what, from + (to - from) * done);
+        work(&Monitor { cancel: self.cancel.clone(), report: &report })
+    }
 }
 
 /// The whole way from the shape to the outcome.
@@ -77,34 +87,28 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let project = &inputs.project;
     monitor.step("mending and placing the shape", 0.0)?;
     let placed = place(project, &inputs.shape, memory)?;
-    let windows = crate::window::Windows::prepare(project, &placed)?;
-    monitor.step("hollowing", 0.12)?;
-    let inside = inside(project, &placed, memory, monitor)?;
-    monitor.step("finding room for the parts", 0.37)?;
-    let bays = bays(project, &placed, &inside, memory)?;
-    monitor.step("planning cuts", 0.40)?;
-    let split = split(project, &placed, &inside, &bays, memory, monitor)?;
-    monitor.step("laying pieces on the beds", 0.70)?;
-    let printed = print(project, &split, memory, monitor)?;
+    let windows = Windows::prepare(project, &placed)?;
     let views = crate::views::bodies(&placed);
-    let parts = crate::furnished::parts(project, &bays, &split, &placed.path);
-    let (strips, spines, wire_way) = crate::views::fittings(&inside, &placed);
-    monitor.step("following the light", 0.80)?;
-    let light = light(
-        &LightWork {
-            project,
-            placed: &placed,
-            inside: &inside,
-            split: &split,
-            printed: &printed,
-            views: &views,
-            bars: [&strips, &spines],
-            wire_way: &wire_way,
-            parts: &parts,
-            windows: &windows,
-        },
-        monitor,
-    )?;
+    let base = Base { project, placed: &placed, windows: &windows, views: &views };
+    let is_graded = placed.bodies.iter().any(|b| project.rules_for(&b.name).graded.is_some());
+    // A graded wall takes two passes: the light of an even one says how thick it is to be where.
+    let share = if is_graded { 0.5 } else { 1.0 };
+    let (mut pass, mut even_light) = monitor.within([0.0, share], |monitor| {
+        monitor.step("hollowing", 0.12)?;
+        Ok((once(&base, inside(project, &placed, memory, monitor)?, 1, memory, monitor)?, None))
+    })?;
+    if is_graded && let Some(light) = &pass.light {
+        let again = monitor.within([share, 1.0], |monitor| {
+            monitor.step("hollowing again, for the light", 0.12)?;
+            let inside = graded(&base, &pass.inside, light, memory, monitor)?;
+            // By other paths: what noise of the first got into the wall is not to look like evenness.
+            inside.map(|inside| once(&base, inside, 2, memory, monitor)).transpose()
+        })?;
+        if let Some(again) = again {
+            even_light = std::mem::replace(&mut pass, again).light;
+        }
+    }
+    let Pass { inside, bays, split, printed, parts, fittings: (strips, spines, wire_way), light } = pass;
     monitor.step("checking", 0.88)?;
     let mut findings = crate::checks::all(&crate::checks::Work {
         project,
@@ -116,6 +120,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         printed: &printed,
         light: light.as_ref(),
         memory,
+        even_light: even_light.as_ref(),
     });
     sort(&mut findings);
     monitor.step("drawing sections", 0.94)?;
@@ -152,6 +157,53 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         path: placed.path.clone(),
         bodies: placed.bodies.clone(),
     })
+}
+
+/// What every pass is made from.
+struct Base<'a> {
+    project: &'a Project,
+    placed: &'a Known<Placed>,
+    windows: &'a Windows,
+    views: &'a [BodyView],
+}
+
+/// What comes of an inside: pieces, and their light.
+struct Pass {
+    inside: Inside,
+    bays: Known<Bays>,
+    split: Split,
+    printed: Printed,
+    parts: Vec<Part>,
+    fittings: (Vec<Bar>, Vec<Bar>, Vec<DVec3>),
+    light: Option<Lighting>,
+}
+
+fn once(base: &Base, inside: Inside, seed: u64, memory: &Memory, monitor: &Monitor) -> Result<Pass, Refusal> {
+    let Base { project, placed, windows, views } = *base;
+    monitor.step("finding room for the parts", 0.37)?;
+    let bays = bays(project, placed, &inside, memory)?;
+    monitor.step("planning cuts", 0.40)?;
+    let split = split(project, placed, &inside, &bays, memory, monitor)?;
+    monitor.step("laying pieces on the beds", 0.70)?;
+    let printed = print(project, &split, memory, monitor)?;
+    let parts = crate::furnished::parts(project, &bays, &split, &placed.path);
+    let fittings = crate::views::fittings(&inside, placed);
+    monitor.step("following the light", 0.80)?;
+    let work = LightWork {
+        project,
+        placed,
+        inside: &inside,
+        split: &split,
+        printed: &printed,
+        views,
+        bars: [&fittings.0, &fittings.1],
+        wire_way: &fittings.2,
+        parts: &parts,
+        windows,
+        seed,
+    };
+    let light = light(&work, monitor)?;
+    Ok(Pass { inside, bays, split, printed, parts, fittings, light })
 }
 
 /// Worst first, then by station, then by kind.

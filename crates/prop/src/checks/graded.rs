@@ -1,0 +1,98 @@
+//! What grading a wall has done: its thickness on the pieces, and the light before and after.
+
+use super::{Checked, Work};
+use crate::finding::{Band, Finding};
+use crate::light::{Lighting, PITCHES, Profile};
+use crate::stages::InsideBody;
+
+pub(super) fn check(work: &Work) -> Vec<Finding> {
+    let asked = work.inside.bodies.iter().filter(|b| b.rules.graded.is_some());
+    let mut found: Vec<Finding> = asked.filter(|b| b.field.is_none()).map(stayed_even).collect();
+    let (Some(before), Some(after)) = (work.even_light, work.light) else { return found };
+    let graded = |p: &Profile| work.inside.bodies.iter().any(|b| b.body == p.body && b.field.is_some());
+    let both = 0..after.profiles.len().min(before.profiles.len());
+    found.extend(both.filter(|k| graded(&after.profiles[*k])).filter_map(|k| window(work, before, after, k)));
+    found
+}
+
+/// A wall that was to be graded and is not.
+fn stayed_even(body: &InsideBody) -> Finding {
+    Checked {
+        id: "graded_wall",
+        subject: body.rules.name.clone(),
+        station_mm: None,
+        value: Band::exact(1.0),
+        unit: "1",
+        min: None,
+        max: Some(0.0),
+        source: format!("body.{}.wall", body.rules.name),
+        message: format!(
+            "No light was followed through {}: its wall is even, {:.1} mm thick.",
+            body.rules.name, body.rules.wall_mm
+        ),
+        remedy: "a graded wall needs pixels behind a window, and light.follow = true".into(),
+    }
+    .finding()
+}
+
+/// Ripple and light of one window, of the even wall and of the graded one.
+fn window(work: &Work, before: &Lighting, after: &Lighting, k: usize) -> Option<Finding> {
+    let lit = after.lit_mm[k];
+    let [even, graded] = [before, after].map(|light| {
+        let all = light.profiles[k].ripple(light.pitch_mm, lit);
+        let n = all.len() as f64;
+        let mean = all.iter().map(|r| r.value).sum::<f64>() / n;
+        // Stretches overlap: each begins a pitch after the one before.
+        let apart = (n - 1.0) / PITCHES + 1.0;
+        let sigma = (all.iter().map(|r| r.sigma * r.sigma).sum::<f64>() / n / apart).sqrt();
+        let worst = all.iter().map(|r| r.value).fold(0.0, f64::max);
+        let light_cd_m2 = light.profiles[k].mean(lit).map_or(0.0, |r| r.value);
+        (mean, sigma, worst, light_cd_m2 / power(light), evenness(&light.profiles[k], light.pitch_mm, lit))
+    });
+    // A NaN where there is no stretch to look at.
+    if !(even.0 > 0.0 && even.3 > 0.0) {
+        return None;
+    }
+    let share = graded.0 / even.0;
+    let sigma = share * (even.1 / even.0).hypot(graded.1 / graded.0.max(1e-9));
+    let rules = work.inside.bodies.iter().find(|b| b.body == after.profiles[k].body)?.rules.graded?;
+    Some(
+        Checked {
+            id: "graded_wall",
+            subject: format!("window {}", after.name(&after.profiles[k])),
+            station_mm: Some(lit),
+            value: Band { low: (share - 2.0 * sigma).max(0.0), ..Band::about(share, 2.0 * sigma) },
+            unit: "1",
+            min: None,
+            max: Some(1.0),
+            source: "the same prop with an even wall of the mean thickness, for the same power".into(),
+            message: format!(
+                "Graded from {:.1} to {:.1} mm, single pixels show as a ripple of {:.2} % in the mean and {:.2} % at most, where an even wall of {:.1} mm has {:.2} % and {:.2} %; the darkest stretch has {:.0} % of the brightest's luminance (before: {:.0} %), and the window {:.0} % of the light for the same power.",
+                rules.least_mm,
+                rules.most_mm,
+                graded.0 * 100.0,
+                graded.2 * 100.0,
+                (rules.least_mm + rules.most_mm) / 2.0,
+                even.0 * 100.0,
+                even.2 * 100.0,
+                graded.4 * 100.0,
+                even.4 * 100.0,
+                graded.3 / even.3 * 100.0
+            ),
+            remedy: "give it wider limits (wall-least, wall-most), or take an even wall: this window gains nothing".into(),
+        }
+        .finding(),
+    )
+}
+
+/// Mean level of the pixels.
+fn power(light: &Lighting) -> f64 {
+    light.levels.iter().map(|l| f64::from(*l)).sum::<f64>() / light.levels.len().max(1) as f64
+}
+
+/// Luminance of the darkest pitch as a share of the brightest's.
+fn evenness(profile: &Profile, pitch_mm: f64, lit: [f64; 2]) -> f64 {
+    let all = profile.smoothed(pitch_mm, lit);
+    let (low, high) = all.iter().fold((f64::INFINITY, 0.0f64), |(l, h), r| (l.min(r.value), h.max(r.value)));
+    if high > 0.0 { low / high } else { 0.0 }
+}

@@ -1,0 +1,177 @@
+//! Between the two passes of a graded wall: from the light of the even wall to the thickness wanted, and the cavities anew.
+
+use super::inside::{cavity_of, graded_spec};
+use super::{Base, Inside, InsideBody, Monitor};
+use crate::grading::{GradingSpec, LitCell, Passing, WallField, grade};
+use crate::light::{Cells, Lighting, SECTORS};
+use crate::memory::{KeyOf, Memory};
+use crate::project::{BodyRules, GradedRules};
+use crate::refusal::Refusal;
+use glow::{ANGLES, Finish, Incidence, Medium, OpticsError, TableSpec, Wall, WallTable, doubled};
+use std::f64::consts::TAU;
+
+/// Change of thickness over a millimetre along the prop, at most: a cavity's wall 14 degrees askew prints standing without
+/// support, and lying no worse than an even one.
+const SLOPE: f64 = 0.25;
+/// Thicknesses at which the wall's transmittance is worked out.
+const STEPS: usize = 16;
+/// The eye weighs green most: it stands for all colours.
+const GREEN: usize = 1;
+
+/// The inside again, with the cavities of bodies whose wall is graded found anew by the light of an even wall. `None` when
+/// no wall is to be graded, or none of those has light.
+///
+/// # Errors
+/// A [`Refusal`] when a cavity could not be found, or the work was stopped.
+pub(super) fn graded(
+    base: &Base,
+    inside: &Inside,
+    light: &Lighting,
+    memory: &Memory,
+    monitor: &Monitor,
+) -> Result<Option<Inside>, Refusal> {
+    let mut fields: Vec<Option<WallField>> = Vec::new();
+    for b in &inside.bodies {
+        fields.push(field(base, b, light)?);
+    }
+    if fields.iter().all(Option::is_none) {
+        return Ok(None);
+    }
+    let mut made_from = KeyOf::stage("graded").and(&inside.key);
+    let mut bodies = Vec::new();
+    for (k, (b, field)) in inside.bodies.iter().zip(fields).enumerate() {
+        let mut again = InsideBody {
+            body: b.body,
+            rules: b.rules.clone(),
+            outer: b.outer.clone(),
+            cavity: b.cavity.clone(),
+            field: None,
+        };
+        if let (Some(field), Some(rules)) = (field, b.rules.graded) {
+            let spec = graded_spec(&rules, b.rules.least_cavity_mm);
+            let meets = [k > 0, k + 1 < inside.bodies.len()];
+            let key =
+                KeyOf::stage("graded cavity").and(&b.outer.key()).and(&rules).and(&spec).and(&field).and(&meets).key();
+            let body = &base.placed.bodies[b.body];
+            let cavity = memory.recall("graded cavity", inside.bodies.len(), key, || {
+                cavity_of(base.placed, body, (&spec, Some(&field)), &b.outer, meets, monitor)
+            })?;
+            made_from = made_from.and(&cavity.key());
+            again.cavity = Some(cavity);
+            again.field = Some(field);
+        }
+        bodies.push(again);
+    }
+    Ok(Some(Inside { bodies, rail: inside.rail.clone(), key: made_from.key() }))
+}
+
+/// The thickness wanted of a body, if its wall is graded and it has light.
+fn field(base: &Base, body: &InsideBody, light: &Lighting) -> Result<Option<WallField>, Refusal> {
+    let Some(rules) = body.rules.graded else { return Ok(None) };
+    let Some(at) = light.cells.iter().position(|c| c.body == body.body) else { return Ok(None) };
+    let first: usize = light.cells[..at].iter().map(Cells::count).sum();
+    let cells = &light.cells[at];
+    let optics = |e: OpticsError| {
+        Refusal::of(&["material", &body.rules.material.name], e.to_string(), "correct its scatter, absorb or index")
+    };
+    let window = base.windows.list().iter().find(|w| w.body == body.body);
+    let outer = window.map_or(Finish::Bare, |w| w.skin.finish(GREEN));
+    let medium = medium(&body.rules).map_err(optics)?;
+    let spec = GradingSpec {
+        even_mm: body.rules.wall_mm,
+        limits_mm: [rules.least_mm, rules.most_mm],
+        step_mm: cells.step_mm,
+        judged: judged(light, cells),
+        pitch_mm: light.pitch_mm,
+        spread: spread(medium, outer, body.rules.wall_mm, light.pitch_mm).map_err(optics)?,
+        slope: SLOPE,
+    };
+    // The pixels as they are driven when the light is judged.
+    let driven: Vec<[f32; 3]> = light.levels.iter().map(|l| [*l; 3]).collect();
+    let all = light.luminance_cd_m2(&driven);
+    let lit = lit_cells(cells, |i| all.iter().map(|colour| f64::from(colour[first + i])).sum());
+    let passing = passing(medium, outer, &rules).map_err(optics)?;
+    let Some(grading) = passing.and_then(|p| grade(&lit, cells.along, &p, &spec)) else { return Ok(None) };
+    let view = &base.views[body.body];
+    let field = WallField::new(view, &base.placed.path, cells.from_mm, cells.step_mm, &grading);
+    let bead_mm = body.rules.printers.iter().map(|p| base.project.printers[*p].bead_mm).fold(0.0, f64::max);
+    Ok(field.map(|f| if rules.in_beads { f.in_beads(bead_mm) } else { f }))
+}
+
+/// Rings of a body's cells between which evenness counts: those of all its windows.
+fn judged(light: &Lighting, cells: &Cells) -> [usize; 2] {
+    let own = light.profiles.iter().zip(&light.lit_mm).filter(|(p, _)| p.body == cells.body).map(|(_, lit)| *lit);
+    let [from, to] = own.fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], lit| [a.min(lit[0]), b.max(lit[1])]);
+    let ring = |s: f64| ((s - cells.from_mm) / cells.step_mm).clamp(0.0, cells.along as f64 - 1.0) as usize;
+    [ring(from), ring(to)]
+}
+
+/// A body's cells of window, with their luminance.
+fn lit_cells(cells: &Cells, luminance: impl Fn(usize) -> f64) -> Vec<LitCell> {
+    let mut lit = Vec::new();
+    for along in 0..cells.along {
+        for sector in 0..SECTORS {
+            let turn = TAU * (sector as f64 + 0.5) / SECTORS as f64;
+            for window in 0..cells.windows {
+                let i = cells.index(along, sector, Some(window));
+                if cells.area_mm2[i] > 0.0 {
+                    let place = [libm::cos(turn), libm::sin(turn)];
+                    lit.push(LitCell { along, place, area_mm2: cells.area_mm2[i], luminance: luminance(i) });
+                }
+            }
+        }
+    }
+    lit
+}
+
+/// The body's plastic.
+fn medium(rules: &BodyRules) -> Result<Medium, OpticsError> {
+    let optics = &rules.material.optics;
+    Medium::of_reduced(optics.scatter_per_mm[0], optics.absorb_per_mm[GREEN][0], optics.index[GREEN])
+}
+
+/// What the wall lets through of light from all sides, from its least to its most thickness.
+fn passing(medium: Medium, outer: Finish, rules: &GradedRules) -> Result<Option<Passing>, OpticsError> {
+    let pairs = (0..=STEPS)
+        .map(|k| {
+            let thickness_mm = rules.least_mm + (rules.most_mm - rules.least_mm) * k as f64 / STEPS as f64;
+            let wall = Wall { medium, thickness_mm, inner: Finish::Bare, outer };
+            Ok([thickness_mm, doubled(&wall, Incidence::Diffuse, ANGLES)?.through()])
+        })
+        .collect::<Result<Vec<_>, OpticsError>>()?;
+    Ok(Passing::new(&pairs))
+}
+
+/// How far aside light comes out of a wall, for each millimetre of it: the standard deviation along one axis of the bell curve
+/// that leaves as much of a ripple at the pitch as the wall does. What a point spreads to at a distance r leaves the
+/// share J0(2 pi r / pitch) of it (Hankel's transform).
+fn spread(medium: Medium, outer: Finish, mm: f64, pitch_mm: f64) -> Result<f64, OpticsError> {
+    let table = WallTable::of(medium, Finish::Bare, outer, TableSpec::upto(mm * 1.05, 1))?;
+    let turn = TAU / pitch_mm;
+    let left = (0..SAMPLES)
+        .map(|k| libm::j0(turn * table.sideways_through(mm, (f64::from(k) + 0.5) / f64::from(SAMPLES))))
+        .sum::<f64>()
+        / f64::from(SAMPLES);
+    let sigma_mm = (-2.0 * libm::log(left.clamp(LEAST_LEFT, 1.0))).sqrt() / turn;
+    Ok(sigma_mm / mm)
+}
+
+/// Places that the spread is sampled at.
+const SAMPLES: u32 = 4000;
+/// Where less than this is left of a ripple, nothing that a wall does to it is seen.
+const LEAST_LEFT: f64 = 0.05;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Clear plastic spreads farther than white, which scatters less of a way in; white of 2 mm by about its thickness.
+    #[test]
+    fn white_plastic_spreads_by_about_its_thickness() {
+        let of = |scatter: f64| {
+            spread(Medium::of_reduced(scatter, 0.005, 1.5).unwrap(), Finish::Bare, 2.0, 1000.0 / 60.0).unwrap()
+        };
+        let [natural, white] = [of(0.5), of(2.0)];
+        assert!((0.7..1.3).contains(&white) && natural > 1.3 * white, "{natural} {white}");
+    }
+}
