@@ -118,9 +118,11 @@ fn say(s: &Summary) {
     if let Some(glue) = s.glue_mm() {
         println!("  glue gap a side, as drawn: {glue:.2} mm (half way between press and slide)");
     }
+    if let Some(press) = s.press_in_mm() {
+        println!("  press gap in a bore, a side, as drawn: {press:.2} mm (magnets)");
+    }
     line("slots lose", s.slot_loss_mm, 1.0, "mm", 2);
     line("holes lose, on the diameter", s.hole_loss_mm, 1.0, "mm", 2);
-    line("outsides grow", s.growth_mm, 1.0, "mm", 2);
     line("shrinkage", s.shrinkage, 100.0, "%", 2);
     if let Some(scale) = s.scale() {
         println!("  set the scale to {:.2} % in the printer's program", scale.mean * 100.0);

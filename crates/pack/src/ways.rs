@@ -1,8 +1,8 @@
-//! `pieces/ways.json`: how covers and parts are put in, pose by pose, for other programs to replay.
+//! `pieces/ways.json`: how covers, parts and lids are put in, pose by pose, for other programs to replay.
 
 use crate::findings::written;
 use crate::index::row_major;
-use prop::outcome::{Outcome, Way, WayKind};
+use prop::outcome::{Outcome, Snap, Way, WayKind};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -20,8 +20,16 @@ struct Entry<'a> {
     poses: Vec<[f64; 16]>,
     /// Pieces that are not there yet, or are taken off, while it moves.
     away: &'a [u32],
-    /// Smallest distance to every other piece at every pose, mm.
+    /// Smallest distance to every other piece at every pose, mm; what comes near `snap` does not count.
     clearance_mm: f64,
+    /// Where it is meant to meet something that gives way; null for most.
+    snap: Option<SnapEntry>,
+}
+
+#[derive(Serialize)]
+struct SnapEntry {
+    at: [f64; 3],
+    within_mm: f64,
 }
 
 /// The file's content.
@@ -37,5 +45,6 @@ fn entry(way: &Way) -> Entry<'_> {
         poses: way.poses.iter().map(row_major).collect(),
         away: &way.away,
         clearance_mm: way.clearance_mm,
+        snap: way.snap.map(|Snap { at, within_mm }| SnapEntry { at: at.to_array(), within_mm }),
     }
 }

@@ -181,6 +181,9 @@ pub struct Printer {
     pub pace: [f64; 3],
     /// How much smaller an upright hole may come out, mm on its diameter.
     pub hole_loss_mm: f64,
+    /// Gap per side left where a hole comes out that small around what is pressed into it, mm: 0 touches all round, less
+    /// than 0 squeezes.
+    pub press_gap_mm: f64,
     /// Where clearances and pace come from.
     pub origins: Origins,
 }
@@ -196,6 +199,8 @@ pub struct Origins {
     pub slot_loss: Origin,
     /// Of `hole_loss_mm`.
     pub hole_loss: Origin,
+    /// Of `press_gap_mm`.
+    pub press_gap: Origin,
     /// Of `pace`.
     pub pace: Origin,
 }

@@ -1,13 +1,13 @@
 //! The parts, lids and wires of an outcome, from where the bays were put and where the prop was cut.
 
 use crate::bay::wires::home_mm;
-use crate::bay::{Bay, Bays, Opens};
+use crate::bay::{Bay, Bays, Opens, RIDGE_NEAR_MM};
 use crate::finding::{Band, Finding};
-use crate::outcome::{Joint, LidView, Part, Reached, Way, WayKind, Wire};
+use crate::outcome::{Joint, LidView, Part, Reached, Snap, Way, WayKind, Wire};
 use crate::path::CentrePath;
 use crate::project::Project;
 use crate::stages::Split;
-use solid::{DAffine3, Mesh};
+use solid::{DAffine3, DVec3, Mesh};
 
 /// Slack that a wire needs at a joint, so that it can be soldered or plugged before the joint closes, mm (makers' guides:
 /// 30 to 60 mm).
@@ -15,7 +15,7 @@ const SLACK_MM: [f64; 3] = [45.0, 30.0, 60.0];
 /// Length that stripping and soldering take at each end, mm (common practice, no source).
 const END_MM: [f64; 3] = [15.0, 10.0, 20.0];
 
-/// Distance between the places on a part's way, mm.
+/// Distance between the places on the way of a part or lid, mm.
 pub(crate) const STEP_MM: f64 = 2.0;
 
 /// The letter of a part: A, B, C, ... by its place in the project; parts past Z go on in small letters.
@@ -81,26 +81,50 @@ fn nearest_joint(joints: &[Joint], station_mm: f64) -> Option<&Joint> {
     joints.iter().min_by(|a, b| off(a).total_cmp(&off(b))).filter(|j| off(j) < 2.0)
 }
 
-/// The ways of the parts from where they are free to their seats, with the clearance that the check found at their
-/// largest.
-pub(crate) fn ways(parts: &[Part], findings: &[Finding]) -> Vec<Way> {
-    parts.iter().map(|p| way(p, findings)).collect()
-}
-
-fn way(part: &Part, findings: &[Finding]) -> Way {
-    let steps = (part.way_out.length() / STEP_MM).ceil().max(1.0) as u32;
-    let moved = |k: u32| DAffine3::from_translation(part.way_out * (f64::from(k) / f64::from(steps)));
-    let mut poses: Vec<DAffine3> = (1..=steps).rev().map(moved).collect();
-    poses.push(DAffine3::IDENTITY);
-    let found = findings.iter().find(|f| f.id == "part_way" && f.subject == part.subject());
-    Way {
+/// The ways of parts and lids from where they are free to their seats, with the clearance that the checks found: of parts
+/// at their largest.
+pub(crate) fn ways(parts: &[Part], bays: &Bays, split: &Split, findings: &[Finding]) -> Vec<Way> {
+    // As drawn: the other end of a band counts what prints narrow.
+    let clearance = |id: &str, subject: &str| {
+        findings.iter().find(|f| f.id == id && f.subject == subject).map_or(0.0, |f| f.measured.high)
+    };
+    let of_parts = parts.iter().map(|part| Way {
         kind: WayKind::Part,
         name: part.name.clone(),
         piece: None,
-        poses,
+        poses: poses(&[part.way_out]),
         away: part.pieces_off.clone(),
-        clearance_mm: found.map_or(0.0, |f| f.measured.value),
+        clearance_mm: clearance("part_way", &part.subject()),
+        snap: None,
+    });
+    let of_lids = split.pieces.iter().filter_map(|piece| {
+        let lid = &bays.lids[piece.lid?];
+        let id = if lid.ridge.is_some() { "lid_slides" } else { "lid_seats" };
+        Some(Way {
+            kind: WayKind::Lid,
+            name: piece.rules.name.clone(),
+            piece: Some(piece.number),
+            poses: poses(&lid.way()),
+            away: Vec::new(),
+            clearance_mm: clearance(id, &format!("piece {:02}", piece.number)),
+            snap: lid.ridge.map(|at| Snap { at, within_mm: RIDGE_NEAR_MM }),
+        })
+    });
+    of_parts.chain(of_lids).collect()
+}
+
+/// Poses along moves that lead out, one after the other, in the order of the way in.
+fn poses(out: &[DVec3]) -> Vec<DAffine3> {
+    let mut all = vec![DAffine3::IDENTITY];
+    let mut moved = DVec3::ZERO;
+    for leg in out {
+        let steps = (leg.length() / STEP_MM).ceil().max(1.0) as u32;
+        let along = |k: u32| moved + *leg * (f64::from(k) / f64::from(steps));
+        all.extend((1..=steps).map(|k| DAffine3::from_translation(along(k))));
+        moved += *leg;
     }
+    all.reverse();
+    all
 }
 
 /// Lids by piece.

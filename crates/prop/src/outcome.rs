@@ -224,6 +224,8 @@ pub enum WayKind {
     Cover,
     /// A part that is put in, such as a cell or a board.
     Part,
+    /// A lid, put on its seat.
+    Lid,
 }
 
 /// How something is put in its place: poses on the way there, each a rigid motion of the thing as it is seated.
@@ -239,8 +241,19 @@ pub struct Way {
     pub poses: Vec<DAffine3>,
     /// Numbers of pieces that are not there yet, or are taken off, while it moves.
     pub away: Vec<u32>,
-    /// Smallest distance to every other piece at every pose, as drawn, mm.
+    /// Smallest distance to every other piece at every pose, as drawn, mm; near `snap` nothing counts.
     pub clearance_mm: f64,
+    /// Where it is meant to meet something that gives way, if it is.
+    pub snap: Option<Snap>,
+}
+
+/// A place where something snaps over something.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Snap {
+    /// Where, prop frame.
+    pub at: DVec3,
+    /// How far round it they are near each other, mm.
+    pub within_mm: f64,
 }
 
 /// One light of the strip.

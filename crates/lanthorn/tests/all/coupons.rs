@@ -124,6 +124,37 @@ fn measured_times_narrow_the_band() {
 }
 
 #[test]
+fn a_plate_is_timed_by_its_name() {
+    let bench = Bench::new(str::to_owned);
+    let (code, said) = run(&bench, &["build", "prop.toml", "--out", "pack"]);
+    assert_eq!(code, 0, "{said}");
+    let plates: serde_json::Value = serde_json::from_str(&text(&bench, "pack/plates/index.json")).unwrap();
+    let plate = &plates["plates"].as_array().unwrap()[0];
+    let (name, time_s) = (plate["name"].as_str().unwrap(), plate["time_s"]["value"].as_f64().unwrap());
+    // The layers took 1.3 times as long as is computed; the start took its 8 minutes.
+    let took_min = 8.0 + 1.3 * (time_s / 60.0 - 8.0);
+    let sheet = |plate: &str| format!("piece,printer,predicted,measured\n{plate},bench,,{took_min:.3} min\n");
+    std::fs::write(bench.path("wrong.csv"), sheet(&format!("{name}1"))).unwrap();
+    let (code, said) = run(&bench, &["calibrate", "prints", "wrong.csv"]);
+    assert!(code == 2 && said.contains(&format!("{name}1\" is not known here")), "{said}");
+    assert!(said.contains(&format!("did you mean \"{name}\"?")), "{said}");
+    assert!(!bench.path("learnt.toml").exists());
+    std::fs::write(bench.path("times.csv"), sheet(name)).unwrap();
+    let (code, said) = run(&bench, &["calibrate", "prints", "times.csv", "--date", "2026-11-25"]);
+    assert_eq!(code, 0, "{said}");
+    let learnt = text(&bench, "learnt.toml");
+    assert!(learnt.contains(&format!("piece = \"{name}\"")), "{learnt}");
+    let seconds = |key: &str| {
+        let line = learnt.lines().find_map(|l| l.strip_prefix(key)?.strip_prefix(" = \"")?.strip_suffix(" s\""));
+        line.unwrap().parse::<f64>().unwrap()
+    };
+    assert!((seconds("computed") - (time_s - 480.0)).abs() < 1.0, "{learnt}");
+    assert!((seconds("measured") / seconds("computed") - 1.3).abs() < 1e-3, "{learnt}");
+    let (_, after) = bench.check();
+    assert!(after.contains("pace learnt from 1 timed prints, the last of 2026-11-25"), "{after}");
+}
+
+#[test]
 fn a_sheet_with_a_mistake_changes_nothing() {
     let bench = Bench::new(str::to_owned);
     let sheet = "printer,material,feature,nominal,step,gap,reading,how\nbench,abs-white,bar-slot,12 mm,1,0.05 mm,,press\nbench,abs-white,bar-slot,12 mm,2,0.1 mm,12,slides\n";

@@ -314,6 +314,7 @@ pub(crate) fn glaive() -> Outcome {
             poses: vec![DAffine3::from_translation(DVec3::NEG_X * 430.0), DAffine3::IDENTITY],
             away: vec![12],
             clearance_mm: 0.2,
+            snap: None,
         }],
         pixels,
         strips,

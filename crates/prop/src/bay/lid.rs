@@ -4,15 +4,19 @@ use super::room::Axes;
 use super::shapes::{post, standing};
 use super::slide::{self, slide};
 use super::tray::{STEEP, gabled};
+use crate::catalogue;
 use crate::fixing::{Bolt, POCKET_WALL_MM, Pocket, least_wall_mm, poles_of};
 use crate::outcome::{Bought, MagnetPair};
 use crate::project::LidHold;
+use crate::rail::layout::Fit;
 use solid::{BooleanError, DVec2, DVec3, Mesh};
 
 /// Air between a lid and its seat all round, at least, mm (common practice: sliding fits 0.2 to 0.3).
 pub const LID_GAP_LEAST_MM: f64 = 0.2;
 /// Ledge that carries a lid beside a tray, mm.
 pub(super) const LEDGE_MM: f64 = 2.0;
+/// A lid that slides snaps over its ridge within this of it, mm.
+pub const RIDGE_NEAR_MM: f64 = 2.4;
 /// Least length of the pad at each end of a lid that takes magnet or screw, mm.
 const PAD_MM: f64 = 10.0;
 /// The thinnest a lid may be at its rim, mm: two beads and a little.
@@ -46,10 +50,10 @@ pub(super) struct Pad {
 }
 
 impl Pad {
-    pub(super) fn of(hold: &LidHold) -> Pad {
+    pub(super) fn of(hold: &LidHold, fit: &Fit) -> Pad {
         match hold {
             LidHold::Magnets { magnet, .. } => {
-                let pocket = Pocket::of(magnet);
+                let pocket = Pocket::of(magnet, fit);
                 let (deep_mm, radius_mm) = (pocket.deep_mm(), pocket.radius_mm);
                 let thick_mm = deep_mm + OVER_POCKET_MM;
                 Pad { thick_mm, deep_mm, radius_mm, wall_mm: POCKET_WALL_MM, in_lid_mm: radius_mm }
@@ -57,8 +61,8 @@ impl Pad {
             LidHold::Screws { screw, insert } => {
                 // In the thinnest lid the screw reaches deepest.
                 let thick_mm = least_wall_mm(screw);
-                let bolt = Bolt { wall_mm: thick_mm, ..bolt(screw, insert) };
-                let (deep_mm, radius_mm) = (bolt.hole_mm(), insert.hole_mm / 2.0);
+                let bolt = Bolt { wall_mm: thick_mm, ..bolt(screw, insert, fit) };
+                let (deep_mm, radius_mm) = (bolt.hole_mm(), (insert.hole_mm + fit.hole_loss_mm) / 2.0);
                 Pad { thick_mm, deep_mm, radius_mm, wall_mm: insert.wall_mm, in_lid_mm: bolt.head_mm() }
             }
             LidHold::Slide => {
@@ -83,9 +87,18 @@ impl Pad {
     }
 }
 
+/// Air between a lid and its seat all round as drawn, mm.
+pub(super) fn lid_gap_mm(hold: &LidHold, fit: &Fit) -> f64 {
+    match hold {
+        LidHold::Slide => fit.drawn_gap_mm(0.0),
+        _ => (fit.glue_gap_mm + fit.slot_loss_mm / 2.0).max(LID_GAP_LEAST_MM),
+    }
+}
+
 /// A lid's screw; how thick the lid is there is not known yet.
-fn bolt<'a>(screw: &'a crate::catalogue::Screw, insert: &'a crate::catalogue::Insert) -> Bolt<'a> {
-    Bolt { screw, insert, wall_mm: 0.0, air_mm: SEAT_AIR_MM, round_mm: HEAD_AIR_MM }
+fn bolt<'a>(screw: &'a catalogue::Screw, insert: &'a catalogue::Insert, fit: &Fit) -> Bolt<'a> {
+    let hole_loss_mm = fit.hole_loss_mm;
+    Bolt { screw, insert, wall_mm: 0.0, air_mm: SEAT_AIR_MM, round_mm: HEAD_AIR_MM, hole_loss_mm }
 }
 
 /// A screw through a lid into an insert.
@@ -146,6 +159,7 @@ pub(super) struct LidPlan {
     pub(super) tops_mm: [f64; 2],
     pub(super) hold: LidHold,
     pub(super) gap_mm: f64,
+    pub(super) fit: Fit,
 }
 
 impl Lid {
@@ -166,7 +180,7 @@ impl LidPlan {
     /// Middles of the two pads.
     fn pads(&self) -> [DVec2; 2] {
         let beside = f64::midpoint(self.low.y, self.high.y);
-        let in_mm = Pad::of(&self.hold).long_mm() / 2.0;
+        let in_mm = Pad::of(&self.hold, &self.fit).long_mm() / 2.0;
         [DVec2::new(self.low.x + in_mm, beside), DVec2::new(self.high.x - in_mm, beside)]
     }
 }
@@ -210,7 +224,7 @@ pub(super) fn make_lid(plan: &LidPlan, body: usize, parts: Vec<usize>, station_m
     match &plan.hold {
         LidHold::Slide => {}
         LidHold::Magnets { magnet, poles } => {
-            let (pocket, frame) = (Pocket::of(magnet), standing(axes));
+            let (pocket, frame) = (Pocket::of(magnet, &plan.fit), standing(axes));
             // Turned round, like poles meet like: the lid goes on one way only.
             let [own, other] = poles_of(poles, PADS);
             for (pad, (body, over)) in plan.pads().into_iter().zip(own.into_iter().zip(other)) {
@@ -227,7 +241,7 @@ pub(super) fn make_lid(plan: &LidPlan, body: usize, parts: Vec<usize>, station_m
         LidHold::Screws { screw, insert } => {
             for (pad, top_mm) in plan.pads().into_iter().zip(plan.tops_mm) {
                 let thick_mm = (top_mm - *seat_mm).max(least_wall_mm(screw));
-                let bolt = Bolt { wall_mm: thick_mm, ..bolt(screw, insert) };
+                let bolt = Bolt { wall_mm: thick_mm, ..bolt(screw, insert, &plan.fit) };
                 let foot = axes.at(pad.x, pad.y, beneath);
                 from_body.push(bolt.insert_hole(foot, axes.out));
                 from_lid.push(bolt.passage(foot, axes.out, plan.beyond_mm + 0.3 - *seat_mm - thick_mm)?);

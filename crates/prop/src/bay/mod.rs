@@ -8,6 +8,7 @@
 //! (the way out of a port is -x). Heights are measured from the centre path along the way out.
 
 mod end;
+mod lattice;
 mod lid;
 mod light;
 mod port;
@@ -18,7 +19,8 @@ mod slide;
 mod tray;
 pub mod wires;
 
-pub use lid::{LID_GAP_LEAST_MM, Lid, Screw};
+pub use lattice::Stands;
+pub use lid::{LID_GAP_LEAST_MM, Lid, RIDGE_NEAR_MM, Screw};
 pub use search::{BayError, OpenJoint, find_bays};
 
 use solid::{DAffine3, DVec3, Mesh};

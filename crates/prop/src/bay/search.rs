@@ -1,7 +1,7 @@
 //! Finding a place for every part: the maker's own where there is one, else the best that keeps every wall.
 
 use super::end::EndPart;
-use super::lid::{LEDGE_MM, LID_GAP_LEAST_MM, make_lid};
+use super::lid::{LEDGE_MM, lid_gap_mm, make_lid};
 use super::light::Surfaces;
 use super::port::PortPart;
 use super::room::{PARTITION_MM, Room};
@@ -236,10 +236,6 @@ impl Search<'_> {
         for &p in parts.iter().filter(|p| rules(**p).way == Some(WayOut::End)) {
             self.end(&mut room, p, gap(p), ends)?;
         }
-        let lid_gap_mm = |hold: &LidHold| match hold {
-            LidHold::Slide => fit.drawn_gap_mm(0.0),
-            _ => (fit.glue_gap_mm + fit.slot_loss_mm / 2.0).max(LID_GAP_LEAST_MM),
-        };
         let in_trays: Vec<(usize, &LidHold)> =
             parts.iter().filter_map(|p| Some((*p, rules(*p).lid.as_ref()?))).collect();
         // Parts with places of their own and cells stand alone; boards share a tray by what holds its lid.
@@ -263,7 +259,7 @@ impl Search<'_> {
         let free = |g: &[usize]| rules(g[0]).at_mm.is_none();
         groups.sort_by(|(a, _), (b, _)| free(a).cmp(&free(b)).then(volume(b).total_cmp(&volume(a))).then(a.cmp(b)));
         for (group, hold) in groups {
-            self.trays(&mut room, &group, hold, lid_gap_mm(hold), &gap)?;
+            self.trays(&mut room, &group, hold, fit, &gap)?;
         }
         for &p in parts.iter().filter(|p| rules(**p).row.flange_mm.is_some()) {
             self.port(&mut room, p, gap(p))?;
@@ -311,13 +307,19 @@ impl Search<'_> {
         room: &mut Room,
         group: &[usize],
         hold: &LidHold,
-        lid_gap_mm: f64,
+        fit: Fit,
         gap: &(dyn Fn(usize) -> f64 + Sync),
     ) -> Result<(), BayError> {
         let first = &self.project.parts[group[0]];
         let members = group.iter().map(|p| Member { part: *p, row: &self.project.parts[*p].row, gap_mm: gap(*p) });
-        let tray =
-            Tray { members: members.collect(), hold: hold.clone(), lid_gap_mm, depth_mm: first.depth_mm, roofs: true };
+        let tray = Tray {
+            members: members.collect(),
+            hold: hold.clone(),
+            lid_gap_mm: lid_gap_mm(hold, &fit),
+            fit,
+            depth_mm: first.depth_mm,
+            roofs: true,
+        };
         let reach = tray.reach();
         let sides: Vec<Flank> = first.side.map_or(SIDES.to_vec(), |s| vec![s]);
         let [from, to] = room.span_mm;
@@ -369,8 +371,8 @@ impl Search<'_> {
         let sound = found.as_ref().is_some_and(|f| f.2.short_mm <= SOUND_MM);
         if !sound && first.at_mm.is_none() && group.len() > 1 {
             let (a, b) = group.split_at(group.len().div_ceil(2));
-            self.trays(room, a, hold, lid_gap_mm, gap)?;
-            return self.trays(room, b, hold, lid_gap_mm, gap);
+            self.trays(room, a, hold, fit, gap)?;
+            return self.trays(room, b, hold, fit, gap);
         }
         let names = || group.iter().map(|p| self.project.parts[*p].name.as_str()).collect::<Vec<_>>().join(", ");
         // A lid that only its ways keep from fitting is told from parts that don't fit at all.

@@ -7,6 +7,7 @@ use super::slide;
 use super::{Bay, Opens};
 use crate::catalogue::PartRow;
 use crate::project::{Flank, LidHold};
+use crate::rail::layout::Fit;
 use solid::{BooleanError, DAffine3, DMat3, DVec2, DVec3, Mesh};
 
 /// Air between a part and the lid over it, mm: a strip of foam tape presses the part down.
@@ -127,6 +128,8 @@ pub(super) struct Tray<'a> {
     pub(super) members: Vec<Member<'a>>,
     pub(super) hold: LidHold,
     pub(super) lid_gap_mm: f64,
+    /// Clearances of the printers that print its body.
+    pub(super) fit: Fit,
     /// Depth that the maker gives to the (only) part.
     pub(super) depth_mm: Option<f64>,
     /// Whether what holds down a lid that slides must have plastic over it.
@@ -164,7 +167,7 @@ impl Tray<'_> {
     /// Corners of the lid's seat in its plan.
     fn seat(&self) -> [DVec2; 2] {
         let widest = self.members.iter().map(|m| m.half().y).fold(0.0, f64::max);
-        let pad = Pad::of(&self.hold);
+        let pad = Pad::of(&self.hold, &self.fit);
         let half = DVec2::new(self.long() / 2.0, (widest + LEDGE_MM).max(pad.half_mm()));
         let [before, after] = match self.hold {
             LidHold::Slide => [slide::SEAT_MM[0], slide::SEAT_MM[1] + slide::TRAVEL_MM],
@@ -199,7 +202,7 @@ impl Tray<'_> {
     pub(super) fn places(&self, room: &Room, station_mm: f64, side: Flank, enough: f64) -> Vec<TrayPlace> {
         let axes = Axes::new(&room.path.frame(station_mm), side);
         let [low, high] = self.seat();
-        let pad = Pad::of(&self.hold);
+        let pad = Pad::of(&self.hold, &self.fit);
         let mut rim = f64::INFINITY;
         for x in steps(low.x, high.x, 6.0) {
             for y in [low.y, high.y] {
@@ -270,7 +273,7 @@ impl Tray<'_> {
         if short >= enough {
             return short;
         }
-        let pad = Pad::of(&self.hold);
+        let pad = Pad::of(&self.hold, &self.fit);
         let mut pads: f64 = 0.0;
         for x in self.pads(&pad) {
             for (dx, dy) in around(pad.radius_mm) {
@@ -350,9 +353,10 @@ impl Tray<'_> {
             high,
             seat_mm: place.seat_mm,
             beyond_mm: room.reach_mm + 8.0,
-            tops_mm: self.pads(&Pad::of(&self.hold)).map(|x| room.surface(&place.axes, x, 0.0)),
+            tops_mm: self.pads(&Pad::of(&self.hold, &self.fit)).map(|x| room.surface(&place.axes, x, 0.0)),
             hold: self.hold.clone(),
             gap_mm: self.lid_gap_mm,
+            fit: self.fit,
         }
     }
 }

@@ -3,6 +3,7 @@
 //!
 //! A shortest way over a lattice (Dijkstra), pulled taut, its corners rounded as far as there is room.
 
+use super::lattice::{Stands, field, lattice};
 use super::light::Surfaces;
 use super::{Bay, Lid};
 use crate::catalogue::PartKind;
@@ -10,33 +11,19 @@ use crate::project::{Project, STRIP};
 use crate::stages::{Inside, Placed};
 use rayon::prelude::*;
 use solid::{BooleanError, Bounds, Bvh, DVec3, Mesh};
-use std::cmp::Reverse;
-use std::collections::BinaryHeap;
 
-/// Cells of the lattice, mm.
-const CELL_MM: f64 = 1.5;
-/// Plastic kept between a channel and the outside, mm: three beads.
-const OUTSIDE_MM: f64 = 1.2;
-/// Kept to parts, lids and the spine, mm.
-const PART_MM: f64 = 0.6;
-const LID_MM: f64 = 0.8;
-const SPINE_MM: f64 = 0.3;
 /// Kept between two channels, mm.
 const APART_MM: f64 = 0.5;
 /// Air round a bundle in its channel, mm.
 const AIR_MM: f64 = 0.3;
 /// Diameter of one wire of 0.3 to 0.5 mm2 with silicone round it, mm (from memory).
 const WIRE_MM: f64 = 1.5;
-/// A lattice larger than this is given up, cells.
-const MOST_CELLS: usize = 6_000_000;
 /// The largest radius that a corner is rounded to, mm.
 const ROUNDED_MM: f64 = 15.0;
 /// Room to spare beside a bundle that is tried for, mm, most first.
 const SPARE_MM: [f64; 6] = [3.0, 2.0, 1.4, 0.9, 0.4, 0.0];
 /// A corner that turns less is none, degrees.
 const LEAST_TURN_DEG: f64 = 5.0;
-/// Kept free round the plane where two bodies meet when a channel's wall is judged, mm.
-const MEETING_MM: f64 = 4.0;
 
 /// A connection between two parts, or from a part to the strip.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -75,6 +62,8 @@ pub struct WireRun {
     pub channel: Mesh,
     /// Bodies it passes.
     pub bodies: Vec<usize>,
+    /// Where there is no way: what alone stands in it, if anything does.
+    pub blocked: Option<Stands>,
 }
 
 impl WireRun {
@@ -160,133 +149,6 @@ pub fn home_mm(project: &Project, part: Option<usize>, bundle_mm: f64) -> f64 {
     1.4 * (part.map_or(6.0, |p| project.parts[p].row.room_mm) + bundle_mm / 2.0 + 2.0)
 }
 
-/// A body's surface, by how much it may lie outside the maker's, mm, and where it begins and ends.
-struct Around<'a> {
-    surface: &'a Bvh,
-    off_mm: f64,
-    x: [f64; 2],
-}
-
-/// What channels see of the prop.
-struct Field<'a> {
-    bodies: Vec<Around<'a>>,
-    /// Where two bodies meet: x of the plane.
-    meets: Vec<f64>,
-    solid: Vec<(Bvh, f64)>,
-}
-
-impl Field<'_> {
-    /// The largest radius of a channel through a point, mm; negative where there is none.
-    fn room(&self, p: DVec3) -> f64 {
-        let mut room = self.depth(p) - OUTSIDE_MM;
-        for (surface, off) in &self.solid {
-            if room <= 0.0 {
-                return room;
-            }
-            if surface.is_inside(p) {
-                return -1.0;
-            }
-            if let Some(near) = surface.nearest(p, room + off) {
-                room = room.min(near.distance_mm - off);
-            }
-        }
-        room
-    }
-
-    /// Distance to the outside, the faces where bodies meet left out.
-    fn depth(&self, p: DVec3) -> f64 {
-        let in_one = |p: DVec3| {
-            self.bodies
-                .iter()
-                .filter(|b| p.x >= b.x[0] && p.x <= b.x[1])
-                .map(|b| -b.surface.signed_distance(p) - b.off_mm)
-                .fold(-1.0, f64::max)
-        };
-        match self.meets.iter().find(|m| (p.x - **m).abs() < MEETING_MM) {
-            Some(m) => {
-                let aside = |by: f64| in_one(DVec3::new(m + by, p.y, p.z));
-                aside(MEETING_MM).min(aside(-MEETING_MM))
-            }
-            None => in_one(p),
-        }
-    }
-}
-
-/// The lattice with the room at each of its points.
-struct Lattice {
-    low: DVec3,
-    count: [usize; 3],
-    room: Vec<f32>,
-    hollow: Vec<bool>,
-}
-
-impl Lattice {
-    fn point(&self, i: usize) -> DVec3 {
-        let [nx, ny, _] = self.count;
-        self.low + DVec3::new((i % nx) as f64, (i / nx % ny) as f64, (i / nx / ny) as f64) * CELL_MM
-    }
-
-    fn nearest(&self, p: DVec3) -> usize {
-        let q = ((p - self.low) / CELL_MM).round().max(DVec3::ZERO);
-        let at = |v: f64, n: usize| (v as usize).min(n - 1);
-        let [nx, ny, nz] = self.count;
-        at(q.x, nx) + nx * (at(q.y, ny) + ny * at(q.z, nz))
-    }
-
-    /// The shortest way between two points through cells that `open` lets through.
-    fn way(&self, from: DVec3, to: DVec3, radius: f64, open: &dyn Fn(usize) -> bool) -> Option<Vec<DVec3>> {
-        let (start, goal) = (self.nearest(from), self.nearest(to));
-        let mut best = vec![u32::MAX; self.room.len()];
-        let mut came = vec![u32::MAX; self.room.len()];
-        let mut queue = BinaryHeap::new();
-        best[start] = 0;
-        queue.push(Reverse((0u32, start as u32)));
-        let [nx, ny, nz] = self.count.map(|n| n as i64);
-        while let Some(Reverse((cost, i))) = queue.pop() {
-            let i = i as usize;
-            if i == goal {
-                let mut way = vec![to];
-                let mut at = i;
-                while at != start {
-                    at = came[at] as usize;
-                    way.push(self.point(at));
-                }
-                way.pop();
-                way.push(from);
-                way.reverse();
-                return Some(way);
-            }
-            if cost > best[i] {
-                continue;
-            }
-            let (x, y, z) = (i as i64 % nx, i as i64 / nx % ny, i as i64 / nx / ny);
-            for d in 0..27i64 {
-                let (dx, dy, dz) = (d % 3 - 1, d / 3 % 3 - 1, d / 9 - 1);
-                let (ax, ay, az) = (x + dx, y + dy, z + dz);
-                if d == 13 || ax < 0 || ay < 0 || az < 0 || ax >= nx || ay >= ny || az >= nz {
-                    continue;
-                }
-                let j = (ax + nx * (ay + ny * az)) as usize;
-                if j != goal && !open(j) {
-                    continue;
-                }
-                let long = [0, 100, 141, 173][(dx.abs() + dy.abs() + dz.abs()) as usize];
-                // Through plastic a channel has to be cut and threaded.
-                let drilled = if self.hollow[j] { long } else { long * 3 / 2 };
-                // And with room round it, so that corners can be rounded.
-                let spare = (f64::from(self.room[j]) - radius).max(0.0);
-                let next = cost + drilled + (f64::from(long) * 1.5 / (0.4 + spare)) as u32;
-                if next < best[j] {
-                    best[j] = next;
-                    came[j] = i as u32;
-                    queue.push(Reverse((next, j as u32)));
-                }
-            }
-        }
-        None
-    }
-}
-
 /// Leads all wires. A connection without a way has no points: a finding says so.
 pub(super) fn lead(
     project: &Project,
@@ -319,7 +181,7 @@ pub(super) fn lead(
     let mut order: Vec<usize> = (0..nets.len()).collect();
     let apart = |i: &usize| ends[*i].map_or(0.0, |[a, b]| (a - b).length());
     order.sort_by(|a, b| apart(a).total_cmp(&apart(b)).then(a.cmp(b)));
-    let mut led: Vec<Bvh> = Vec::new();
+    let mut led: Vec<(usize, Bvh)> = Vec::new();
     for i in order {
         let net = nets[i];
         let bundle_mm = WIRE_MM * packed(net.wires);
@@ -331,6 +193,7 @@ pub(super) fn lead(
             bundle_mm,
             channel: Mesh::default(),
             bodies: Vec::new(),
+            blocked: None,
         };
         if let (Some([from, to]), Some(lattice)) = (ends[i], &lattice) {
             let own: Vec<(DVec3, f64)> = [Some(net.from), net.to]
@@ -339,14 +202,11 @@ pub(super) fn lead(
                 .map(|(part, at)| (at, home_mm(project, part, bundle_mm)))
                 .collect();
             let at_home = |p: DVec3| own.iter().any(|(at, near)| (p - *at).length() <= *near);
-            let foreign: Vec<&Bvh> = speakers
-                .iter()
-                .filter(|(part, _)| *part != net.from && Some(*part) != net.to)
-                .map(|(_, surface)| surface)
-                .collect();
-            let room_at = |p: DVec3| -> f64 {
-                let mut room = field.room(p);
-                for surface in &led {
+            let foreign: Vec<&(usize, Bvh)> =
+                speakers.iter().filter(|(part, _)| *part != net.from && Some(*part) != net.to).collect();
+            let room_but = |p: DVec3, without: Option<Stands>| -> f64 {
+                let mut room = field.room(p, without);
+                for (_, surface) in led.iter().filter(|(other, _)| without != Some(Stands::Wires(*other))) {
                     if at_home(p) {
                         break;
                     }
@@ -357,12 +217,14 @@ pub(super) fn lead(
                         room = room.min(near.distance_mm - APART_MM);
                     }
                 }
-                if foreign.iter().any(|s| s.is_inside(p) || s.nearest(p, radius + APART_MM).is_some()) {
+                let shut = |s: &Bvh| s.is_inside(p) || s.nearest(p, radius + APART_MM).is_some();
+                if foreign.iter().any(|(part, s)| without != Some(Stands::Part(*part)) && shut(s)) {
                     -1.0
                 } else {
                     room
                 }
             };
+            let room_at = |p: DVec3| room_but(p, None);
             // Beside its own plug the bundle comes apart into single wires, more and more the nearer it comes.
             let need = |p: DVec3, spare: f64| {
                 let apart = own.iter().map(|(at, near)| ((p - *at).length() / near - 0.4) / 0.6).fold(1.0, f64::min);
@@ -395,53 +257,27 @@ pub(super) fn lead(
                     .map(|b| b.body)
                     .collect();
                 run.points = points;
-                led.push(Bvh::new(&run.channel));
+                led.push((i, Bvh::new(&run.channel)));
+            } else {
+                let ends = [Some(net.from), net.to].map(|p| p.map(Stands::Part));
+                let others = field.all().into_iter().filter(|s| !ends.contains(&Some(*s)));
+                let wires = led.iter().map(|(other, _)| Stands::Wires(*other));
+                run.blocked = others.chain(wires).find(|stands| {
+                    let open: Vec<bool> = (0..lattice.room.len())
+                        .into_par_iter()
+                        .map(|c| {
+                            let p = lattice.point(c);
+                            room_but(p, Some(*stands)) >= need(p, 0.0)
+                        })
+                        .collect();
+                    lattice.way(from, to, radius, &|c| open[c]).is_some()
+                });
             }
         }
         runs.push(run);
     }
     runs.sort_by_key(|r| nets.iter().position(|n| *n == r.net));
     Ok(runs)
-}
-
-fn field<'a>(placed: &Placed, inside: &Inside, surfaces: &'a Surfaces, bays: &[Bay], lids: &[Lid]) -> Field<'a> {
-    let bodies: Vec<Around> =
-        surfaces.iter().map(|s| Around { surface: s.bvh(), off_mm: s.off_mm(), x: s.ends_mm() }).collect();
-    let meets = bodies.windows(2).map(|w| f64::midpoint(w[0].x[1], w[1].x[0])).collect();
-    let mut solid: Vec<(Bvh, f64)> = bays.iter().map(|b| (Bvh::new(&b.largest), PART_MM)).collect();
-    for lid in lids {
-        solid.push((Bvh::new(&lid.recess), LID_MM));
-        if !lid.sunk_in_body.is_empty() {
-            solid.push((Bvh::new(&lid.sunk_in_body), LID_MM));
-        }
-    }
-    let (strips, spines, _) = crate::views::fittings(inside, placed);
-    solid.extend(spines.iter().chain(&strips).map(|b| (Bvh::new(&b.mesh), SPINE_MM)));
-    Field { bodies, meets, solid }
-}
-
-fn lattice(field: &Field, low: DVec3, high: DVec3, bays: &[Bay], inside: &Inside) -> Option<Lattice> {
-    let size = (high - low) / CELL_MM;
-    let count = [size.x, size.y, size.z].map(|s| s.ceil().max(0.0) as usize + 1);
-    let cells = count.iter().product::<usize>();
-    if cells > MOST_CELLS {
-        return None;
-    }
-    let mut hollow: Vec<Bvh> = bays.iter().map(|b| Bvh::new(&b.taken)).collect();
-    if let Some(rail) = inside.rail.as_ref().filter(|r| !r.bore.is_empty()) {
-        hollow.push(Bvh::new(&rail.bore));
-    }
-    let mut lattice = Lattice { low, count, room: Vec::new(), hollow: Vec::new() };
-    let at: Vec<(f32, bool)> = (0..cells)
-        .into_par_iter()
-        .map(|i| {
-            let p = lattice.point(i);
-            let room = field.room(p);
-            (room as f32, room > 0.0 && hollow.iter().any(|h| h.is_inside(p)))
-        })
-        .collect();
-    (lattice.room, lattice.hollow) = at.into_iter().unzip();
-    Some(lattice)
 }
 
 /// Leaves out every corner that a straight stretch can do without.

@@ -230,6 +230,7 @@ pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -
     const START: Wanted = Wanted::of(Quantity::Time, 0.0, 7200.0, "8 min");
     const OVERHANG: Wanted = Wanted::of(Quantity::Angle, 0.0, 90.0, "45 deg");
     const GAP: Wanted = Wanted::length(0.0, 2.0, "0.2 mm");
+    const PRESS_GAP: Wanted = Wanted::length(-0.5, 2.0, "0 mm");
     const SPACING: Wanted = Wanted::length(0.5, 50.0, "5 mm");
     const BRIM: Wanted = Wanted::length(0.0, 20.0, "4 mm");
     let base = standing.base().map(|row| &row.printer);
@@ -266,6 +267,7 @@ pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -
         slot_loss: origin(&row, "slot-loss"),
         pace: origin(&row, "pace"),
         hole_loss: if row.has("hole-loss") { origin(&row, "hole-loss") } else { origin(&row, "slot-loss") },
+        press_gap: origin(&row, "press-gap"),
     };
     let slide_gap = match (row.get("slide-gap"), base) {
         (Some(field), _) => field.range(&GAP),
@@ -278,6 +280,8 @@ pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -
     // Who knows only what a slot loses takes a hole to lose as much.
     let usual_hole_loss = base.filter(|_| !own_slot_loss).map(|p| p.hole_loss_mm).or(slot_loss);
     let hole_loss = row.optional_quantity("hole-loss", &GAP).map(|own| own.or(usual_hole_loss));
+    let press_gap =
+        row.optional_quantity("press-gap", &PRESS_GAP).map(|own| own.or(base.map(|p| p.press_gap_mm)).unwrap_or(0.0));
     let spacing = row.quantity("spacing", &SPACING, base.map(|p| p.spacing_mm));
     let brim = row.quantity("brim", &BRIM, base.map(|p| p.brim_mm));
     let pace = pace(&mut row, process.unwrap_or(Process::Filament), base.map(|p| p.pace));
@@ -315,6 +319,7 @@ pub(crate) fn printer(mut row: Fields<'_>, standing: Standing<'_, PrinterRow>) -
         travel_mm_s: travel?,
         pace: pace?,
         hole_loss_mm: hole_loss??,
+        press_gap_mm: press_gap?,
         origins,
     };
     Some(PrinterRow { title: title?, printer, source: source? })

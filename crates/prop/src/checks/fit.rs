@@ -1,6 +1,6 @@
 //! Do strip, spine and wires go in and through, and does each piece fit its printer and print without trouble?
 
-use super::{Checked, Laid, Work, note, piece_name, to_material};
+use super::{Checked, Laid, Work, gaps, note, piece_name, to_material};
 use crate::catalogue::{Origin, Printer, Process};
 use crate::finding::{Band, Finding};
 use crate::outcome::Role;
@@ -11,11 +11,6 @@ use crate::rail::spokes::turned;
 use rayon::prelude::*;
 use solid::{DVec2, DVec3};
 
-/// Below this a fit is a press fit: nothing slides any more, mm (common practice, no source: press fits are drawn with
-/// 0.05 to 0.15 mm a side).
-const SLIDES_MM: f64 = 0.15;
-/// Gaps measured on pieces come out this much smaller at most, mm: tools stay a hundredth apart, places are sampled.
-const MEASURED_MM: f64 = 0.02;
 /// A length of spine that begins this near to a joint begins there, mm.
 const AT_JOINT_MM: f64 = 3.0;
 /// Distance between measured places along the way, mm.
@@ -246,7 +241,7 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
     let source = says(widest, "slide-gap", |p| &p.origins.slide_gap);
     let loss_source =
         says(printer_of(work, |p| p.slot_loss_mm >= rail.fit.slot_loss_mm), "slot-loss", |p| &p.origins.slot_loss);
-    let (slides_mm, slides_source) = slides(widest);
+    let slides = gaps::slides(widest);
     let mut found = Vec::new();
     for s in &all {
         let there: Vec<&Laid> = laid.iter().filter(|l| l.high_x > s.off_before_x).collect();
@@ -272,9 +267,9 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
                 station_mm: Some(ends),
                 value: Band { value: worst - loss, low: worst - loss, high: worst },
                 unit: "mm",
-                min: Some(slides_mm),
+                min: Some(slides.mm),
                 max: None,
-                source: slides_source.clone(),
+                source: slides.source.clone(),
                 message: format!(
                     "Swept along its whole way with {}, {:.2} mm a side is left where the slot prints narrow by {:.2} mm ({loss_source}; tightest at station {at:.0} mm).",
                     s.what, worst - loss, rail.fit.slot_loss_mm
@@ -503,17 +498,4 @@ fn printer_of<'w>(work: &'w Work, decides: impl Fn(&Printer) -> bool) -> Option<
 fn says(printer: Option<&Printer>, key: &str, origin: fn(&Printer) -> &Origin) -> String {
     printer
         .map_or_else(|| format!("{key} of the printers"), |p| format!("printer {}: {}", p.name, origin(p).words(key)))
-}
-
-/// The gap that something slides in, mm a side, and where that comes from: common practice, or less where a coupon was
-/// seen to slide.
-fn slides(widest: Option<&Printer>) -> (f64, String) {
-    let usual = (SLIDES_MM, "common practice, no source: less is a press fit".to_owned());
-    match widest {
-        Some(p) if matches!(p.origins.slide_gap, Origin::Learnt(_)) && p.slide_gap_mm[0] - MEASURED_MM < SLIDES_MM => {
-            let from = p.origins.slide_gap.words("slide-gap");
-            (p.slide_gap_mm[0] - MEASURED_MM, format!("printer {}: {from}, less {MEASURED_MM} mm of measuring", p.name))
-        }
-        _ => usual,
-    }
 }

@@ -2,7 +2,7 @@
 
 use super::parts::{FAR_MM, gap, surface_points};
 use super::{Checked, Laid, Work, magnets};
-use crate::bay::{LID_GAP_LEAST_MM, Lid};
+use crate::bay::{LID_GAP_LEAST_MM, Lid, RIDGE_NEAR_MM};
 use crate::finding::{Band, Finding};
 use crate::project::LidHold;
 use solid::DVec3;
@@ -10,8 +10,6 @@ use solid::DVec3;
 /// Steps of the way, mm, and of the way over the ridge.
 const STEP_MM: f64 = 1.0;
 const RIDGE_STEP_MM: f64 = 0.1;
-/// A lid this near to its ridge is snapping over it, mm.
-const RIDGE_NEAR_MM: f64 = 2.4;
 /// A lid that slides is pulled so far straight off, mm, and must have met the body by so much.
 const PULL_MM: f64 = 1.2;
 const HOLDS_MM: f64 = 0.3;
@@ -30,7 +28,7 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
             let others: Vec<&Laid> = laid.iter().enumerate().filter(|(k, _)| *k != i).map(|(_, l)| l).collect();
             let points = surface_points(&mesh);
             // One that slides is followed by itself.
-            let far = if lid.ridge.is_some() { 0 } else { 4 };
+            let far = if lid.ridge.is_some() { 0 } else { lid.way()[0].length() as u32 };
             let least = (0..=far).map(|k| gap(&others, &points, lid.out * f64::from(k))).fold(FAR_MM, f64::min);
             let seats = Checked {
                 id: "lid_seats",

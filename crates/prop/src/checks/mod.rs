@@ -3,6 +3,7 @@
 mod cover;
 mod drain;
 mod fit;
+mod gaps;
 mod glow;
 mod graded;
 mod hold;

@@ -1,8 +1,9 @@
 //! Do the parts fit their bays, come out again, keep off each other and off the rail, and do their wires reach?
 
-use super::{Checked, Laid, Work, lid, note, spread};
-use crate::bay::{Bay, Opens};
-use crate::catalogue::PartKind;
+use super::{Checked, Laid, Work, gaps, lid, note, spread};
+use crate::bay::wires::WireRun;
+use crate::bay::{Bay, Opens, Stands};
+use crate::catalogue::{PartKind, Printer};
 use crate::finding::{Band, Finding};
 use crate::furnished::{self, STEP_MM, letter};
 use crate::outcome::{Part, Reached, Wire};
@@ -10,10 +11,6 @@ use crate::project::LidHold;
 use rayon::prelude::*;
 use solid::{Bvh, DVec3, Mesh};
 
-/// Less air than this round the fattest part is a press fit, mm (fit guides: press 0.05 to 0.15).
-const SLIDES_MM: f64 = 0.15;
-/// A glued seat that only just takes its part, mm (fit guides: glued locating fits 0.10 to 0.20).
-const GLUED_MM: f64 = 0.1;
 /// Distance between measured points of a part, mm.
 const POINT_MM: f64 = 2.0;
 /// Farther than this nothing is measured, mm.
@@ -33,7 +30,7 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
         .zip(&work.bays.bays)
         .flat_map_iter(|(part, bay)| {
             let points = surface_points(&part.largest);
-            let mut own = vec![room(work, part, bay), clear(work, part, laid), way(part, &points, laid)];
+            let mut own = vec![room(work, part, bay), clear(work, part, laid), way(work, part, &points, laid)];
             own.push(off_rail(work, part, bay));
             own.extend(sounding(part));
             own.extend(cell_out(work, part, bay));
@@ -112,32 +109,46 @@ fn room(work: &Work, part: &Part, bay: &Bay) -> Finding {
 fn clear(work: &Work, part: &Part, laid: &[Laid]) -> Finding {
     let all: Vec<&Laid> = laid.iter().collect();
     let measured = gap(&all, &surface_points(&part.mesh), DVec3::ZERO);
-    let sensor = part.kind == PartKind::Sensor;
+    let (least, narrow) = (asked(work, part), measured - loss(work, part) / 2.0);
     Checked {
         id: "part_clear",
         subject: named(part),
         station_mm: Some(part.station_mm),
-        value: Band { value: measured - loss(work) / 2.0, low: measured - loss(work) / 2.0, high: measured },
+        value: Band { value: narrow, low: narrow, high: measured },
         unit: "mm",
-        min: Some(if sensor { GLUED_MM } else { SLIDES_MM }),
+        min: Some(least.mm),
         max: None,
-        source: "common practice, no source: less is a press fit".into(),
+        source: least.source,
         message: format!(
-            "In its seat, with everything closed, the nearest plastic is {measured:.2} mm away as drawn, {:.2} mm where the room prints narrow.",
-            measured - loss(work) / 2.0
+            "In its seat, with everything closed, the nearest plastic is {measured:.2} mm away as drawn, {narrow:.2} mm where the room prints narrow."
         ),
         remedy: "give the printer its measured slide-gap and slot-loss, or move the part (at, side, depth)".into(),
     }
     .finding()
 }
 
-/// How much narrower the worst printer prints a room.
-fn loss(work: &Work) -> f64 {
-    work.project.printers.iter().map(|p| p.slot_loss_mm).fold(0.0, f64::max)
+/// The printers that may print a part's body.
+fn printers<'w>(work: &'w Work, part: &Part) -> Vec<&'w Printer> {
+    work.project.rules_for(&part.body).printers.iter().map(|p| &work.project.printers[*p]).collect()
+}
+
+/// The gap that a part asks for: a sensor is glued in, all others slide.
+fn asked(work: &Work, part: &Part) -> gaps::Least {
+    let own = printers(work, part);
+    let most = |of: fn(&Printer) -> f64| own.iter().copied().max_by(|a, b| of(a).total_cmp(&of(b)));
+    match part.kind {
+        PartKind::Sensor => gaps::glued(most(|p| p.glue_gap_mm)),
+        _ => gaps::slides(most(|p| p.slide_gap_mm[0])),
+    }
+}
+
+/// How much narrower the worst of its printers prints a part's room, mm in all.
+fn loss(work: &Work, part: &Part) -> f64 {
+    printers(work, part).iter().map(|p| p.slot_loss_mm).fold(0.0, f64::max)
 }
 
 /// The largest part along its way out, with what must be off taken off.
-fn way(part: &Part, points: &[DVec3], laid: &[Laid]) -> Finding {
+fn way(work: &Work, part: &Part, points: &[DVec3], laid: &[Laid]) -> Finding {
     let there: Vec<&Laid> =
         laid.iter().enumerate().filter(|(i, _)| !part.pieces_off.contains(&(*i as u32 + 1))).map(|(_, l)| l).collect();
     let long = part.way_out.length();
@@ -155,18 +166,18 @@ fn way(part: &Part, points: &[DVec3], laid: &[Laid]) -> Finding {
         Reached::Port => "from outside".into(),
         Reached::Joint(joint) => format!("with joint J{joint} open"),
     };
-    let sensor = part.kind == PartKind::Sensor;
+    let (asked, narrow) = (asked(work, part), least - loss(work, part) / 2.0);
     Checked {
         id: "part_way",
         subject: named(part),
         station_mm: Some(part.station_mm),
-        value: Band::exact(least),
+        value: Band { value: narrow, low: narrow, high: least },
         unit: "mm",
-        min: Some(if sensor { GLUED_MM } else { SLIDES_MM }),
+        min: Some(asked.mm),
         max: None,
-        source: "common practice, no source: less is a press fit".into(),
+        source: asked.source,
         message: if least > 0.0 {
-            format!("At its largest it goes in and comes out straight, {off}: {least:.2} mm are left at the tightest place, {at:.0} mm from its seat.")
+            format!("At its largest it goes in and comes out straight, {off}: {least:.2} mm are left at the tightest place as drawn, {narrow:.2} mm where that prints narrow, {at:.0} mm from its seat.")
         } else {
             format!("It cannot come out {off}: {at:.0} mm from its seat it meets plastic ({least:.2} mm).")
         },
@@ -386,6 +397,35 @@ fn sounding(part: &Part) -> Vec<Finding> {
     vec![grille.finding(), chamber.finding()]
 }
 
+/// What keeps a connection from having a way, and the way out.
+fn blocked(run: &WireRun, wire: &Wire, end: &dyn Fn(usize) -> String) -> (String, String) {
+    let of = format!("a bundle of {} wires, {:.1} mm thick", wire.wires, wire.bundle_mm);
+    let else_ = "move one of the two ends (at, side), or wire them another way (to)";
+    match run.blocked {
+        Some(Stands::Part(part)) => (
+            format!("{} stands in the way, and without it {of} would pass", end(part)),
+            format!(
+                "move {} aside or beyond one of the two ends (at, side, depth), take a slimmer part, or {else_}",
+                end(part)
+            ),
+        ),
+        Some(Stands::Spine) => (
+            format!("spine or strip stands in the way, and without it {of} would pass"),
+            format!(
+                "end the spine earlier, or leave a stretch without it (spine.from, spine.to, spine.leave), or {else_}"
+            ),
+        ),
+        Some(Stands::Wires(other)) => (
+            format!("wires W{} lie in the way, and without them {of} would pass", other + 1),
+            format!("wire that connection another way (to), or {else_}"),
+        ),
+        None => (
+            format!("parts, lids, spine and walls leave no channel for {of}"),
+            format!("thinner or fewer wires (wires), a thicker body, or {else_}"),
+        ),
+    }
+}
+
 /// One connection: has it a way, does the bundle pass, and may it bend so?
 fn wire(work: &Work, wire: &Wire, laid: &[Laid]) -> Vec<Finding> {
     let parts = &work.project.parts;
@@ -401,6 +441,7 @@ fn wire(work: &Work, wire: &Wire, laid: &[Laid]) -> Vec<Finding> {
         _ => None,
     };
     if wire.points.is_empty() {
+        let (why, remedy) = blocked(run, wire, &end);
         return vec![
             Checked {
                 id: "wire_led",
@@ -411,11 +452,8 @@ fn wire(work: &Work, wire: &Wire, laid: &[Laid]) -> Vec<Finding> {
                 min: Some(wire.bundle_mm),
                 max: None,
                 source: format!("{} wires of 1.5 mm", wire.wires),
-                message: format!(
-                    "There is no way for the wires from {} to {to}: parts, lids, spine and walls leave no channel of {:.1} mm.",
-                    end(run.net.from), wire.bundle_mm
-                ),
-                remedy: "move one of the two parts (at, side), end the spine earlier, or wire them another way (to)".into(),
+                message: format!("There is no way for the wires from {} to {to}: {why}.", end(run.net.from)),
+                remedy,
             }
             .finding(),
         ];

@@ -258,6 +258,7 @@ fn the_way(join: &Joining, wanted: &Wanted, entry: Entry, gap: &CoverGap) -> Way
     let poses: Vec<DAffine3> = way::along_path(join.path, wanted.body.station_mm, away_mm);
     Way {
         kind: WayKind::Cover,
+        snap: None,
         name: wanted.body.name.clone(),
         piece: Some(wanted.number),
         poses,

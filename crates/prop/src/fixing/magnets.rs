@@ -4,10 +4,9 @@ use super::{BEFORE_MM, drilled};
 use crate::catalogue::Magnet;
 use crate::outcome::{Bought, MagnetPair};
 use crate::project::Pole;
+use crate::rail::layout::Fit;
 use solid::{BooleanError, DAffine3, DVec2, DVec3, Mesh};
 
-/// Gap per side around a magnet at its largest, mm (common practice: press fits are drawn with 0.05 to 0.15).
-const PRESS_MM: f64 = 0.08;
 /// A magnet lies this much below the face, mm, so that faces meet and not magnets.
 const BELOW_MM: f64 = 0.1;
 /// Wall kept around and behind a pocket, mm: three beads of a 0.4 nozzle.
@@ -25,9 +24,10 @@ pub(crate) struct Pocket {
 }
 
 impl Pocket {
-    pub(crate) fn of(magnet: &Magnet) -> Pocket {
+    /// The pocket that the fattest magnet is pressed into, as it is drawn for printers of this fit.
+    pub(crate) fn of(magnet: &Magnet, fit: &Fit) -> Pocket {
         Pocket {
-            radius_mm: (magnet.diameter_mm + magnet.tolerance_mm) / 2.0 + PRESS_MM,
+            radius_mm: magnet.diameter_mm / 2.0 + fit.pressed_gap_mm(magnet.tolerance_mm),
             depth_mm: magnet.thickness_mm + magnet.tolerance_mm + BELOW_MM,
         }
     }

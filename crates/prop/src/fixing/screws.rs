@@ -25,6 +25,8 @@ pub(crate) struct Bolt<'a> {
     pub(crate) air_mm: f64,
     /// Air round the head, mm.
     pub(crate) round_mm: f64,
+    /// How much smaller the holes may print, mm on the diameter.
+    pub(crate) hole_loss_mm: f64,
 }
 
 /// The thinnest wall that hides a screw's head, or of a pan head bears it, mm.
@@ -75,14 +77,15 @@ impl Bolt<'_> {
 
     /// The insert's hole. `foot` is on the face that holds it, `out` the unit vector towards the head.
     pub(crate) fn insert_hole(&self, foot: DVec3, out: DVec3) -> Mesh {
-        let radius = around_mm(self.insert.hole_mm / 2.0, SEGMENTS);
+        let radius = around_mm((self.insert.hole_mm + self.hole_loss_mm) / 2.0, SEGMENTS);
         solid::cylinder(foot - out * self.hole_mm(), foot + out, radius, SEGMENTS)
     }
 
     /// What is drilled through the wall, going on `over_mm` beyond its skin.
     pub(crate) fn passage(&self, foot: DVec3, out: DVec3, over_mm: f64) -> Result<Mesh, BooleanError> {
         let point = |r: f64| foot + out * r;
-        let (shaft, head) = (around_mm(self.screw.hole_mm / 2.0, SEGMENTS), self.head_mm());
+        let shaft = around_mm((self.screw.hole_mm + self.hole_loss_mm) / 2.0, SEGMENTS);
+        let head = self.head_mm();
         let (top, sunk) = (self.air_mm + self.wall_mm, self.sunk_mm());
         let hole = solid::cylinder(point(-0.7), point(top + 0.5), shaft, SEGMENTS);
         if self.screw.countersunk {
@@ -123,7 +126,8 @@ mod tests {
         let stock = Catalogue::built_in();
         let screw = |name: &str| stock.screws.iter().find(|s| s.name == name).unwrap();
         let insert = stock.inserts.iter().find(|i| i.name == "insert-m3").unwrap();
-        let bolt = |name, wall_mm| Bolt { screw: screw(name), insert, wall_mm, air_mm: 0.1, round_mm: 0.1 };
+        let bolt =
+            |name, wall_mm| Bolt { screw: screw(name), insert, wall_mm, air_mm: 0.1, round_mm: 0.1, hole_loss_mm: 0.2 };
         // By hand: M3 x 8 with a head of 1.7 mm, 0.2 mm below the skin of a wall of 3 mm: 8.2 - 3 - 0.1 = 5.1 mm are in,
         // 0.5 mm more is drilled.
         let thin = bolt("countersunk-m3x8", 3.0);

@@ -7,6 +7,7 @@ use crate::catalogue::Magnet;
 use crate::fixing::{BEFORE_MM, POCKET_WALL_MM, Pocket, drilled, poles_of};
 use crate::outcome::{Bought, JointKind, TakeDown};
 use crate::project::{Hardware, Pole, Side};
+use crate::rail::layout::Fit;
 use solid::section::{intersect, subtract};
 use solid::{DVec2, Mesh};
 
@@ -18,15 +19,16 @@ const KEY_WALL_MM: f64 = 1.6;
 /// Magnets in the plug's end and the socket's floor.
 pub(super) fn in_end(
     plug: &mut Plug,
+    fit: &Fit,
     magnet: &Magnet,
     pairs: u32,
     poles: &[Option<Vec<Pole>>; 2],
 ) -> Result<(), JointError> {
-    let pocket = Pocket::of(magnet);
+    let pocket = Pocket::of(magnet, fit);
     let stuff = subtract(&plug.outline, &plug.holes)?;
     let room = within(&stuff, pocket.radius_mm + PLUG_WALL_MM + LEAD_MM / 2.0)?;
     let Some(middles) = spread(&room, pairs, 2.0 * pocket.radius_mm + POCKET_WALL_MM) else {
-        return Err(no_place(plug.site, magnet, pairs, "in the plug's end"));
+        return Err(no_place(plug.site, magnet, &pocket, pairs, "in the plug's end"));
     };
     let poles = poles_at(poles, pairs, plug.site.plug);
     let (end, floor) = (plug.site.reach_mm, plug.floor_mm);
@@ -45,7 +47,7 @@ pub(super) fn cap(place: &Place, site: &Site) -> Result<Fastening, JointError> {
     let Hardware::Magnets { magnet, pairs, poles } = &site.rules.hardware else {
         return Ok(Fastening::of(JointKind::Faces));
     };
-    let pocket = Pocket::of(magnet);
+    let pocket = Pocket::of(magnet, &place.fit);
     let gap = place.fit.drawn_gap_mm(0.0);
     let reach = site.reach_mm;
     let deep = |mm: f64| -> Result<Loops, JointError> {
@@ -63,7 +65,8 @@ pub(super) fn cap(place: &Place, site: &Site) -> Result<Fastening, JointError> {
     let wall = POCKET_WALL_MM.max(site.rules.wall_mm);
     let room = within(&stuff, pocket.radius_mm + wall)?;
     let apart = 2.0 * pocket.radius_mm + POCKET_WALL_MM;
-    let middles = spread(&room, *pairs, apart).ok_or_else(|| no_place(site, magnet, *pairs, "in the faces"))?;
+    let middles =
+        spread(&room, *pairs, apart).ok_or_else(|| no_place(site, magnet, &pocket, *pairs, "in the faces"))?;
     let key_stuff = deep(reach + gap + KEY_WALL_MM)?;
     let mut keys: Vec<(DVec2, f64)> = Vec::new();
     for diameter in KEYS_MM {
@@ -121,13 +124,13 @@ pub(super) fn cap(place: &Place, site: &Site) -> Result<Fastening, JointError> {
     })
 }
 
-fn no_place(site: &Site, magnet: &Magnet, pairs: u32, at: &str) -> JointError {
+fn no_place(site: &Site, magnet: &Magnet, pocket: &Pocket, pairs: u32, at: &str) -> JointError {
     no_room(
         site,
         format!(
             "{pairs} pairs of {} have no room {at}: each wants {:.1} mm of solid across and {POCKET_WALL_MM:.1} mm to the next",
             magnet.title,
-            2.0 * (Pocket::of(magnet).radius_mm + POCKET_WALL_MM)
+            2.0 * (pocket.radius_mm + POCKET_WALL_MM)
         ),
         "take smaller or fewer magnets, or move the joint to a wider place",
     )

@@ -208,7 +208,7 @@ mod tests {
             density_g_cm3: 1.9,
             source: "a test".into(),
         };
-        let fit = Fit { least_gap_mm: 0.2, slot_loss_mm: 0.1, hole_loss_mm: 0.3, glue_gap_mm: 0.15 };
+        let fit = Fit { least_gap_mm: 0.2, slot_loss_mm: 0.1, hole_loss_mm: 0.3, glue_gap_mm: 0.15, press_gap_mm: 0.0 };
         assert!((2.0 * socket_radius(&fit, &rod) - 4.7).abs() < 1e-12);
     }
 }

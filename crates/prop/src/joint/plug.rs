@@ -124,7 +124,7 @@ fn plugged(place: &Place, site: &Site) -> Result<Fastening, JointError> {
             JointKind::Screws
         }
         Hardware::Magnets { magnet, pairs, poles } => {
-            magnets::in_end(&mut plug, magnet, *pairs, poles)?;
+            magnets::in_end(&mut plug, &place.fit, magnet, *pairs, poles)?;
             JointKind::Magnets
         }
     };

@@ -19,6 +19,7 @@ struct Seat {
     out: DVec2,
     plug_mm: f64,
     outside_mm: f64,
+    hole_loss_mm: f64,
 }
 
 /// Sets inserts into the plug and drills the socket's wall, heads off the side that is looked at.
@@ -43,7 +44,8 @@ pub(super) fn screw(
         for k in 0..count {
             let out = towards(first + 360.0 * f64::from(k) / f64::from(count));
             seen = seen.max(plug.axes.transform_vector3(out.extend(0.0)).dot(shown));
-            let seat = Seat { out, plug_mm: reach_of(&plug.outline, out), outside_mm: reach_of(&outside, out) };
+            let [plug_mm, outside_mm] = [&plug.outline, &outside].map(|o| reach_of(o, out));
+            let seat = Seat { out, plug_mm, outside_mm, hole_loss_mm: place.fit.hole_loss_mm };
             if !seat.has_room(&stuff, plug, screw, insert) {
                 return None;
             }
@@ -92,14 +94,15 @@ impl Seat {
     /// The screw by the thicknesses here.
     fn bolt<'a>(&self, plug: &Plug, screw: &'a Screw, insert: &'a Insert) -> Bolt<'a> {
         let air_mm = plug.gap_mm;
-        Bolt { screw, insert, wall_mm: self.outside_mm - self.plug_mm - air_mm, air_mm, round_mm: air_mm / 2.0 }
+        let wall_mm = self.outside_mm - self.plug_mm - air_mm;
+        Bolt { screw, insert, wall_mm, air_mm, round_mm: air_mm / 2.0, hole_loss_mm: self.hole_loss_mm }
     }
 
     fn has_room(&self, stuff: &Loops, plug: &Plug, screw: &Screw, insert: &Insert) -> bool {
         let bolt = self.bolt(plug, screw, insert);
         // The flat of the key is no place for a hole: there the wall is thicker than the screw is made for.
         let depth = bolt.hole_mm() + PLUG_WALL_MM;
-        let half = insert.hole_mm / 2.0 + insert.wall_mm;
+        let half = (insert.hole_mm + self.hole_loss_mm) / 2.0 + insert.wall_mm;
         let side = self.out.perp();
         let (n, m) = (12, 8);
         let solid = (0..=n).all(|i| {

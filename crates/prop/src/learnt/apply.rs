@@ -97,6 +97,10 @@ fn clearances(printer: &mut Printer, all: &[Option<Summary>], known: &mut Vec<Kn
     let glue = value(&|s| s.glue_mm().map(|g| left(g, LEAST_GLUE_MM)));
     take(&mut printer.glue_gap_mm, &mut printer.origins.glue_gap, glue, "glue-gap");
     printer.slide_gap_mm = [slide_least, slide_most];
+    // What is pressed in may have to be squeezed: as drawn never tighter than nothing.
+    let hole = printer.hole_loss_mm / 2.0;
+    let press = value(&|s| s.press_in_mm().map(|g| rounded((g - hole).max(-hole))));
+    take(&mut printer.press_gap_mm, &mut printer.origins.press_gap, press, "press-gap");
 }
 
 /// The scale that undoes a material's shrinkage: meshes stay as drawn, the printer's program scales.

@@ -28,14 +28,17 @@ pub struct Summary {
     pub press_mm: Option<Spread>,
     /// Gap at which things begin to slide, mm: of the feature that needs most.
     pub slide_mm: Option<Spread>,
+    /// Gap at which things must be pressed into an upright bore, mm.
+    pub pressed_in_mm: Option<Spread>,
+    /// Gap at which things begin to slide in an upright bore, mm.
+    pub bore_slide_mm: Option<Spread>,
     /// Gap at which things begin to be loose, mm.
     pub loose_mm: Option<Spread>,
-    /// How much narrower slots come out, mm in all.
+    /// How much narrower slots come out, mm in all. Where no slot was measured: how much further out than drawn the faces
+    /// of the rule lie, both together, which a slot loses as well.
     pub slot_loss_mm: Option<Spread>,
     /// How much smaller upright holes come out, mm on the diameter.
     pub hole_loss_mm: Option<Spread>,
-    /// How much larger outsides come out, mm in all.
-    pub growth_mm: Option<Spread>,
     /// Shrinkage, a share of the length.
     pub shrinkage: Option<Spread>,
     /// From which sheets: the days, each sheet once.
@@ -74,6 +77,13 @@ impl Summary {
         Some(self.press_mm.map_or(slide, |press| (press.mean.min(slide) + slide) / 2.0))
     }
 
+    /// Gap for what is pressed into an upright bore as drawn, mm a side: as wide as it may have to be, and not so wide that
+    /// it slides.
+    pub fn press_in_mm(&self) -> Option<f64> {
+        let press = self.pressed_in_mm?;
+        Some(self.bore_slide_mm.map_or(press.high, |slide| press.high.min(slide.mean.max(press.mean))))
+    }
+
     /// The scale to set on the printer for this material, a share: undoes the shrinkage.
     pub fn scale(&self) -> Option<Spread> {
         let s = self.shrinkage?;
@@ -93,7 +103,7 @@ pub fn summary(learnt: &Learnt, printer: &str, material: &str) -> Option<Summary
         return None;
     }
     // Each feature for itself, then the one that needs most.
-    let hardest = |value: &dyn Fn(&super::Ladder) -> Option<(f64, f64)>| -> Option<Spread> {
+    let hardest_of = |all: &[Feature], value: &dyn Fn(&super::Ladder) -> Option<(f64, f64)>| -> Option<Spread> {
         let of = |feature: Feature| {
             let read: Vec<(f64, f64)> =
                 ladders.iter().filter(|l| l.feature == feature).filter_map(|l| value(l)).collect();
@@ -102,7 +112,15 @@ pub fn summary(learnt: &Learnt, printer: &str, material: &str) -> Option<Summary
             let usual = (GAP_USUAL_MM * GAP_USUAL_MM + step * step).sqrt();
             spread(&read.iter().map(|(v, _)| *v).collect::<Vec<_>>(), usual)
         };
-        Feature::ALL.into_iter().filter_map(of).max_by(|a, b| a.high.total_cmp(&b.high))
+        all.iter().copied().filter_map(of).max_by(|a, b| a.high.total_cmp(&b.high))
+    };
+    let bores: Vec<Feature> = Feature::ALL.into_iter().filter(|f| f.is_round()).collect();
+    let press = |l: &super::Ladder| l.press_mm.map(|p| (p - l.stock_over_mm / 2.0, 0.0));
+    let slide = |l: &super::Ladder| {
+        let slide = l.slide_mm?;
+        // Between the last step that held and the first that slid; the first step itself when none held.
+        let (middle, step) = l.stuck_mm.map_or((slide, STEP_MM), |stuck| ((stuck + slide) / 2.0, slide - stuck));
+        Some((middle - l.stock_over_mm / 2.0, step))
     };
     let losses = |round: bool| -> Option<Spread> {
         let of_ladders = ladders.iter().filter(|l| l.feature.is_round() == round).flat_map(|l| &l.loss_mm);
@@ -114,17 +132,13 @@ pub fn summary(learnt: &Learnt, printer: &str, material: &str) -> Option<Summary
     Some(Summary {
         printer: printer.to_owned(),
         material: material.to_owned(),
-        press_mm: hardest(&|l| l.press_mm.map(|p| (p - l.stock_over_mm / 2.0, 0.0))),
-        slide_mm: hardest(&|l| {
-            let slide = l.slide_mm?;
-            // Between the last step that held and the first that slid; the first step itself when none held.
-            let (middle, step) = l.stuck_mm.map_or((slide, STEP_MM), |stuck| ((stuck + slide) / 2.0, slide - stuck));
-            Some((middle - l.stock_over_mm / 2.0, step))
-        }),
-        loose_mm: hardest(&|l| l.loose_mm.map(|p| (p - l.stock_over_mm / 2.0, 0.0))),
-        slot_loss_mm: losses(false),
+        press_mm: hardest_of(&Feature::ALL, &press),
+        slide_mm: hardest_of(&Feature::ALL, &slide),
+        pressed_in_mm: hardest_of(&bores, &press),
+        bore_slide_mm: hardest_of(&bores, &slide),
+        loose_mm: hardest_of(&Feature::ALL, &|l| l.loose_mm.map(|p| (p - l.stock_over_mm / 2.0, 0.0))),
+        slot_loss_mm: losses(false).or_else(|| of_both(1, LOSS_USUAL_MM)),
         hole_loss_mm: losses(true),
-        growth_mm: of_both(1, LOSS_USUAL_MM),
         shrinkage: of_both(0, SHRINKAGE_USUAL),
         days: notes.into_iter().map(|n| n.date.clone()).collect(),
     })

@@ -184,6 +184,63 @@ fn a_project_uses_what_was_learnt() {
 }
 
 #[test]
+fn a_bore_that_was_tried_widens_a_magnets_pocket() {
+    let radius = |p: &Project| {
+        let magnet = Catalogue::built_in().magnets.into_iter().find(|m| m.name == "disc-6x2").unwrap();
+        crate::fixing::Pocket::of(&magnet, &Fit::over([&p.printers[0]])).radius_mm
+    };
+    let mut p = project();
+    // Of 6.1 mm at most, in a hole that prints 0.2 mm small.
+    near(radius(&p), 3.05 + 0.1, 1e-12);
+    let bore = |how: [&str; 3]| {
+        let steps = [(2, "0.1"), (4, "0.2"), (6, "0.3")].into_iter().zip(how);
+        let lines = steps.map(|((n, gap), how)| format!("wide,abs-white,15,pin-bore,8 mm,{n},{gap} mm,,{how}\n"));
+        learnt(&format!("{HEADING}{}", lines.collect::<String>()))
+    };
+    // By hand: pressed up to 0.2 and sliding from 0.3, the next print is pressed up to 0.2 + 2.776 x 0.02 x root 2 = 0.2785 at
+    // most, and slides from half way between on: 0.25 mm a side are drawn.
+    apply(&mut p, PROJECT, &["blade"], &bore(["press", "press", "slides"]));
+    near(radius(&p), 3.05 + 0.25, 1e-9);
+    let wide = &p.printers[0];
+    near(wide.press_gap_mm, 0.25 - 0.1, 1e-9);
+    assert!(matches!(&wide.origins.press_gap, Origin::Learnt(from) if from == "a sheet for abs-white of 2026-11-25"));
+    // Pressed up to 0.1, sliding from 0.2: tighter than the catalogue has it.
+    let mut tight = project();
+    apply(&mut tight, PROJECT, &["blade"], &bore(["press", "slides", "loose"]));
+    near(radius(&tight), 3.05 + 0.15, 1e-9);
+    // A hole that was measured widens the pocket by what it lost, and the gap that pressed stays as it was drawn.
+    let mut both = project();
+    let mut all = bore(["press", "press", "slides"]);
+    all.rules = learnt(&sheet()).rules;
+    apply(&mut both, PROJECT, &["blade"], &all);
+    near(radius(&both), 3.05 + 0.25, 1e-3);
+    assert!(both.printers[0].hole_loss_mm > 0.2 && both.printers[0].press_gap_mm < wide.press_gap_mm);
+    let mut hole = project();
+    apply(&mut hole, PROJECT, &["blade"], &Learnt { rules: all.rules, ..Learnt::default() });
+    near(radius(&hole), 3.05 + hole.printers[0].hole_loss_mm / 2.0, 1e-12);
+    // What the project states stays.
+    let text = PROJECT.replace("kind = \"filament-220\"", "kind = \"filament-220\"\npress-gap = \"-0.02 mm\"");
+    let mut own = parse(&text, &Catalogue::built_in()).unwrap();
+    apply(&mut own, &text, &["blade"], &bore(["press", "press", "slides"]));
+    near(radius(&own), 3.05 + 0.08, 1e-12);
+}
+
+#[test]
+fn a_rule_alone_tells_what_a_slot_loses() {
+    // Faces 0.1 mm further out than drawn, both together, without shrinkage: 100.1 outside, 49.9 inside.
+    let rule =
+        format!("{HEADING}wide,abs-white,17,outside,100 mm,1,,100.1 mm,\nwide,abs-white,17,inside,50 mm,1,,49.9 mm,\n");
+    near(summary(&learnt(&rule), "wide", "abs-white").unwrap().slot_loss_mm.unwrap().mean, 0.1, 1e-9);
+    // A slot that was measured says it better.
+    let both = format!("{rule}wide,abs-white,12,bar-slot,12 mm,4,0.2 mm,12.28 mm,slides\n");
+    near(summary(&learnt(&both), "wide", "abs-white").unwrap().slot_loss_mm.unwrap().mean, 0.12, 1e-9);
+    let mut p = project();
+    apply(&mut p, PROJECT, &["blade"], &learnt(&rule));
+    // 0.1 + 2.776 x 0.05 x root 2.
+    near(p.printers[0].slot_loss_mm, 0.2963, 1e-3);
+}
+
+#[test]
 fn the_project_file_has_the_last_word() {
     let text = PROJECT.replace(
         "kind = \"filament-220\"",

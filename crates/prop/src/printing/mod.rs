@@ -140,6 +140,7 @@ mod trial {
             travel_mm_s: 120.0,
             pace: [1.0, 0.8, 1.25],
             hole_loss_mm: 0.2,
+            press_gap_mm: 0.0,
             origins: Origins::default(),
         }
     }

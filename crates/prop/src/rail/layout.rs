@@ -65,18 +65,37 @@ pub struct Fit {
     pub hole_loss_mm: f64,
     /// Gap per side for glued locating fits, mm.
     pub glue_gap_mm: f64,
+    /// Gap per side around what is pressed into a hole that printed small, mm.
+    pub press_gap_mm: f64,
 }
 
 impl Fit {
     /// The most careful fit over some printers.
     pub fn over<'a>(printers: impl IntoIterator<Item = &'a Printer>) -> Fit {
-        let start = Fit { least_gap_mm: 0.0, slot_loss_mm: 0.0, hole_loss_mm: 0.0, glue_gap_mm: 0.0 };
-        printers.into_iter().fold(start, |f, p| Fit {
-            least_gap_mm: f.least_gap_mm.max(p.slide_gap_mm[0]),
-            slot_loss_mm: f.slot_loss_mm.max(p.slot_loss_mm),
-            hole_loss_mm: f.hole_loss_mm.max(p.hole_loss_mm),
-            glue_gap_mm: f.glue_gap_mm.max(p.glue_gap_mm),
-        })
+        let of = |p: &Printer| Fit {
+            least_gap_mm: p.slide_gap_mm[0],
+            slot_loss_mm: p.slot_loss_mm,
+            hole_loss_mm: p.hole_loss_mm,
+            glue_gap_mm: p.glue_gap_mm,
+            press_gap_mm: p.press_gap_mm,
+        };
+        let both = |a: Fit, b: Fit| Fit {
+            least_gap_mm: a.least_gap_mm.max(b.least_gap_mm),
+            slot_loss_mm: a.slot_loss_mm.max(b.slot_loss_mm),
+            hole_loss_mm: a.hole_loss_mm.max(b.hole_loss_mm),
+            glue_gap_mm: a.glue_gap_mm.max(b.glue_gap_mm),
+            press_gap_mm: a.press_gap_mm.max(b.press_gap_mm),
+        };
+        printers.into_iter().map(of).reduce(both).unwrap_or(Fit::NONE)
+    }
+
+    /// No room at all.
+    const NONE: Fit =
+        Fit { least_gap_mm: 0.0, slot_loss_mm: 0.0, hole_loss_mm: 0.0, glue_gap_mm: 0.0, press_gap_mm: 0.0 };
+
+    /// Gap per side to draw around what is pressed into an upright hole and may be `tolerance_mm` larger than nominal, mm.
+    pub fn pressed_gap_mm(&self, tolerance_mm: f64) -> f64 {
+        self.press_gap_mm + (self.hole_loss_mm + tolerance_mm) / 2.0
     }
 
     /// Gap per side to draw around a part that may be `tolerance_mm` larger than nominal, mm.
@@ -503,7 +522,8 @@ mod tests {
         })
     }
 
-    const FIT: Fit = Fit { least_gap_mm: 0.2, slot_loss_mm: 0.2, hole_loss_mm: 0.2, glue_gap_mm: 0.15 };
+    const FIT: Fit =
+        Fit { least_gap_mm: 0.2, slot_loss_mm: 0.2, hole_loss_mm: 0.2, glue_gap_mm: 0.15, press_gap_mm: 0.0 };
 
     fn area(outline: &[DVec2]) -> f64 {
         (0..outline.len()).map(|i| outline[i].perp_dot(outline[(i + 1) % outline.len()])).sum::<f64>() / 2.0

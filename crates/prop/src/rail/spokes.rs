@@ -184,7 +184,8 @@ mod tests {
     use crate::project::{LightRules, SpineRules};
     use solid::section::{area_mm2, distance_to, intersect, point_in, subtract};
 
-    const FIT: Fit = Fit { least_gap_mm: 0.2, slot_loss_mm: 0.2, hole_loss_mm: 0.2, glue_gap_mm: 0.15 };
+    const FIT: Fit =
+        Fit { least_gap_mm: 0.2, slot_loss_mm: 0.2, hole_loss_mm: 0.2, glue_gap_mm: 0.15, press_gap_mm: 0.0 };
 
     fn layout(count: u32, bar: Option<&str>) -> Layout {
         let stock = Catalogue::built_in();

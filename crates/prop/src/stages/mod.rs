@@ -127,7 +127,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let sections = crate::views::sections(&placed, &inside, &split, &printed, &parts);
     let rail = inside.rail.as_ref();
     let covers = split.pieces.iter().filter_map(|p| p.cover.as_ref()?.way.as_ref().ok().cloned());
-    let ways = covers.chain(crate::furnished::ways(&parts, &findings)).collect();
+    let ways = covers.chain(crate::furnished::ways(&parts, &bays, &split, &findings)).collect();
     Ok(Outcome {
         prop: project.name.clone(),
         input_hash: inputs.hash.clone(),

@@ -313,7 +313,7 @@ printers = ["fine", "wide"]
             prop.toml, line 9, column 1: printer.fine.speed: there is no such key
                 9 | speed = "40 mm/s"
                   | ^^^^^
-              to mend it: what can stand here: "kind", "title", "source", "bed", "margin", "layer", "bead", "least-layer-time", "start-time", "overhang", "slide-gap", "glue-gap", "slot-loss", "hole-loss", "spacing", "brim", "pace"
+              to mend it: what can stand here: "kind", "title", "source", "bed", "margin", "layer", "bead", "least-layer-time", "start-time", "overhang", "slide-gap", "glue-gap", "slot-loss", "hole-loss", "press-gap", "spacing", "brim", "pace"
 
             prop.toml, line 11, column 12: body.grip.material: "resin-standard" is resin, but the printer "wide" takes filament
                11 | material = "resin-standard"
