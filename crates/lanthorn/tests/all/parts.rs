@@ -196,8 +196,8 @@ fn what_slid_on_a_coupon_is_no_press_fit() {
     let findings: serde_json::Value =
         serde_json::from_slice(&std::fs::read(learnt.path("pack/findings.json")).unwrap()).unwrap();
     for id in ["part_way", "part_clear"] {
-        let found = findings["findings"].as_array().unwrap().iter();
-        let found = found.filter(|f| f["id"] == id && f["subject"] == "part A cell").next().unwrap();
+        let mut all = findings["findings"].as_array().unwrap().iter();
+        let found = all.find(|f| f["id"] == id && f["subject"] == "part A cell").unwrap();
         let (value, limit) = (found["measured"]["value"].as_f64().unwrap(), &found["limit"]);
         assert!(value >= limit["min"].as_f64().unwrap() && limit["min"].as_f64().unwrap() < 0.15, "{found}");
         assert!(id != "part_way" || value < 0.15, "{found}");
