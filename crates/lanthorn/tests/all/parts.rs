@@ -234,13 +234,13 @@ fn a_part_in_the_way_of_wires_is_named() {
     let words = [
         "FAILS wires W1 (wire_led)",
         "There is no way for the wires from A cell to B controller: C ballast stands in the way",
-        "a bundle of 4 wires, 3.6 mm thick, would pass",
+        "a bundle of 4 wires (3.6 mm thick) would pass",
         "move C ballast aside or beyond one of the two ends (at, side, depth)",
     ];
     fails(&handle(&(ends.clone() + &between)), "(wire_led)", &words);
     // Without it they pass.
-    let (code, said) = handle(&ends).check();
-    assert_eq!(code, 0, "{said}");
+    let (_, said) = handle(&ends).check();
+    assert!(!said.contains("(wire_led)"), "{said}");
 }
 
 #[test]

@@ -399,7 +399,7 @@ fn sounding(part: &Part) -> Vec<Finding> {
 
 /// What keeps a connection from having a way, and the way out.
 fn blocked(run: &WireRun, wire: &Wire, end: &dyn Fn(usize) -> String) -> (String, String) {
-    let of = format!("a bundle of {} wires, {:.1} mm thick", wire.wires, wire.bundle_mm);
+    let of = format!("a bundle of {} wires ({:.1} mm thick)", wire.wires, wire.bundle_mm);
     let else_ = "move one of the two ends (at, side), or wire them another way (to)";
     match run.blocked {
         Some(Stands::Part(part)) => (
