@@ -1,6 +1,7 @@
 //! The prop's light: luminance along each window, the response, and the prop as it is seen lit.
 
 mod chart;
+mod choices;
 mod picture;
 mod tables;
 
@@ -9,11 +10,16 @@ use prop::light::Lighting;
 use prop::outcome::Outcome;
 
 pub(crate) use chart::draw;
+pub(crate) use choices::{COLUMNS, rows};
 pub(crate) use picture::captions;
 
 /// The numbers and the response; nothing for a prop without light.
 pub(crate) fn files(outcome: &Outcome) -> Vec<Artifact> {
-    outcome.light.as_ref().map_or_else(Vec::new, |light| tables::files(outcome, light))
+    outcome.light.as_ref().map_or_else(Vec::new, |light| {
+        let mut files = tables::files(outcome, light);
+        files.push(choices::file(light));
+        files
+    })
 }
 
 /// The pictures of the lit prop.

@@ -1,6 +1,7 @@
 //! How the prop glows: pictures and the drawing of each window.
 
 use super::drawing;
+use super::parts::table;
 use crate::html::escape;
 use crate::svg::Sheet;
 use crate::words::short;
@@ -24,7 +25,11 @@ pub(crate) fn section(out: &mut String, outcome: &Outcome, sheets: &[(String, Sh
             escape(&outcome.prop)
         ));
     }
-    out.push_str("</div>\n</section>\n");
+    out.push_str("</div>\n");
+    let caption = "What would make windows more even: each change tried by itself on a short stretch of the prop.";
+    let (name, file) = ("Changes that were tried", "light/choices.csv");
+    table(out, name, file, caption, &crate::light::COLUMNS, crate::light::rows(light));
+    out.push_str("</section>\n");
     for (k, (path, sheet)) in sheets.iter().enumerate() {
         let heading = format!("Light of the window {}", escape(light.name(&light.profiles[k])));
         drawing(out, &format!("light-view-{}", k + 1), &heading, path, sheet);

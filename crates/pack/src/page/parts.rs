@@ -75,7 +75,7 @@ fn listed(names: impl Iterator<Item = String>) -> String {
 }
 
 /// A table whose first column names the row; nothing at all without a row.
-fn table(
+pub(super) fn table(
     out: &mut String,
     name: &str,
     file: &str,

@@ -2,7 +2,7 @@
 
 use super::{Checked, Work, note};
 use crate::finding::{Band, Finding, Verdict};
-use crate::light::{FINE_NOISE, Lighting, Profile, Reading};
+use crate::light::{FINE_NOISE, Lighting, Profile, Reading, evenness};
 use glow::eye::{READS_EVEN, READS_UNEVEN, REMARKED, cycles_per_degree, threshold_modulation};
 
 const EVEN_SOURCE: &str =
@@ -101,12 +101,7 @@ impl Checked {
 
 fn even(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
     let lit = light.lit_mm[k];
-    let share = |p: &Profile| {
-        let all = p.smoothed(light.pitch_mm, lit);
-        let (low, high) = (lowest(&all)?, highest(&all)?);
-        let sigma = low.value / high.value * (low.sigma / low.value.max(1e-9)).hypot(high.sigma / high.value);
-        Some(Reading { station_mm: low.station_mm, value: low.value / high.value, sigma })
-    };
+    let share = |p: &Profile| evenness(&p.smoothed(light.pitch_mm, lit));
     let (value, nominal) = banded(light, k, Pattern::Fine, share)?;
     let station_mm = nominal.station_mm;
     let high = highest(&light.profiles[k].smoothed(light.pitch_mm, lit))?;
@@ -166,9 +161,7 @@ fn ripple(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
 /// The window's luminance round the prop: shadows of spine and wires, and the fall towards its rims.
 fn across(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
     let around = &light.around[k];
-    let (dark, bright) = (lowest(around)?, highest(around)?);
-    let share = dark.value / bright.value;
-    let sigma = share * (dark.sigma / dark.value.max(1e-9)).hypot(bright.sigma / bright.value);
+    let Reading { station_mm: degrees, value: share, sigma } = evenness(around)?;
     Some(
         Checked {
             id: "glow_across",
@@ -181,7 +174,7 @@ fn across(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
             source: EVEN_SOURCE.into(),
             message: format!(
                 "Round the prop the window is darkest {:.0} degrees from across (towards through), with {:.0} % of what it is at its brightest: what spine, wires and rail leave in shadow.",
-                dark.station_mm,
+                degrees,
                 share * 100.0
             ),
             remedy: "set the window where the pixels look, take one row more (light.rows), or a white lining".into(),
@@ -360,7 +353,7 @@ fn paths(light: &Lighting) -> Finding {
 }
 
 /// Cycles a degree of a pattern, and the contrast from which it is remarked on; `None` for a window that is all but dark.
-fn remarked(pitch_mm: f64, viewed_mm: f64, luminance_cd_m2: f64) -> Option<(f64, f64)> {
+pub(crate) fn remarked(pitch_mm: f64, viewed_mm: f64, luminance_cd_m2: f64) -> Option<(f64, f64)> {
     let frequency = cycles_per_degree(pitch_mm, viewed_mm).ok()?;
     let threshold = threshold_modulation(frequency.min(100.0), luminance_cd_m2, FIELD_DEG).ok()?;
     Some((frequency, (REMARKED[0] * REMARKED[1]).sqrt() * threshold))

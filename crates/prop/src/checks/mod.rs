@@ -4,7 +4,7 @@ mod cover;
 mod drain;
 mod fit;
 mod gaps;
-mod glow;
+pub(crate) mod glow;
 mod graded;
 mod hold;
 mod learnt;

@@ -116,6 +116,12 @@ impl Cells {
         self.area_mm2.len()
     }
 
+    /// Area of a window between two stations, mm2.
+    pub(super) fn window_mm2(&self, window: usize, [from, to]: [f64; 2]) -> f64 {
+        let within = (0..self.along).filter(|k| (from..=to).contains(&self.station_mm(*k)));
+        within.flat_map(|k| (0..SECTORS).map(move |s| self.index(k, s, Some(window)))).map(|i| self.area_mm2[i]).sum()
+    }
+
     /// Middle station of the cells `along`, mm.
     pub fn station_mm(&self, along: usize) -> f64 {
         self.from_mm + (along as f64 + 0.5) * self.step_mm

@@ -1,17 +1,20 @@
 //! How the prop glows: the light of every pixel through the walls as they will be printed.
 //!
 //! `faces` says what each face of a piece is to the light, `scene` puts pieces, strips, spine and wires into it, `cells`
-//! divides the outer surface, and [`Lighting`] is what comes out: responses, and per window a [`Profile`].
+//! divides the outer surface, and [`Lighting`] is what comes out: responses, and per window a [`Profile`]. `choosing` tries
+//! what would make a window more even.
 
 mod cells;
+mod choosing;
 mod faces;
 mod levels;
 mod profile;
 mod scene;
 
 pub use cells::{Cells, SECTORS};
+pub use choosing::{Choice, Kind, Outlook, advise};
 pub use glow::eye::READS_EVEN;
-pub(crate) use profile::PITCHES;
+pub(crate) use profile::{PITCHES, evenness};
 pub use profile::{Profile, Reading};
 pub use scene::{LightError, LightWork, light};
 
@@ -58,6 +61,8 @@ pub struct Lighting {
     pub noise_asked: f64,
     /// Materials whose optics are a guess.
     pub guessed: Vec<String>,
+    /// Changes that were tried for windows that are not even enough.
+    pub choices: Vec<Choice>,
 }
 
 /// The brightest place that is to stay dark.

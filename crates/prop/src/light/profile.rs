@@ -81,7 +81,8 @@ impl Profile {
             .collect()
     }
 
-    fn harmonic(&self, span: [f64; 2], pitch_mm: f64) -> Option<Reading> {
+    /// The same between two stations a whole number of pitches apart.
+    pub(super) fn harmonic(&self, span: [f64; 2], pitch_mm: f64) -> Option<Reading> {
         let cells: Vec<usize> = self.within(span).filter(|i| self.area_mm2[*i] > 0.0).collect();
         if cells.len() < 8 {
             return None;
@@ -116,6 +117,15 @@ impl Profile {
             sigma: (2.0 * noise / (n * n)).sqrt() / fit[0],
         })
     }
+}
+
+/// The darkest of some readings against the brightest, at the darkest; `None` where nothing shines.
+pub(crate) fn evenness(all: &[Reading]) -> Option<Reading> {
+    let low = all.iter().copied().reduce(|a, b| if b.value < a.value { b } else { a })?;
+    let high = all.iter().copied().reduce(|a, b| if b.value > a.value { b } else { a }).filter(|h| h.value > 0.0)?;
+    let value = low.value / high.value;
+    let sigma = value * (low.sigma / low.value.max(1e-9)).hypot(high.sigma / high.value);
+    Some(Reading { station_mm: low.station_mm, value, sigma })
 }
 
 /// Solves four equations (right side in the last column) by elimination with pivots; `None` if they don't suffice.

@@ -12,7 +12,7 @@ use crate::window::{Skin, Windows};
 use glow::{
     Band, Coat, Face, Finish, Incidence, LightSpec, Medium, Outside, Passage, Response, Scene, Solid, Wall as Slab,
 };
-use solid::{Cancel, DVec3, Mesh};
+use solid::{Cancel, DVec3, Mesh, Plane};
 
 /// Cells a pixel's pitch is divided into.
 const CELLS_A_PITCH: f64 = 8.0;
@@ -36,6 +36,7 @@ const QUICK_PHOTONS: u32 = 512;
 const LEAK_MM: f64 = 10.0;
 
 /// What the light is computed from.
+#[derive(Clone, Copy)]
 pub struct LightWork<'a> {
     /// The project.
     pub project: &'a Project,
@@ -86,16 +87,8 @@ pub fn light(work: &LightWork, cancel: &Cancel) -> Result<Option<Lighting>, Ligh
     if !rules.follow || rail.pixels.is_empty() {
         return Ok(None);
     }
-    let Some(set) = Set::new(work, rules)? else { return Ok(None) };
-    let pixels: Vec<glow::Pixel> = rail
-        .pixels
-        .iter()
-        .map(|p| glow::Pixel {
-            at: p.point + p.facing * OFF_FACE_MM,
-            facing: p.facing,
-            full_angle_deg: rules.strip.shine.beam_deg,
-        })
-        .collect();
+    let Some(set) = Set::new(work, rules, as_printed(work))? else { return Ok(None) };
+    let pixels = shining(&rail.pixels, rules);
     let follow = |at: Range, colour: usize, noise: f64, most_photons: u32| -> Result<Response, LightError> {
         let spec = LightSpec {
             passage: Passage::Tabled,
@@ -173,7 +166,82 @@ pub fn light(work: &LightWork, cancel: &Cancel) -> Result<Option<Lighting>, Ligh
         noise_asked: rules.noise,
         guessed: set.guessed(),
         cells: set.cells,
+        choices: Vec::new(),
     }))
+}
+
+/// What is seen of a part of the prop, by the walls' usual numbers, with every pixel at full and all colours taken as green.
+pub(super) struct Glance {
+    /// How each window glows.
+    pub(super) profiles: Vec<Profile>,
+    /// Luminance round the prop for each, between the stations that were asked.
+    pub(super) around: Vec<Vec<Reading>>,
+}
+
+/// Follows light until the mean luminance of a window between two stations is known within `sigma`, as a share of it, or
+/// `most_paths` were followed. What stands in the light is told apart from the pieces of the prop.
+pub(super) fn glance(
+    work: &LightWork,
+    standing: Vec<Standing>,
+    (window, between): (usize, [f64; 2]),
+    (sigma, most_paths): (f64, u32),
+    cancel: &Cancel,
+) -> Result<Option<Glance>, LightError> {
+    const GREEN: usize = 1;
+    let (Some(rules), Some(rail)) = (&work.project.light, &work.inside.rail) else { return Ok(None) };
+    let Some(set) = Set::new(work, rules, standing)? else { return Ok(None) };
+    let pixels = shining(&rail.pixels, rules);
+    if pixels.is_empty() {
+        return Ok(None);
+    }
+    let area_mm2: f64 = set.cells.iter().map(|c| c.window_mm2(window, between)).sum();
+    let spec = LightSpec {
+        passage: Passage::Tabled,
+        watched_mm2: set.watched_mm2(),
+        noise: sigma * (area_mm2.max(1.0) / 100.0).sqrt(),
+        most_photons: (most_paths / pixels.len() as u32).max(QUICK_PHOTONS),
+        seed: 1,
+    };
+    let faces = Faces { set: &set, colour: GREEN };
+    let response = glow::light(&set.scene, &set.band(Range::Usual, GREEN)?, &faces, &pixels, &spec, cancel)?;
+    let full = vec![1.0; pixels.len()];
+    let seen = Seen::new(&set, &[(&response, rules.strip.shine.flux_lm.iter().sum())], &full);
+    let around = seen.profiles.iter().map(|p| seen.around(&set, p, between)).collect();
+    Ok(Some(Glance { profiles: seen.profiles, around }))
+}
+
+fn shining(pixels: &[crate::outcome::Pixel], rules: &LightRules) -> Vec<glow::Pixel> {
+    let full_angle_deg = rules.strip.shine.beam_deg;
+    pixels
+        .iter()
+        .map(|p| glow::Pixel { at: p.point + p.facing * OFF_FACE_MM, facing: p.facing, full_angle_deg })
+        .collect()
+}
+
+/// A printed piece in the light, prop frame.
+pub(super) struct Standing<'a> {
+    pub(super) mesh: Mesh,
+    pub(super) role: Role,
+    pub(super) station_mm: [f64; 2],
+    /// Index of its body in `Placed::bodies`.
+    pub(super) body: usize,
+    /// Its cuts.
+    pub(super) planes: Vec<Plane>,
+    pub(super) material: &'a Material,
+}
+
+/// All pieces of the prop, in order.
+fn as_printed<'a>(work: &'a LightWork<'a>) -> Vec<Standing<'a>> {
+    let pieces = work.printed.pieces.iter().zip(&work.split.pieces);
+    let standing = pieces.map(|(piece, cut)| Standing {
+        mesh: piece.mesh.transformed(&piece.to_prop),
+        role: piece.role,
+        station_mm: piece.station_mm,
+        body: cut.body,
+        planes: cut.planes.iter().flatten().copied().collect(),
+        material: &cut.rules.material,
+    });
+    standing.collect()
 }
 
 /// Where in their range the materials' numbers are taken.
@@ -217,50 +285,50 @@ enum Thing<'a> {
 }
 
 impl<'a> Set<'a> {
-    fn new(work: &'a LightWork<'a>, rules: &LightRules) -> Result<Option<Set<'a>>, LightError> {
+    fn new(
+        work: &'a LightWork<'a>,
+        rules: &LightRules,
+        standing: Vec<Standing<'a>>,
+    ) -> Result<Option<Set<'a>>, LightError> {
         let step_mm = rules.strip.pitch_mm / CELLS_A_PITCH;
         let mut cells: Vec<Cells> = Vec::new();
         let (mut solids, mut meshes) = (Vec::new(), Vec::new());
         let (mut things, mut opaque): (Vec<Thing>, Vec<Mesh>) = (Vec::new(), Vec::new());
         let lit: Vec<[f64; 2]> = lit_spans(work);
         let is_near = |[from, to]: [f64; 2]| lit.iter().any(|l| from < l[1] + NEAR_MM && to > l[0] - NEAR_MM);
-        for (piece, cut) in work.printed.pieces.iter().zip(&work.split.pieces) {
-            let mesh = piece.mesh.transformed(&piece.to_prop);
-            if piece.role != Role::Lit {
-                if is_near(piece.station_mm) {
-                    things.push(Thing::Plastic(&cut.rules.material));
+        for Standing { mesh, role, station_mm, body, planes, material } in standing {
+            if role != Role::Lit {
+                if is_near(station_mm) {
+                    things.push(Thing::Plastic(material));
                     opaque.push(mesh);
                 }
                 continue;
             }
-            let outer = work.inside.bodies.iter().find(|b| b.body == cut.body).map(|b| &b.outer);
+            let outer = work.inside.bodies.iter().find(|b| b.body == body).map(|b| &b.outer);
             let Some(outer) = outer else { continue };
-            let at = match cells.iter().position(|c| c.body == cut.body) {
+            let at = match cells.iter().position(|c| c.body == body) {
                 Some(at) => at,
                 None => {
-                    let view = &work.views[cut.body];
-                    let Some(new) = Cells::new(cut.body, view, &work.placed.path, step_mm, work.windows.list().len())
-                    else {
-                        continue;
-                    };
+                    let n_windows = work.windows.list().len();
+                    let new = Cells::new(body, &work.views[body], &work.placed.path, step_mm, n_windows);
+                    let Some(new) = new else { continue };
                     cells.push(new);
                     cells.len() - 1
                 }
             };
-            let planes: Vec<_> = cut.planes.iter().flatten().copied().collect();
             let kinds = kinds(&mesh, outer, &planes);
-            let which = |p: DVec3, n: DVec3| work.windows.which(cut.body, p, n).map(|w| w.0);
+            let which = |p: DVec3, n: DVec3| work.windows.which(body, p, n).map(|w| w.0);
             cells[at].book(&mesh, &|t| kinds[t] == FaceKind::Outer, &which);
             let normals: Vec<DVec3> =
                 (0..mesh.triangles.len()).map(|t| mesh.area_vector(t).normalize_or_zero()).collect();
             // The cavity's face looks inwards: the wall lies against its normal.
             let lined = |t: usize| {
                 let [a, b, c] = mesh.corners(t);
-                kinds[t] == FaceKind::Inner && work.windows.lining(cut.body, (a + b + c) / 3.0, -normals[t]).is_some()
+                kinds[t] == FaceKind::Inner && work.windows.lining(body, (a + b + c) / 3.0, -normals[t]).is_some()
             };
             let lined = (0..mesh.triangles.len()).map(lined).collect();
             let glued = kinds.iter().map(|k| *k == FaceKind::Joint).collect();
-            solids.push(Wall { body: cut.body, cells: at, kinds, normals, lined, material: &cut.rules.material });
+            solids.push(Wall { body, cells: at, kinds, normals, lined, material });
             meshes.push(Solid { mesh, glued });
         }
         if solids.is_empty() {

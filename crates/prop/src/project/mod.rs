@@ -174,6 +174,8 @@ pub struct LightRules {
     pub levels: Levels,
     /// `light.follow`: whether the light is computed at all.
     pub follow: bool,
+    /// `light.advise`: whether changes are tried for a window that is not even enough.
+    pub advise: bool,
     /// First station of the strip, if the maker says so, mm.
     pub from_mm: Option<f64>,
     /// Last station of the strip, if the maker says so, mm.
@@ -323,6 +325,7 @@ impl LightRules {
             noise: 0.1,
             levels: Levels::Full,
             follow: false,
+            advise: false,
             from_mm: None,
             to_mm: None,
         }

@@ -422,6 +422,7 @@ fn read_light(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<LightRules>
     let levels =
         light.get("levels").map_or(Some(Levels::Full), |f| f.choice(&[("full", Levels::Full), ("even", Levels::Even)]));
     let follow = light.flag("follow", true);
+    let advise = light.flag("advise", true);
     let span = read_span(&mut light);
     light.finish();
     let (from_mm, to_mm) = span?;
@@ -433,6 +434,7 @@ fn read_light(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<LightRules>
         noise: noise?,
         levels: levels?,
         follow: follow?,
+        advise: advise?,
         from_mm,
         to_mm,
     }))

@@ -131,8 +131,7 @@ pub fn fit_rail(project: &Project, cores: &[Core], path: &CentrePath) -> Result<
     let fit = Fit::over(printers);
     let layout = lay_out(light, project.spine.as_ref(), &fit, project.wire_bundle_mm)?;
     let faces_across = lit.is_none_or(|c| c.rules.glow != Glow::Faces);
-    let room =
-        Room { cores, strip: layout.strip_corners(), spine: layout.spine_corners(), bore: layout.bore().concat() };
+    let room = Room::new(cores, &layout);
     let total = path.length_mm();
     let lit_mm = lit.map(|_| {
         let lit = cores.iter().filter(|c| c.body.role == Role::Lit);
@@ -196,25 +195,29 @@ fn wire_end(project: &Project, cores: &[Core]) -> Option<f64> {
 }
 
 #[derive(Clone, Copy)]
-struct Need {
-    strip: bool,
-    spine: bool,
+pub(super) struct Need {
+    pub(super) strip: bool,
+    pub(super) spine: bool,
 }
 
-struct Room<'a> {
+pub(super) struct Room<'a> {
     cores: &'a [Core<'a>],
     strip: Vec<DVec2>,
     spine: Vec<DVec2>,
     bore: Vec<DVec2>,
 }
 
-impl Room<'_> {
+impl<'a> Room<'a> {
+    pub(super) fn new(cores: &'a [Core<'a>], layout: &Layout) -> Room<'a> {
+        Room { cores, strip: layout.strip_corners(), spine: layout.spine_corners(), bore: layout.bore().concat() }
+    }
+
     fn core_at(&self, station_mm: f64) -> Option<&Core<'_>> {
         self.cores.iter().find(|c| station_mm >= c.body.station_mm[0] && station_mm <= c.body.station_mm[1])
     }
 
     /// Whether what is needed has its walls round it, with the spine's middle at `point`.
-    fn fits(&self, station_mm: f64, point: DVec3, u: DVec3, v: DVec3, need: Need) -> bool {
+    pub(super) fn fits(&self, station_mm: f64, point: DVec3, u: DVec3, v: DVec3, need: Need) -> bool {
         let Some(core) = self.core_at(station_mm) else { return false };
         let meets = |end: f64, other: usize| {
             (station_mm - end).abs() < MEETING_MM
@@ -289,19 +292,7 @@ fn furnish(
         let pitch = light.strip.pitch_mm;
         let count = ((to - from) / pitch).floor().max(0.0) as u32;
         strip_mm = Some([from, from + f64::from(count) * pitch]);
-        for (strip, facing) in (1..).zip(layout.facings()) {
-            for number in 1..=count {
-                let d = from + (f64::from(number) - 0.5) * pitch;
-                let (run, at) = way.locate(d);
-                pixels.push(Pixel {
-                    number,
-                    strip,
-                    station_mm: way.station_at(d),
-                    point: run.point(facing * layout.emit_u, at),
-                    facing: run.u * facing.x + run.v * facing.y,
-                });
-            }
-        }
+        pixels = pixels_along(&layout, &way, pitch, from, count);
     }
     let bodies: Vec<&Body> = cores.iter().map(|c| c.body).collect();
     // A joint that comes apart ends the spine.
@@ -366,8 +357,27 @@ fn furnish(
     Ok(Rail { layout, way, fit, ribs_mm, strip_mm, spine_mm, bore_mm, mouth_mm, pixels, ribs, bore, dropped_spine_mm })
 }
 
+/// So many pixels of each strip, from a distance along the way on.
+pub(super) fn pixels_along(layout: &Layout, way: &Way, pitch_mm: f64, from_mm: f64, count: u32) -> Vec<Pixel> {
+    let mut pixels = Vec::new();
+    for (strip, facing) in (1..).zip(layout.facings()) {
+        for number in 1..=count {
+            let d = from_mm + (f64::from(number) - 0.5) * pitch_mm;
+            let (run, at) = way.locate(d);
+            pixels.push(Pixel {
+                number,
+                strip,
+                station_mm: way.station_at(d),
+                point: run.point(facing * layout.emit_u, at),
+                facing: run.u * facing.x + run.v * facing.y,
+            });
+        }
+    }
+    pixels
+}
+
 /// Whether somewhere the cavity is so much taller than the slots that a full-width rib would be a waste.
-fn needs_stem(cores: &[Core], layout: &Layout, way: &Way, [from, to]: [f64; 2]) -> bool {
+pub(super) fn needs_stem(cores: &[Core], layout: &Layout, way: &Way, [from, to]: [f64; 2]) -> bool {
     const TALL_MM: f64 = 8.0;
     let steps = ((to - from) / 10.0).ceil().max(1.0) as usize;
     (0..=steps).any(|i| {

@@ -6,4 +6,5 @@ mod lengths;
 pub mod runs;
 mod solids;
 pub mod spokes;
+pub mod stretch;
 pub mod wires;

@@ -11,29 +11,21 @@ const SLANT_MM: f64 = 18.0;
 /// Air kept to the wall, mm.
 const AIR_MM: f64 = 0.5;
 
-/// The way as a polyline in the prop frame, tip side first; empty when there is nothing to wire.
-///
-/// In the lit body the wires lie beside the ribs as far from the pixels' light as there is room for the bundle everywhere;
-/// in end walls and solid bodies they run in the bore.
-pub fn wire_way(cores: &[Core], rail: &Rail) -> Vec<DVec3> {
-    let (Some([_, strip_end]), Some([bore_from, bore_to])) = (rail.strip_mm, rail.bore_mm) else { return Vec::new() };
-    let lit = |d: f64| {
-        let s = rail.way.station_at(d);
-        cores.iter().find(|c| c.body.role == Role::Lit && s >= c.body.station_mm[0] && s <= c.body.station_mm[1])
-    };
+/// The wires beside the ribs from one distance along the rail's way to another, butt side first, as far as there is room:
+/// at the best place that has it, out of the light. Towards the tip it only gets worse, so that they never cross it twice.
+pub(crate) fn beside_ribs(cores: &[Core], rail: &Rail, [from, to]: [f64; 2]) -> Vec<DVec3> {
     let point = |d: f64, place: DVec2| {
         let (run, at) = rail.way.locate(d);
         run.point(place, at)
     };
-    let from = bore_to + SLANT_MM;
-    let steps = ((strip_end - from) / STEP_MM).floor().max(0.0) as usize;
     let room = |d: f64, place: DVec2| {
-        lit(d).is_some_and(|b| {
+        let s = rail.way.station_at(d);
+        let here = |c: &&Core| c.body.role == Role::Lit && s >= c.body.station_mm[0] && s <= c.body.station_mm[1];
+        cores.iter().find(here).is_some_and(|b| {
             -b.outer.signed_distance(point(d, place)) >= b.rules.wall_mm + rail.layout.wire_radius + AIR_MM
         })
     };
-    // The wires' place along the way: the best that there is room for, out of the light; towards the tip it only gets
-    // worse, so that they never cross it twice.
+    let steps = ((to - from) / STEP_MM).floor().max(0.0) as usize;
     let places = rail.layout.wires_in_cavity();
     let mut best = 0;
     let mut way = Vec::new();
@@ -47,12 +39,27 @@ pub fn wire_way(cores: &[Core], rail: &Rail) -> Vec<DVec3> {
         }
         way.push(point(d, places[best]));
     }
+    way
+}
+
+/// The way as a polyline in the prop frame, tip side first; empty when there is nothing to wire.
+///
+/// In the lit body the wires lie beside the ribs as far from the pixels' light as there is room for the bundle everywhere;
+/// in end walls and solid bodies they run in the bore.
+pub fn wire_way(cores: &[Core], rail: &Rail) -> Vec<DVec3> {
+    let (Some([_, strip_end]), Some([bore_from, bore_to])) = (rail.strip_mm, rail.bore_mm) else { return Vec::new() };
+    let point = |d: f64, place: DVec2| {
+        let (run, at) = rail.way.locate(d);
+        run.point(place, at)
+    };
+    let from = bore_to + SLANT_MM;
+    let mut way = beside_ribs(cores, rail, [from, strip_end]);
     way.reverse();
     let middle = rail.layout.wires_in_bore();
     let mut meets: Vec<f64> = vec![bore_from + rail.layout.wire_radius + AIR_MM + rail.layout.wire_gap];
     if rail.layout.spokes.is_some() {
         // Through the end block the wires come from their place in the cavity to the spine.
-        way.push(point(bore_to, places[0]));
+        way.push(point(bore_to, rail.layout.wires_in_cavity()[0]));
         meets.extend(rail.mouth_mm.map(|m| m[0]));
     } else {
         meets.push(bore_to);

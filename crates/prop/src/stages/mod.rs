@@ -108,7 +108,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
             even_light = std::mem::replace(&mut pass, again).light;
         }
     }
-    let Pass { inside, bays, split, printed, parts, fittings: (strips, spines, wire_way), light } = pass;
+    let Pass { inside, bays, split, printed, parts, fittings: (strips, spines, wire_way), mut light } = pass;
     monitor.step("checking", 0.88)?;
     let mut findings = crate::checks::all(&crate::checks::Work {
         project,
@@ -122,6 +122,23 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         memory,
         even_light: even_light.as_ref(),
     });
+    if let Some(light) = &mut light {
+        monitor.step("trying what would make windows even", 0.9)?;
+        let lit = LightWork {
+            project,
+            placed: &placed,
+            inside: &inside,
+            split: &split,
+            printed: &printed,
+            views: &views,
+            bars: [&strips, &spines],
+            wire_way: &wire_way,
+            parts: &parts,
+            windows: &windows,
+            seed: 1,
+        };
+        crate::light::advise(&lit, light, &mut findings, memory, &monitor.cancel).map_err(|_| Refusal::Stopped)?;
+    }
     sort(&mut findings);
     monitor.step("drawing sections", 0.94)?;
     let sections = crate::views::sections(&placed, &inside, &split, &printed, &parts);

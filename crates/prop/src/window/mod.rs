@@ -127,6 +127,19 @@ impl Windows {
         Ok(all)
     }
 
+    /// The same windows over walls and coats of another project.
+    #[must_use]
+    pub(crate) fn dressed(&self, project: &Project, placed: &Placed) -> Windows {
+        let mut all = self.clone();
+        for (dress, body) in all.bodies.iter_mut().zip(&placed.bodies) {
+            let own = project.rules_for(&body.name);
+            dress.wall_mm = own.wall_mm;
+            dress.skin = Skin::of(&own.coats);
+            dress.lining = (!own.lining.is_empty()).then(|| Skin::of(&own.lining));
+        }
+        all
+    }
+
     /// Every window: those of the project in file order, then those that follow from `glow`.
     pub fn list(&self) -> &[Window] {
         &self.windows
