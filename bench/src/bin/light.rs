@@ -43,11 +43,11 @@ fn main() -> ExitCode {
     println!("{:>9}{:>7}  passage{head}", "triangles", "pixels");
     let rows = [
         (Passage::Walked, 60, 180),
-        (Passage::Tabled, 60, 180),
-        (Passage::Tabled, 60, 90),
-        (Passage::Tabled, 60, 45),
-        (Passage::Tabled, 15, 180),
-        (Passage::Tabled, 240, 180),
+        (Passage::Guided, 60, 180),
+        (Passage::Guided, 60, 90),
+        (Passage::Guided, 60, 45),
+        (Passage::Guided, 15, 180),
+        (Passage::Guided, 240, 180),
     ];
     for (passage, rings, n_pixels) in rows {
         match row(passage, rings, n_pixels, seconds) {
@@ -88,7 +88,7 @@ fn row(passage: Passage, rings: usize, n_pixels: u32, seconds: f64) -> Result<St
     if !sum.is_finite() || response.totals.lost > 1e-4 {
         return Err(format!("a fault of the tracer: {:?}", response.totals));
     }
-    let name = if passage == Passage::Walked { "walked " } else { "tabled " };
+    let name = if passage == Passage::Walked { "walked " } else { "guided " };
     let mut text = format!("{:>9}{n_pixels:>7}  {name}", blade.scene.n_triangles());
     text += &format!("{:>10.0}{:>10.1}", n_photons / clock_s, 1e6 * (busy_s - first_cpu).max(0.0) / n_photons);
     text += &format!("{:>9.2}%{:>10.0}{:>10.0}", 100.0 * response.totals.noise, clock_s * more, busy_s * more);

@@ -1,7 +1,7 @@
 //! The whole of it: photons from every pixel, in rounds, until the noise is low enough.
 
 use crate::scene::{Band, Body, Outside, Scene, SceneError, Start};
-use crate::trace::{Plates, Tally, Tracer};
+use crate::trace::{Plain, Plates, Tally, Tracer, Worth};
 use crate::{OpticsError, Pixel, Random, Response, Totals};
 use rayon::prelude::*;
 use solid::{Cancel, Cancelled, DVec3};
@@ -9,10 +9,10 @@ use solid::{Cancel, Cancelled, DVec3};
 /// How light goes through plastic.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Passage {
-    /// Scatter by scatter inside the mesh, everywhere: the reference.
+    /// Scatter by scatter inside the mesh, every photon to its end: the reference.
     Walked,
-    /// By tables of flat walls wherever the solid is like one, walked elsewhere.
-    Tabled,
+    /// Towards the watched patches, as photons sent before have shown the way; by table through thick flat walls.
+    Guided,
 }
 
 /// What is asked of [`light`].
@@ -128,9 +128,13 @@ pub fn light(
     pixels.par_iter().enumerate().map(|(i, pixel)| check_pixel(&tracer, i, pixel)).collect::<Result<(), _>>()?;
     let plates = match spec.passage {
         Passage::Walked => None,
-        Passage::Tabled => Some(Plates::of(scene, band, outside, spec.seed, cancel)?),
+        Passage::Guided => Some(Plates::of(scene, band, outside, spec.seed, cancel)?),
     };
     let tracer = Tracer { plates: plates.as_ref(), ..tracer };
+    let worth = match spec.passage {
+        Passage::Walked => None,
+        Passage::Guided => Worth::of(&tracer, pixels, &spec.watched_mm2, spec.seed, cancel)?,
+    };
 
     let blank = || Tally::new(scene.n_solids(), scene.n_things(), n_patches);
     let mut books = blank();
@@ -146,7 +150,10 @@ pub fn light(
             let mut random = Random::of(spec.seed, u64::from(round) << 32 | i as u64);
             let mut tally = blank();
             for way in pixel.directions(batch, &mut random) {
-                tracer.follow(pixel.at, way, &mut random, &mut tally);
+                match &mut worth.as_ref() {
+                    Some(worth) => tracer.follow(pixel.at, way, worth, &mut random, &mut tally),
+                    None => tracer.follow(pixel.at, way, &mut Plain, &mut random, &mut tally),
+                }
             }
             let lit = tally.take_lit();
             (tally.without_patches(), lit)

@@ -1,7 +1,7 @@
 //! What stands in the light: translucent solids, opaque things, what their faces carry.
 
 use crate::{Coat, Finish, Medium, OpticsError};
-use solid::{Bvh, DVec3, Mesh};
+use solid::{Bounds, Bvh, Cubes, DVec3, Mesh};
 
 /// How far a cut face may lie from the one it is glued to, mm: the glue line and what rounding adds.
 pub const GLUE_REACH_MM: f64 = 0.25;
@@ -9,6 +9,13 @@ pub const GLUE_REACH_MM: f64 = 0.25;
 /// How far two faces that touch may run into each other, mm. Light that leaves one solid is looked for in the next from
 /// this far back.
 const TOUCH_MM: f64 = 0.01;
+
+/// Side of the cubes of space that short rays are followed through, mm.
+const CUBE_MM: f64 = 0.5;
+
+/// Longest ray through plastic, and longest stretch through air, that is looked for cube by cube before the tree is asked.
+const SHORT_MM: f64 = 6.0;
+const NEAR_MM: f64 = 20.0;
 
 /// A translucent body.
 #[derive(Clone, Debug)]
@@ -141,6 +148,7 @@ impl std::fmt::Display for Body {
 /// by some hundredths of a millimetre.
 pub struct Scene {
     bvh: Bvh,
+    cubes: Cubes,
     /// Unit normal per triangle; zero for one without area, which nothing meets.
     normals: Vec<DVec3>,
     /// Body per triangle, solids first.
@@ -199,7 +207,9 @@ impl Scene {
         }
         let normals = (0..all.triangles.len()).map(|t| all.area_vector(t).normalize_or_zero()).collect();
         let across_mm = all.bounds().map_or(0.0, |b| b.size().length()) * 1.01 + 1.0;
-        Ok(Scene { bvh: Bvh::from(all), normals, owner, glued, first, n_solids: solids.len(), across_mm })
+        let bvh = Bvh::from(all);
+        let cubes = Cubes::new(&bvh, CUBE_MM);
+        Ok(Scene { bvh, cubes, normals, owner, glued, first, n_solids: solids.len(), across_mm })
     }
 
     /// Whether the band has sound numbers for all of the scene.
@@ -301,15 +311,23 @@ impl Scene {
         // The face just left and its neighbours round the point are met from behind, at no distance.
         let beyond = back + 1e-6;
         let faces = |t: u32, mm: f64| mm > beyond || self.normals[t as usize].dot(way) < 0.0;
-        let hit = self.bvh.ray_among(at - way * back, way, self.across_mm, faces)?;
+        let start = at - way * back;
+        let near_mm = NEAR_MM.min(self.across_mm);
+        let hit = self
+            .cubes
+            .ray_among(&self.bvh, start, way, near_mm, |_| true, faces)
+            .or_else(|| self.bvh.ray_among(start, way, self.across_mm, faces))?;
         Some(self.hit(at, way, hit.distance_mm - back, hit.triangle))
     }
 
     /// The face through which a straight way inside a solid ends within `most_mm`.
     pub(crate) fn way_out(&self, solid: usize, at: DVec3, way: DVec3, most_mm: f64) -> Option<Hit> {
-        let leaves =
-            |t: u32, _: f64| self.owner[t as usize] as usize == solid && self.normals[t as usize].dot(way) > 0.0;
-        let hit = self.bvh.ray_among(at, way, most_mm, leaves)?;
+        let leaves = |t: u32| self.owner[t as usize] as usize == solid && self.normals[t as usize].dot(way) > 0.0;
+        let hit = if most_mm <= SHORT_MM {
+            self.cubes.ray_among(&self.bvh, at, way, most_mm, leaves, |_, _| true)?
+        } else {
+            self.bvh.ray_among(at, way, most_mm, |t, _| leaves(t))?
+        };
         Some(self.hit(at, way, hit.distance_mm, hit.triangle))
     }
 
@@ -326,10 +344,9 @@ impl Scene {
         Some(self.hit(point, normal, hit.distance_mm - TOUCH_MM, hit.triangle))
     }
 
-    /// A length in which nothing but air or nothing but one medium lies round a point; at most `most_mm`, 0 near a face.
-    pub(crate) fn clearance(&self, at: DVec3, most_mm: f64) -> f64 {
-        let rounding = 1e-6 * self.across_mm;
-        (self.bvh.rough_distance(at, most_mm).unwrap_or(most_mm) - rounding).max(0.0)
+    /// The box round everything.
+    pub(crate) fn bounds(&self) -> Bounds {
+        self.bvh.bounds().unwrap_or(Bounds { min: DVec3::ZERO, max: DVec3::ZERO })
     }
 
     /// Longer than any way between two points of the scene, mm.

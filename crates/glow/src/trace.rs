@@ -1,28 +1,26 @@
 //! One photon's way: through air, against faces, through plastic, until it has left or died.
 //!
 //! A photon carries a weight. Absorption takes from it; a face that may count light (a patch) takes its share of every
-//! visit; elsewhere chance decides between the ways on. A photon that has become faint is dropped or strengthened by
-//! chance (Russian roulette), and both are booked, so that what was launched is found again to rounding.
+//! visit; elsewhere chance decides between the ways on. A [`Guide`] says how heavy light should be where it is: what is
+//! lighter is dropped or strengthened by chance (Russian roulette), and both are booked, so that what was launched is found
+//! again to rounding; what is heavier goes on in parts.
 
-mod balls;
+mod guide;
 mod tabled;
 mod tally;
 mod walk;
+mod worth;
 
+use guide::Met;
+pub(crate) use guide::{Guide, Plain};
 pub(crate) use tabled::Plates;
 pub(crate) use tally::Tally;
+pub(crate) use worth::Worth;
 
 use crate::scene::{Band, Body, Face, Hit, Outside, Scene, Start};
 use crate::{Coat, Finish, Random, fresnel, phase};
 use solid::DVec3;
 use walk::End;
-
-/// Photons fainter than this meet the roulette. On a blade with windows at its solid edges, a stated noise costs least with
-/// this and the next: with 0.05 and 0.2 half as much again.
-const FAINT: f64 = 0.3;
-
-/// The share of faint photons that go on, strengthened by its inverse.
-const SPARED: f64 = 0.3;
 
 /// Events after which the roulette is held whatever the weight: light caught between smooth faces of a clear solid would
 /// otherwise go round for ever.
@@ -38,7 +36,8 @@ pub(crate) struct Tracer<'a> {
 }
 
 /// Light under way.
-struct Photon {
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Photon {
     at: DVec3,
     way: DVec3,
     weight: f64,
@@ -47,11 +46,20 @@ struct Photon {
 }
 
 /// What a photon is in; carried along, never asked of the surface.
+#[derive(Clone, Copy, Debug)]
 enum Place {
     Air(Start),
     Inside(usize),
     /// It has left or died.
     Gone,
+}
+
+/// What a photon needs beside the scene: chance, the books, a guide, and room for parts of it that wait for their turn.
+struct Trip<'a, G> {
+    random: &'a mut Random,
+    tally: &'a mut Tally,
+    guide: &'a mut G,
+    waiting: Vec<(Photon, Place)>,
 }
 
 /// A face as light comes to it.
@@ -69,27 +77,36 @@ struct Crossing {
 
 impl Tracer<'_> {
     /// Follows a photon of weight 1 that starts in air.
-    pub(crate) fn follow(&self, at: DVec3, way: DVec3, random: &mut Random, tally: &mut Tally) {
-        let mut photon = Photon { at, way, weight: 1.0, events: 0 };
-        let mut place = Place::Air(Start::Here);
+    pub(crate) fn follow<G: Guide>(
+        &self,
+        at: DVec3,
+        way: DVec3,
+        guide: &mut G,
+        random: &mut Random,
+        tally: &mut Tally,
+    ) {
         tally.launched += 1.0;
-        loop {
-            place = match place {
-                Place::Air(start) => self.fly(&mut photon, start, random, tally),
-                Place::Inside(solid) => self.walk(&mut photon, solid, random, tally),
-                Place::Gone => return,
-            };
-            photon.events += 1;
-            if !matches!(place, Place::Gone) && !photon.is_spared(random, tally) {
-                return;
+        let first = (Photon { at, way, weight: 1.0, events: 0 }, Place::Air(Start::Here));
+        let mut trip = Trip { random, tally, guide, waiting: vec![first] };
+        while let Some((mut photon, mut place)) = trip.waiting.pop() {
+            loop {
+                place = match place {
+                    Place::Air(start) => self.fly(&mut photon, start, &mut trip),
+                    Place::Inside(solid) => self.walk(&mut photon, solid, &mut trip),
+                    Place::Gone => break,
+                };
+                photon.events += 1;
+                if matches!(place, Place::Gone) || !trip.goes_on(&mut photon, place) {
+                    break;
+                }
             }
         }
     }
 
     /// Through air to the next face, and what happens there.
-    fn fly(&self, photon: &mut Photon, start: Start, random: &mut Random, tally: &mut Tally) -> Place {
+    fn fly<G: Guide>(&self, photon: &mut Photon, start: Start, trip: &mut Trip<G>) -> Place {
         let Some(hit) = self.scene.flight(photon.at, photon.way, start) else {
-            tally.escaped += photon.weight;
+            trip.tally.escaped += photon.weight;
             return Place::Gone;
         };
         let from_behind = hit.normal.dot(photon.way) > 0.0;
@@ -97,25 +114,25 @@ impl Tracer<'_> {
             Body::Thing(thing) => {
                 // From behind: it left a solid that the thing runs into, so it has reached the thing.
                 let reflectance = if from_behind { 0.0 } else { self.band.reflectances[thing] };
-                tally.things[thing] += photon.weight * (1.0 - reflectance);
+                trip.tally.things[thing] += photon.weight * (1.0 - reflectance);
                 photon.weight *= reflectance;
                 photon.at = hit.point;
-                photon.way = phase::lambertian(hit.normal, random);
+                photon.way = phase::lambertian(hit.normal, trip.random);
                 if reflectance > 0.0 { Place::Air(Start::Here) } else { Place::Gone }
             }
             Body::Solid(solid) if from_behind => {
-                tally.n_mended += 1;
+                trip.tally.n_mended += 1;
                 Place::Inside(solid)
             }
             Body::Solid(solid) => {
                 photon.at = hit.point;
-                if let Some(place) = self.by_table(photon, solid, &hit, random, tally) {
+                if let Some(place) = self.by_table(photon, solid, &hit, trip) {
                     return place;
                 }
                 let face = self.face(solid, &hit);
                 if face.patch.is_some() {
                     // The outer surface, seen from the air: the light was out already.
-                    tally.escaped += photon.weight;
+                    trip.tally.escaped += photon.weight;
                     return Place::Gone;
                 }
                 let inwards = Crossing {
@@ -125,19 +142,19 @@ impl Tracer<'_> {
                     back: Place::Air(Start::Here),
                     through: Place::Inside(solid),
                 };
-                self.cross(photon, inwards, random, tally)
+                self.cross(photon, inwards, trip)
             }
             Body::Glue => Place::Gone,
         }
     }
 
     /// Through a face between air and a solid, or back.
-    fn cross(&self, photon: &mut Photon, face: Crossing, random: &mut Random, tally: &mut Tally) -> Place {
+    fn cross<G: Guide>(&self, photon: &mut Photon, face: Crossing, trip: &mut Trip<G>) -> Place {
         let Crossing { facing, ratio, finish, back, through } = face;
         match finish {
             Finish::Bare => {
                 let cosine = -photon.way.dot(facing);
-                if random.uniform() < fresnel::reflectance(cosine, ratio) {
+                if trip.random.uniform() < fresnel::reflectance(cosine, ratio) {
                     photon.way = mirrored(photon.way, facing);
                     back
                 } else {
@@ -145,13 +162,13 @@ impl Tracer<'_> {
                     through
                 }
             }
-            Finish::Coat(coat) => match coated(photon, coat, random, tally) {
+            Finish::Coat(coat) => match coated(photon, coat, trip.random, trip.tally) {
                 Some(Side::Back) => {
-                    photon.way = phase::lambertian(facing, random);
+                    photon.way = phase::lambertian(facing, trip.random);
                     back
                 }
                 Some(Side::Through) => {
-                    photon.way = phase::lambertian(-facing, random);
+                    photon.way = phase::lambertian(-facing, trip.random);
                     through
                 }
                 None => Place::Gone,
@@ -160,12 +177,12 @@ impl Tracer<'_> {
     }
 
     /// Scatter by scatter through a solid to one of its faces, and what happens there.
-    fn walk(&self, photon: &mut Photon, solid: usize, random: &mut Random, tally: &mut Tally) -> Place {
-        let hit = match self.way_out(photon, solid, random, tally) {
+    fn walk<G: Guide>(&self, photon: &mut Photon, solid: usize, trip: &mut Trip<G>) -> Place {
+        let hit = match self.way_out(photon, solid, trip) {
             End::Face(hit) => hit,
             End::Died => return Place::Gone,
             End::Lost => {
-                tally.lost += photon.weight;
+                trip.tally.lost += photon.weight;
                 return Place::Gone;
             }
         };
@@ -173,11 +190,11 @@ impl Tracer<'_> {
         if self.scene.is_glued(hit.triangle)
             && let Some(next) = self.scene.across_glue(solid, hit.point, hit.normal)
         {
-            return self.cross_glue(photon, solid, &hit, &next, random, tally);
+            return self.cross_glue(photon, solid, &hit, &next, trip);
         }
         let face = self.face(solid, &hit);
         match face.patch {
-            Some(patch) => self.leave_for_good(photon, solid, hit.normal, face.finish, patch, random, tally),
+            Some(patch) => self.leave_for_good(photon, solid, hit.normal, face.finish, patch, trip),
             None => {
                 let outwards = Crossing {
                     facing: -hit.normal,
@@ -186,59 +203,56 @@ impl Tracer<'_> {
                     back: Place::Inside(solid),
                     through: Place::Air(Start::Leaving),
                 };
-                self.cross(photon, outwards, random, tally)
+                self.cross(photon, outwards, trip)
             }
         }
     }
 
     /// Out through the outer surface: its share is counted there, the rest goes back in.
-    #[expect(clippy::too_many_arguments, reason = "what happens at a face needs the face, the photon and the books")]
-    fn leave_for_good(
+    fn leave_for_good<G: Guide>(
         &self,
         photon: &mut Photon,
         solid: usize,
         normal: DVec3,
         finish: Finish,
         patch: u32,
-        random: &mut Random,
-        tally: &mut Tally,
+        trip: &mut Trip<G>,
     ) -> Place {
         match finish {
             Finish::Bare => {
                 let back = fresnel::reflectance(photon.way.dot(normal), self.band.media[solid].index);
-                tally.out(patch, photon.weight * (1.0 - back));
+                trip.tally.out(patch, photon.weight * (1.0 - back));
                 photon.weight *= back;
                 photon.way = mirrored(photon.way, normal);
             }
             Finish::Coat(coat) => {
-                tally.out(patch, photon.weight * coat.transmittance);
-                tally.coats += photon.weight * (1.0 - coat.transmittance - coat.reflectance);
+                trip.tally.out(patch, photon.weight * coat.transmittance);
+                trip.tally.coats += photon.weight * (1.0 - coat.transmittance - coat.reflectance);
                 photon.weight *= coat.reflectance;
-                photon.way = phase::lambertian(-normal, random);
+                photon.way = phase::lambertian(-normal, trip.random);
             }
         }
         if photon.weight > 0.0 { Place::Inside(solid) } else { Place::Gone }
     }
 
     /// At a glue line: straight on into the next solid, or diffusely back.
-    fn cross_glue(
+    fn cross_glue<G: Guide>(
         &self,
         photon: &mut Photon,
         solid: usize,
         here: &Hit,
         next: &Hit,
-        random: &mut Random,
-        tally: &mut Tally,
+        trip: &mut Trip<G>,
     ) -> Place {
         let glue = self.band.glue;
         let kept = glue.reflectance + glue.transmittance;
-        tally.glue += photon.weight * (1.0 - kept);
+        trip.tally.glue += photon.weight * (1.0 - kept);
         photon.weight *= kept;
         if kept <= 0.0 {
             return Place::Gone;
         }
-        if random.uniform() * kept < glue.reflectance {
-            photon.way = phase::lambertian(-here.normal, random);
+        if trip.random.uniform() * kept < glue.reflectance {
+            photon.way = phase::lambertian(-here.normal, trip.random);
             return Place::Inside(solid);
         }
         photon.at = next.point;
@@ -256,21 +270,21 @@ impl Tracer<'_> {
     }
 }
 
-impl Photon {
-    /// The roulette. False: it ends here.
-    fn is_spared(&mut self, random: &mut Random, tally: &mut Tally) -> bool {
-        if self.weight >= FAINT && self.events < PATIENCE {
-            return true;
+impl<G: Guide> Trip<'_, G> {
+    /// Whether a photon goes on from where it is; parts of it that were split off wait.
+    fn goes_on(&mut self, photon: &mut Photon, place: Place) -> bool {
+        let met = if matches!(place, Place::Air(_)) { Met::Air } else { Met::Inside };
+        let mut asked = self.guide.asked(photon, met, self.tally);
+        if photon.events >= PATIENCE {
+            photon.events = 0;
+            asked = photon.spared();
         }
-        self.events = 0;
-        if random.uniform() < SPARED {
-            let stronger = self.weight / SPARED;
-            tally.roulette += stronger - self.weight;
-            self.weight = stronger;
-            true
-        } else {
-            tally.roulette -= self.weight;
-            false
+        match photon.parts(asked, self.random, self.tally) {
+            0 => false,
+            n => {
+                self.waiting.extend((1..n).map(|_| (*photon, place)));
+                true
+            }
         }
     }
 }

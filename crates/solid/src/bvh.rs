@@ -13,6 +13,7 @@ use wide::f32x4;
 
 pub use nearest::Nearest;
 pub use ray::RayHit;
+pub(crate) use ray::meet;
 
 /// A mesh made ready for many questions about distance, inside and rays.
 ///

@@ -9,6 +9,7 @@ mod bricks;
 mod bvh;
 mod cancel;
 mod contour;
+mod cubes;
 mod cut;
 mod depth;
 mod hollow;
@@ -28,6 +29,7 @@ pub use boolean::{
 };
 pub use bvh::{Bvh, Nearest, RayHit};
 pub use cancel::{Cancel, Cancelled};
+pub use cubes::Cubes;
 pub use cut::{CutError, Plane, reaching, slab, split};
 pub use depth::{GradedWall, STEEPEST};
 pub use glam::{DAffine3, DMat3, DVec2, DVec3};

@@ -61,15 +61,6 @@ fn glue_joins_cut_faces_that_touch_and_no_others() {
 }
 
 #[test]
-fn clearance_never_reaches_beyond_a_face() {
-    let scene = Scene::new(&[block(0.0, 10.0)], &[]).unwrap();
-    for (x, near) in [(0.5, 0.5), (3.0, 3.0), (5.0, 4.0), (10.0, 0.0)] {
-        let clear = scene.clearance(DVec3::new(x, 5.0, 5.0), 4.0);
-        assert!(clear <= near && clear > near - 1e-3, "{x}: {clear}");
-    }
-}
-
-#[test]
 fn faulty_scenes_are_refused_with_their_place() {
     assert_eq!(Scene::new(&[], &[]).err(), Some(SceneError::NoSolid));
     let mut open = block(0.0, 10.0);

@@ -4,8 +4,7 @@
 //! nearly even thickness, with the same finishes all round as far as light spreads, a [`WallTable`] answers what becomes of
 //! a photon. Everywhere else, at edges, ribs, collars, joints and rims of windows, light is walked.
 
-use super::balls::Balls;
-use super::{Photon, Place, Tally, Tracer};
+use super::{Photon, Place, Tracer, Trip};
 use crate::scene::{Band, Hit, Outside, Scene, Start};
 use crate::{Finish, LightError, Medium, Random, THINNEST_MM, TableSpec, WallTable, phase};
 use rayon::prelude::*;
@@ -26,8 +25,8 @@ const UNEVEN: f64 = 0.2;
 /// Least cosine between the normals of both faces of a plate: 12 degrees.
 const PARALLEL: f64 = 0.978;
 
-/// A plate with fewer reduced scatterings than this across it is walked: it takes few steps, and light keeps its direction.
-const DENSE: f64 = 0.5;
+/// A plate with fewer reduced scatterings than this across it is walked: it takes no more steps than a table is worth.
+const DENSE: f64 = 8.0;
 
 /// Plates by cell, and the tables for them.
 pub(crate) struct Plates {
@@ -35,7 +34,6 @@ pub(crate) struct Plates {
     first: Vec<u32>,
     cells: Vec<Option<Plate>>,
     tables: Vec<WallTable>,
-    pub(super) balls: Balls,
 }
 
 /// A cell behind which the solid is like a plate.
@@ -107,7 +105,7 @@ impl Plates {
                 WallTable::of(kind.medium, kind.inner, kind.outer, spec).map_err(LightError::Table)
             })
             .collect::<Result<_, _>>()?;
-        Ok(Self { first, cells, tables, balls: Balls::new(seed) })
+        Ok(Self { first, cells, tables })
     }
 
     fn at(&self, scene: &Scene, hit: &Hit) -> Option<Plate> {
@@ -244,13 +242,12 @@ impl Tracer<'_> {
     }
 
     /// Light that comes from air to a face with a plate behind it. None: no plate.
-    pub(super) fn by_table(
+    pub(super) fn by_table<G>(
         &self,
         photon: &mut Photon,
         solid: usize,
         hit: &Hit,
-        random: &mut Random,
-        tally: &mut Tally,
+        trip: &mut Trip<G>,
     ) -> Option<Place> {
         let plates = self.plates?;
         let plate = plates.at(self.scene, hit)?;
@@ -260,30 +257,30 @@ impl Tracer<'_> {
         let shares = table.at(thickness_mm * plate.flat, cosine);
         let through = shares.unscattered_through + shares.diffuse_through;
         if through > 0.0 {
-            let is_straight = random.uniform() * through < shares.unscattered_through;
-            let aside_mm = table.sideways_through(thickness_mm * plate.flat, random.uniform());
+            let is_straight = trip.random.uniform() * through < shares.unscattered_through;
+            let aside_mm = table.sideways_through(thickness_mm * plate.flat, trip.random.uniform());
             let out = if is_straight {
                 let way = super::refracted(photon.way, -hit.normal, cosine, 1.0 / self.band.media[solid].index);
                 self.scene.way_out(solid, hit.point, way, 4.0 * thickness_mm)
             } else {
-                self.aside(solid, hit, thickness_mm, aside_mm, random)
+                self.aside(solid, hit, thickness_mm, aside_mm, trip.random)
             };
             // Light that would come out beside the outer surface is walked after all.
             let patch = out.and_then(|h| self.face(solid, &h).patch)?;
-            tally.out(patch, photon.weight * through);
+            trip.tally.out(patch, photon.weight * through);
         }
-        tally.solids[solid] += photon.weight * shares.absorbed_wall;
-        tally.coats += photon.weight * shares.absorbed_coats;
+        trip.tally.solids[solid] += photon.weight * shares.absorbed_wall;
+        trip.tally.coats += photon.weight * shares.absorbed_coats;
         let back = shares.specular + shares.diffuse_back;
         photon.weight *= back;
         if back <= 0.0 {
             return Some(Place::Gone);
         }
         // What goes back does so from where it came in: a millimetre or two aside is nothing to a cavity.
-        photon.way = if random.uniform() * back < shares.specular {
+        photon.way = if trip.random.uniform() * back < shares.specular {
             super::mirrored(photon.way, hit.normal)
         } else {
-            phase::lambertian(hit.normal, random)
+            phase::lambertian(hit.normal, trip.random)
         };
         Some(Place::Air(Start::Here))
     }

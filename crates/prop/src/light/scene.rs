@@ -91,7 +91,7 @@ pub fn light(work: &LightWork, cancel: &Cancel) -> Result<Option<Lighting>, Ligh
     let pixels = shining(&rail.pixels, rules);
     let follow = |at: Range, colour: usize, noise: f64, most_photons: u32| -> Result<Response, LightError> {
         let spec = LightSpec {
-            passage: Passage::Tabled,
+            passage: Passage::Guided,
             watched_mm2: set.watched_mm2(),
             noise,
             most_photons,
@@ -196,7 +196,7 @@ pub(super) fn glance(
     }
     let area_mm2: f64 = set.cells.iter().map(|c| c.window_mm2(window, between)).sum();
     let spec = LightSpec {
-        passage: Passage::Tabled,
+        passage: Passage::Guided,
         watched_mm2: set.watched_mm2(),
         noise: sigma * (area_mm2.max(1.0) / 100.0).sqrt(),
         most_photons: (most_paths / pixels.len() as u32).max(QUICK_PHOTONS),

@@ -63,6 +63,6 @@ pub(super) const WITHIN_DEG: f64 = 45.0;
 /// A lit prop is looked at from here, mm: somebody who stands before its bearer.
 pub(super) const VIEWED_MM: f64 = 3000.0;
 
-/// Noise of the computed light on a square centimetre of window: a quick look, since each halving takes four times as long.
-/// (Our choice.)
-pub(super) const NOISE: f64 = 0.2;
+/// Noise of the computed light on a square centimetre of window: fine enough to tell lines and ripple, since each halving
+/// takes four times as long. (Our choice.)
+pub(super) const NOISE: f64 = 0.05;
