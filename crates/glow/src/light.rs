@@ -95,7 +95,7 @@ pub enum LightError {
 }
 
 /// Photons that a pixel sends in one round.
-const BATCH: u32 = 256;
+const BATCH: u32 = 128;
 
 /// Rounds before the noise is judged.
 const LEAST_ROUNDS: u32 = 8;

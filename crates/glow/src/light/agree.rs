@@ -30,9 +30,9 @@ fn both_ways(case: &Case, faces: &dyn Outside, photons: u32) -> [Response; 2] {
 }
 
 /// Root mean square over patches of how far the fast light is from the walked one, each against its own walked light.
-fn apart([walked, tabled]: &[Response; 2], watched: std::ops::Range<usize>) -> f64 {
+fn apart([walked, guided]: &[Response; 2], watched: std::ops::Range<usize>) -> f64 {
     let all = vec![1.0; walked.n_pixels()];
-    let (a, b) = (walked.lit(&all), tabled.lit(&all));
+    let (a, b) = (walked.lit(&all), guided.lit(&all));
     let n = watched.len() as f64;
     (watched.map(|p| f64::from(b[p] / a[p] - 1.0)).map(|x| x * x).sum::<f64>() / n).sqrt()
 }

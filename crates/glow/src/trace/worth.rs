@@ -13,7 +13,7 @@ use solid::{Bvh, Cancel, Cancelled, DVec3, Mesh};
 
 /// Side of the cubes of space that know their distance, mm; more where there would be too many.
 const CUBE_MM: f64 = 1.0;
-const MOST_CUBES: f64 = 3e6;
+const MOST_CUBES: f64 = 1e6;
 
 /// Distances that are told apart, mm.
 const BINS_MM: [f64; 15] = [0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 14.0, 20.0, 30.0, 50.0, 100.0];
