@@ -92,7 +92,7 @@ fn mend(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
 /// The same sculpt from its shells to hollow pieces and findings; the result is the pieces' volume, mm3.
 fn sculpt(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
     let mesh = sculpt_shape::sculpt(SHELLS, triangles);
-    let bodies = vec![NamedMesh { name: "sculpt".to_owned(), mesh }];
+    let bodies = vec![NamedMesh::plain("sculpt", mesh)];
     built(sculpt_shape::PROJECT, Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() })
 }
 
@@ -159,7 +159,7 @@ const GLAIVE: &str = include_str!("../../examples/reed-glaive/prop.toml");
 
 fn glaive(triangles: usize) -> Shape {
     let bodies =
-        reed_glaive_shape::glaive(triangles).into_iter().map(|(name, mesh)| NamedMesh { name, mesh }).collect();
+        reed_glaive_shape::glaive(triangles).into_iter().map(|(name, mesh)| NamedMesh::plain(name, mesh)).collect();
     Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() }
 }
 

@@ -14,7 +14,7 @@ pub(crate) fn read(format: Format, bytes: &[u8]) {
         Ok(shape) => {
             assert!(!shape.bodies.is_empty());
             let mut held = 0;
-            for NamedMesh { name, mesh } in &shape.bodies {
+            for NamedMesh { name, mesh, .. } in &shape.bodies {
                 assert!(!name.is_empty() && !mesh.triangles.is_empty());
                 assert!(mesh.triangles.iter().flatten().all(|v| (*v as usize) < mesh.vertices.len()));
                 assert!(mesh.vertices.iter().all(|v| v.is_finite()));

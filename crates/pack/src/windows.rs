@@ -33,6 +33,9 @@ struct Entry<'a> {
     /// Within any of these; anywhere when there are none.
     stations_mm: &'a [[f64; 2]],
     faces: Option<FacesEntry>,
+    /// What the maker's mesh is painted with there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    colour: Option<&'a str>,
     /// Stations of the body's ends where another body is joined on.
     joined_mm: &'a [f64],
     /// Coats on the window, from the plastic outwards.
@@ -81,6 +84,7 @@ fn entry(w: &WindowView) -> Entry<'_> {
             .faces
             .as_ref()
             .map(|(sides, within_deg)| FacesEntry { within_deg: *within_deg, sides: words(sides) }),
+        colour: w.zone.colour.as_deref(),
         joined_mm: &w.joined_mm,
         coats: &w.coats,
         beside: &w.beside,

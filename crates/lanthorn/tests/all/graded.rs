@@ -34,7 +34,7 @@ kind = "filament-220"
 
 fn built(text: &str) -> Outcome {
     let mesh = body(&(0..=30).map(|i| (f64::from(i) * 8.0, 16.0, 11.0)).collect::<Vec<_>>());
-    let shape = Shape { bodies: vec![NamedMesh { name: "bar".into(), mesh }], unit_mm: Some(1.0), notes: Vec::new() };
+    let shape = Shape { bodies: vec![NamedMesh::plain("bar", mesh)], unit_mm: Some(1.0), notes: Vec::new() };
     let project = prop::project::parse(text, &Catalogue::built_in()).unwrap();
     let monitor = prop::Monitor { cancel: Cancel::default(), report: &|_, _| {} };
     prop::build(&Inputs { project, shape, hash: String::new() }, &monitor).unwrap()

@@ -39,7 +39,7 @@ impl Workbench {
         let project = prop::project::parse(&self.text.replace(from, to), &Catalogue::built_in()).unwrap();
         let ring = body(&[(88.0, 26.0, 23.0), (94.0, 27.0, 24.0), (100.0, 26.0, 23.0)]);
         let bodies = [("blade", blade()), ("grip", grip()), ("guard", ring)];
-        let bodies = bodies.map(|(name, mesh)| NamedMesh { name: name.into(), mesh });
+        let bodies = bodies.map(|(name, mesh)| NamedMesh::plain(name, mesh));
         let shape = Shape { bodies: bodies.into(), unit_mm: Some(1.0), notes: Vec::new() };
         Inputs { project, shape, hash: String::new() }
     }

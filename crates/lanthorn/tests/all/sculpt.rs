@@ -24,7 +24,7 @@ fn sixty_shells_become_the_solid_that_another_method_finds() {
 
 #[test]
 fn a_sculpt_is_built_in_hollow_pieces() {
-    let bodies = vec![NamedMesh { name: "sculpt".into(), mesh: sculpt(SHELLS, TRIANGLES) }];
+    let bodies = vec![NamedMesh::plain("sculpt", sculpt(SHELLS, TRIANGLES))];
     let shape = Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() };
     let project = prop::project::parse(PROJECT, &Catalogue::built_in()).unwrap();
     let monitor = Monitor { cancel: Cancel::default(), report: &|_, _| {} };

@@ -20,7 +20,8 @@ fn pieces_of_blade(height: &str) -> usize {
         )
     };
     let project = prop::project::parse(&taller(text), &Catalogue::built_in()).unwrap();
-    let bodies = reed_glaive_shape::glaive(30_000).into_iter().map(|(name, mesh)| NamedMesh { name, mesh }).collect();
+    let bodies =
+        reed_glaive_shape::glaive(30_000).into_iter().map(|(name, mesh)| NamedMesh::plain(name, mesh)).collect();
     let shape = Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() };
     let (memory, monitor) = (Memory::default(), Monitor { cancel: Cancel::default(), report: &|_, _| {} });
     let placed = prop::stages::place(&project, &shape, &memory).unwrap();
@@ -45,7 +46,8 @@ fn a_staffs_lantern_shines_four_ways_and_its_core_is_sold_by_the_metre() {
     let project =
         prop::project::parse(include_str!("../../../../examples/beacon-staff/prop.toml"), &Catalogue::built_in())
             .unwrap();
-    let bodies = beacon_staff_shape::staff(40_000).into_iter().map(|(name, mesh)| NamedMesh { name, mesh }).collect();
+    let bodies =
+        beacon_staff_shape::staff(40_000).into_iter().map(|(name, mesh)| NamedMesh::plain(name, mesh)).collect();
     let shape = Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() };
     let (memory, monitor) = (Memory::default(), Monitor { cancel: Cancel::default(), report: &|_, _| {} });
     let placed = prop::stages::place(&project, &shape, &memory).unwrap();

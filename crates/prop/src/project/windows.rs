@@ -21,6 +21,8 @@ pub struct WindowRules {
     pub stations_mm: Vec<[f64; 2]>,
     /// By the direction the surface looks.
     pub faces: Option<FacesRule>,
+    /// By what the mesh's faces are painted with: the name of a material, or `#rrggbb`.
+    pub colour: Option<String>,
     /// Coats of its own, from the plastic outwards; bare when there are none.
     pub coats: Vec<Coat>,
 }
@@ -58,10 +60,7 @@ fn read_window(mut window: Fields<'_>, stock: &Stock) -> Option<WindowRules> {
     const WITHIN: Wanted = Wanted::of(Quantity::Angle, 1.0, 180.0, "40 deg");
     let name = window.name.clone();
     let body = window.need("in", "in = \"blade\"").and_then(|f| f.text().map(str::to_owned));
-    if let Some(field) = window.get("colour") {
-        let help = "make the window an object of its own in the modelling program, and name it: in = \"window\"";
-        field.error::<()>("the colours of a mesh are not kept when it is read", help);
-    }
+    let colour = window.optional("colour", |f| f.text().map(str::to_owned));
     let band = window.optional("band", |f| read_band(&f));
     let width = window.optional_quantity("width", &WIDTH);
     let band = match (band, width) {
@@ -92,7 +91,15 @@ fn read_window(mut window: Fields<'_>, stock: &Stock) -> Option<WindowRules> {
     };
     let coats = read_coats(&mut window, "coats", stock);
     window.finish();
-    Some(WindowRules { name, body: body?, band: band?, stations_mm: stations?, faces: faces?, coats: coats? })
+    Some(WindowRules {
+        name,
+        body: body?,
+        band: band?,
+        stations_mm: stations?,
+        faces: faces?,
+        colour: colour?,
+        coats: coats?,
+    })
 }
 
 fn read_band(field: &Field<'_>) -> Option<Vec<Flank>> {

@@ -8,10 +8,13 @@ use crate::path::CentrePath;
 use crate::placing::{RawBody, fault_words, file_to_prop, lie, unit_guesses};
 use crate::project::Project;
 use crate::refusal::{Problem, Refusal, problem};
+use crate::window::Painted;
 use rayon::prelude::*;
 use solid::DVec3;
 use solid::mend::{Fault, mend};
-use solid::read::Shape;
+use solid::read::{NamedMesh, Shape};
+use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// The shape in the prop frame.
 pub struct Placed {
@@ -23,6 +26,8 @@ pub struct Placed {
     pub path: CentrePath,
     /// Straight length, mm.
     pub length_mm: f64,
+    /// The colours of the maker's mesh, by body, where it has any.
+    pub paints: BTreeMap<String, Arc<Painted>>,
 }
 
 impl Placed {
@@ -39,7 +44,7 @@ impl Placed {
 pub fn place(project: &Project, shape: &Shape, memory: &Memory) -> Result<Known<Placed>, Refusal> {
     let seen = project.for_place();
     let stage = KeyOf::stage("placed").and(&seen).and(&shape.unit_mm);
-    let key = shape.bodies.iter().fold(stage, |key, body| key.and(&body.name).mesh(&body.mesh)).key();
+    let key = shape.bodies.iter().fold(stage, |key, body| key.and(&body.name).mesh(&body.mesh).and(&body.paint)).key();
     // The wearer's height is spoken of in refusals only, and those are not kept.
     memory.recall("placed", 1, key, || lay(&Project { wearer_mm: project.wearer_mm, ..seen }, shape))
 }
@@ -120,7 +125,9 @@ fn lay(project: &Project, shape: &Shape) -> Result<Placed, Refusal> {
             .then(start(a).total_cmp(&start(b)))
             .then(a.name.cmp(&b.name))
     });
-    let placed = Placed { bodies, mends, path, length_mm };
+    let paint = |b: &NamedMesh| Some((b.name.clone(), Arc::new(Painted::new(b, &to_prop)?)));
+    let paints = shape.bodies.iter().filter_map(paint).collect();
+    let placed = Placed { bodies, mends, path, length_mm, paints };
     chain(&placed)?;
     Ok(placed)
 }

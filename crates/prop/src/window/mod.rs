@@ -2,6 +2,7 @@
 
 mod line;
 mod measure;
+mod painted;
 mod skin;
 #[cfg(test)]
 mod tests;
@@ -10,12 +11,14 @@ mod view;
 use crate::outcome::Role;
 use crate::path::CentrePath;
 use crate::project::{BodyRules, Flank, Glow, Project, WindowRules};
-use crate::refusal::{Refusal, problem};
+use crate::refusal::{Problem, Refusal, problem};
 use crate::stages::Placed;
 use line::Extent;
 use rayon::prelude::*;
 use solid::DVec3;
+use std::sync::Arc;
 
+pub use painted::Painted;
 pub use skin::Skin;
 pub use view::{WindowView, views};
 
@@ -55,6 +58,8 @@ pub struct Zone {
     pub stations_mm: Vec<[f64; 2]>,
     /// With an outward normal within so many degrees of one of these sides.
     pub faces: Option<(Vec<Flank>, f64)>,
+    /// Where the maker's mesh is painted with this: the name of a material, or `#rrggbb`.
+    pub colour: Option<String>,
 }
 
 /// What lies on one body.
@@ -68,6 +73,7 @@ struct Dress {
     wall_mm: f64,
     skin: Skin,
     lining: Option<Skin>,
+    paint: Option<Arc<Painted>>,
 }
 
 /// All windows and coats of a prop.
@@ -118,6 +124,7 @@ impl Windows {
                 wall_mm: own.wall_mm,
                 skin: Skin::of(&own.coats),
                 lining: (!own.lining.is_empty()).then(|| Skin::of(&own.lining)),
+                paint: placed.paints.get(&b.name).cloned(),
             })
             .collect();
         let count = (placed.path.length_mm() / TURN_MM).ceil() as usize + 1;
@@ -163,7 +170,11 @@ impl Windows {
         if shut(0, -ahead) || shut(1, ahead) {
             return None;
         }
-        own.windows.iter().copied().find(|w| self.windows[w.0].zone.holds(&own.extent, point, normal, station_mm, turn))
+        own.windows.iter().copied().find(|w| {
+            let zone = &self.windows[w.0].zone;
+            let is_painted = |colour: &String| own.paint.as_ref().is_some_and(|paint| paint.is(point, colour));
+            zone.holds(&own.extent, point, normal, station_mm, turn) && zone.colour.as_ref().is_none_or(is_painted)
+        })
     }
 
     /// What a point of a body's outer surface carries: its window's coats, or the body's.
@@ -233,6 +244,7 @@ impl Zone {
             outer_third: false,
             stations_mm: rules.stations_mm.clone(),
             faces: rules.faces.as_ref().map(|f| (f.sides.clone(), f.within_deg)),
+            colour: rules.colour.clone(),
         }
     }
 }
@@ -248,7 +260,10 @@ fn named(project: &Project, placed: &Placed) -> Result<Vec<Window>, Refusal> {
             placed.bodies.iter().position(|b| b.name.to_lowercase() == lower)
         });
         match found {
-            Some(body) => windows.push(blank(rules.name.clone(), body, Zone::of(rules), Skin::of(&rules.coats))),
+            Some(body) => match unpainted(rules, placed, body) {
+                Some(problem) => problems.push(problem),
+                None => windows.push(blank(rules.name.clone(), body, Zone::of(rules), Skin::of(&rules.coats))),
+            },
             None => {
                 let names: Vec<&str> = placed.bodies.iter().map(|b| b.name.as_str()).collect();
                 problems.push(problem(
@@ -260,6 +275,29 @@ fn named(project: &Project, placed: &Placed) -> Result<Vec<Window>, Refusal> {
         }
     }
     if problems.is_empty() { Ok(windows) } else { Err(Refusal::Problems(problems)) }
+}
+
+/// Says so where a window goes by a colour that its body's mesh does not have.
+fn unpainted(rules: &WindowRules, placed: &Placed, body: usize) -> Option<Problem> {
+    let colour = rules.colour.as_ref()?;
+    let place = ["window", &rules.name, "colour"];
+    let name = &placed.bodies[body].name;
+    let Some(paint) = placed.paints.get(name) else {
+        return Some(problem(
+            &place,
+            format!("the mesh of \"{name}\" has no colours"),
+            "save it with colours as 3MF, PLY or GLB, or with materials as OBJ, or make the window an object of its own",
+        ));
+    };
+    let hues = paint.hues();
+    (!hues.iter().any(|hue| hue.is(colour))).then(|| {
+        let known: Vec<String> = hues.iter().take(8).map(ToString::to_string).collect();
+        problem(
+            &place,
+            format!("nothing of \"{name}\" is painted \"{colour}\"; it has {}", known.join(", ")),
+            "name one of these, by its name or its colour",
+        )
+    })
 }
 
 /// The window of a lit body in which the project names none.

@@ -1,6 +1,8 @@
 use super::*;
 use crate::catalogue::Catalogue;
 use crate::outcome::Body;
+use solid::DAffine3;
+use solid::read::{Hue, NamedMesh, Paint};
 use solid::{Mesh, loft};
 
 /// A diamond of half width 30 and half thickness 6, 200 mm long, with a plain box joined on at its butt.
@@ -24,16 +26,21 @@ fn placed() -> Placed {
         mends: Vec::new(),
         path: CentrePath::new(vec![DVec3::ZERO, DVec3::X * 300.0]).unwrap(),
         length_mm: 300.0,
+        paints: Default::default(),
     }
 }
 
 fn prepared(more: &str) -> Windows {
+    on(&placed(), more).unwrap()
+}
+
+fn on(placed: &Placed, more: &str) -> Result<Windows, Refusal> {
     let text = format!(
         "[prop]\nname = \"Lamp\"\n[shape]\nfile = \"a.stl\"\n[printer.wide]\nkind = \"filament-220\"\n[light]\nstrip = \"strip-60\"\n[body.blade]\nrole = \"lit\"\n{more}"
     );
     let project =
         crate::project::parse(&text, &Catalogue::built_in()).unwrap_or_else(|e| panic!("{}", e.render("p", &text)));
-    Windows::prepare(&project, &placed()).unwrap()
+    Windows::prepare(&project, placed)
 }
 
 /// Outward normal of the upper face towards +y.
@@ -116,4 +123,36 @@ fn a_window_in_a_body_that_is_not_there_is_refused_with_a_way_out() {
     let Err(Refusal::Problems(said)) = Windows::prepare(&project, &placed()) else { panic!() };
     assert_eq!(said[0].key, ["window", "w", "in"]);
     assert!(said[0].message.contains("grip, blade"), "{}", said[0].message);
+}
+
+#[test]
+fn a_colour_of_the_mesh_is_a_window() {
+    // As drawn: the blade's two faces towards +y gold, the others bare. As mended: other triangles altogether.
+    let mut placed = placed();
+    let drawn = placed.bodies[1].mesh.clone();
+    let of = (0..drawn.triangles.len()).map(|t| u32::from(drawn.area_vector(t).y < 1.0) * Paint::BARE).collect();
+    let gold = Hue::Both("Gold".into(), [0xd4, 0xaf, 0x37]);
+    let paint = Some(Paint { hues: Arc::new(vec![gold]), of });
+    let read = NamedMesh { name: "blade".into(), mesh: drawn, paint };
+    let painted = Painted::new(&read, &DAffine3::IDENTITY).unwrap();
+    placed.paints.insert("blade".into(), Arc::new(painted));
+    let half = |x: f64| {
+        vec![DVec3::new(x, 30.0, 0.0), DVec3::new(x, 0.0, 6.0), DVec3::new(x, -30.0, 0.0), DVec3::new(x, 0.0, -6.0)]
+    };
+    placed.bodies[1].mesh = loft(&[100.0, 137.0, 211.0, 300.0].map(half));
+    for colour in ["gold", "#D4AF37"] {
+        let windows = on(&placed, &format!("[window.leaf]\nin = \"blade\"\ncolour = \"{colour}\"\n")).unwrap();
+        let [leaf] = windows.list() else { panic!() };
+        let wanted = 2.0 * FACE_MM * 200.0;
+        assert!((leaf.area_mm2 - wanted).abs() < 0.01 * wanted, "{} {wanted}", leaf.area_mm2);
+        assert_eq!(windows.which(1, on_face(200.0, 5.0), up()), Some(WindowIdx(0)));
+        assert_eq!(windows.which(1, on_face(200.0, 35.0), up()), None);
+    }
+    let refused = |body: &str, colour: &str| {
+        let text = format!("[window.leaf]\nin = \"{body}\"\ncolour = \"{colour}\"\n");
+        let Err(Refusal::Problems(problems)) = on(&placed, &text) else { panic!("{colour} on {body} was taken") };
+        problems[0].message.clone()
+    };
+    assert_eq!(refused("blade", "silver"), "nothing of \"blade\" is painted \"silver\"; it has Gold (#d4af37)");
+    assert_eq!(refused("grip", "gold"), "the mesh of \"grip\" has no colours");
 }

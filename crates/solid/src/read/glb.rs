@@ -1,10 +1,12 @@
 //! GLB: binary glTF 2.0 (ISO/IEC 12113:2022). Metres with y up become metres with z up.
 
+use super::paint::{Paint, Palette, paint};
 use super::weld::Welder;
-use super::{Budget, Format, NamedMesh, Place, ReadError, Shape, checked};
+use super::{Budget, Format, Hue, NamedMesh, Place, ReadError, Shape, checked};
 use crate::Mesh;
 use glam::{DAffine3, DMat4, DQuat, DVec3};
 use serde::Deserialize;
+use std::sync::Arc;
 
 /// The parts of the JSON chunk that hold shape.
 #[derive(Deserialize)]
@@ -15,6 +17,7 @@ struct Document {
     scenes: Vec<Scene>,
     nodes: Vec<Node>,
     meshes: Vec<MeshEntry>,
+    materials: Vec<Material>,
     accessors: Vec<Accessor>,
     buffer_views: Vec<BufferView>,
     extensions_required: Vec<String>,
@@ -65,6 +68,33 @@ struct Primitive {
     attributes: Attributes,
     indices: Option<usize>,
     mode: Option<u32>,
+    material: Option<usize>,
+}
+
+#[derive(Default, Deserialize)]
+#[serde(default, rename_all = "camelCase")]
+struct Material {
+    name: Option<String>,
+    pbr_metallic_roughness: Roughness,
+}
+
+#[derive(Default, Deserialize)]
+#[serde(default, rename_all = "camelCase")]
+struct Roughness {
+    /// Linear red, green, blue, opacity.
+    base_color_factor: Option<[f64; 4]>,
+}
+
+impl Material {
+    /// Its colour in sRGB (IEC 61966-2-1), white where the file says none, as glTF 2.0 has it.
+    fn rgb(&self) -> [u8; 3] {
+        let [r, g, b, _] = self.pbr_metallic_roughness.base_color_factor.unwrap_or([1.0; 4]);
+        [r, g, b].map(|x| {
+            let x = x.clamp(0.0, 1.0);
+            let coded = if x <= 0.003_130_8 { 12.92 * x } else { 1.055 * libm::pow(x, 1.0 / 2.4) - 0.055 };
+            (255.0 * coded).round() as u8
+        })
+    }
 }
 
 #[derive(Deserialize)]
@@ -126,6 +156,9 @@ pub(super) fn read(bytes: &[u8], stem: &str) -> Result<Shape, ReadError> {
             "export again without compression",
         ));
     }
+    let mut palette = Palette::default();
+    let number = |m: &Material| palette.number(m.name.clone(), Some(m.rgb()));
+    let numbers = document.materials.iter().map(number).collect();
     let mut walk = Walk {
         document: &document,
         binary,
@@ -133,6 +166,8 @@ pub(super) fn read(bytes: &[u8], stem: &str) -> Result<Shape, ReadError> {
         budget: Budget::new(Format::Glb, bytes.len() as u64),
         shape: Shape { unit_mm: Some(METRE_MM), ..Shape::default() },
         passed_over: 0,
+        hues: palette.hues(),
+        numbers,
     };
     walk.all()?;
     if walk.passed_over > 0 {
@@ -193,6 +228,9 @@ struct Walk<'a> {
     budget: Budget,
     shape: Shape,
     passed_over: usize,
+    hues: Arc<Vec<Hue>>,
+    /// Which of them each material of the document is.
+    numbers: Vec<u32>,
 }
 
 impl<'a> Walk<'a> {
@@ -236,6 +274,7 @@ impl<'a> Walk<'a> {
         let entry = entry.ok_or_else(|| unexpected(place(), "a mesh", "none of that number"))?;
         let mut welder = Welder::default();
         let mut triangles = Vec::new();
+        let mut painted = Vec::new();
         for primitive in &entry.primitives {
             let Some(position) = primitive.attributes.position else { continue };
             let mode = primitive.mode.unwrap_or(TRIANGLES);
@@ -253,13 +292,18 @@ impl<'a> Walk<'a> {
                 None => joined,
             };
             assemble(mode, &corners, &mut triangles);
+            painted.resize(triangles.len(), primitive.material.map_or(Paint::BARE, |m| m as u32));
         }
         let mut mesh = Mesh { vertices: welder.vertices, triangles };
         if map.matrix3.determinant() < 0.0 {
             mesh = mesh.reversed();
         }
         let name = [&node.name, &entry.name].into_iter().flatten().find(|n| !n.trim().is_empty());
-        self.shape.bodies.push(NamedMesh { name: name.map_or(self.stem, String::as_str).into(), mesh });
+        for number in &mut painted {
+            *number = self.numbers.get(*number as usize).copied().unwrap_or(Paint::BARE);
+        }
+        let paint = paint(&self.hues, painted);
+        self.shape.bodies.push(NamedMesh { name: name.map_or(self.stem, String::as_str).into(), mesh, paint });
         Ok(())
     }
 

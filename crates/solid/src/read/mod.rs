@@ -8,6 +8,7 @@ mod error;
 mod glb;
 mod obj;
 mod off;
+mod paint;
 mod ply;
 mod polygon;
 mod stl;
@@ -16,6 +17,7 @@ mod threemf;
 pub(crate) mod weld;
 
 pub use error::{Place, ReadError};
+pub use paint::{Hue, Paint};
 
 use crate::Mesh;
 use glam::DVec3;
@@ -92,6 +94,15 @@ pub struct NamedMesh {
     pub name: String,
     /// In the file's unit, z upwards. Closedness is not promised: see [`crate::mend`].
     pub mesh: Mesh,
+    /// What its triangles are painted with, where the file says it.
+    pub paint: Option<Paint>,
+}
+
+impl NamedMesh {
+    /// A mesh without paint.
+    pub fn plain(name: impl Into<String>, mesh: Mesh) -> Self {
+        Self { name: name.into(), mesh, paint: None }
+    }
 }
 
 /// What a file holds.

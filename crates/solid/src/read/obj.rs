@@ -1,11 +1,13 @@
 //! OBJ: vertices, polygons and names, in text.
 
+use super::paint::{Paint, Palette, paint};
 use super::text::{Lines, Spot, words};
-use super::{Format, NamedMesh, ReadError, Shape, polygon};
+use super::{Format, Hue, NamedMesh, ReadError, Shape, polygon};
 use crate::Mesh;
 use glam::DVec3;
 use std::borrow::Cow;
 use std::collections::HashMap;
+use std::sync::Arc;
 
 /// Whether a line near the start is a vertex.
 pub(super) fn is_obj(bytes: &[u8]) -> bool {
@@ -22,6 +24,9 @@ struct Contents {
     triangles: Vec<[u32; 3]>,
     /// For each triangle, the object and the group it was written under.
     under: Vec<[u32; 2]>,
+    /// For each triangle, the material it was written under, and all materials.
+    painted: Vec<u32>,
+    palette: Palette,
     /// Names of objects and groups, by number; 0 is "none yet".
     names: Vec<String>,
     slivers: usize,
@@ -31,7 +36,7 @@ struct Contents {
 /// Reads all faces. Objects become bodies, or groups where there are no objects. Names whose faces share vertices are
 /// parts of one surface and stay one body, under the first name.
 pub(super) fn read(bytes: &[u8], stem: &str) -> Result<Shape, ReadError> {
-    let contents = parse(bytes)?;
+    let mut contents = parse(bytes)?;
     let has_objects = contents.under.iter().any(|[object, _]| *object != 0);
     let named: Vec<u32> =
         contents.under.iter().map(|[object, group]| if has_objects { *object } else { *group }).collect();
@@ -43,7 +48,8 @@ pub(super) fn read(bytes: &[u8], stem: &str) -> Result<Shape, ReadError> {
         notes.push(format!("{} curves, surfaces, lines or points passed over", contents.lines_and_points));
     }
     let owner = join_sharing(&contents, &named, &mut notes);
-    let mut bodies = split(&contents, &owner);
+    let hues = std::mem::take(&mut contents.palette).hues();
+    let mut bodies = split(&contents, &owner, &hues);
     for body in &mut bodies {
         if body.name.is_empty() {
             body.name = stem.into();
@@ -56,6 +62,7 @@ fn parse(bytes: &[u8]) -> Result<Contents, ReadError> {
     let mut contents = Contents { names: vec![String::new()], ..Contents::default() };
     let mut numbers: HashMap<String, u32> = HashMap::new();
     let mut under = [0; 2];
+    let mut material = Paint::BARE;
     let mut corners = Vec::new();
     let mut lines = Lines::new(bytes);
     while let Some((line, text)) = lines.next() {
@@ -76,6 +83,7 @@ fn parse(bytes: &[u8]) -> Result<Contents, ReadError> {
                 polygon::triangulate(&contents.vertices, &corners, &mut contents.triangles);
                 contents.slivers += usize::from(contents.triangles.len() == before);
                 contents.under.resize(contents.triangles.len(), under);
+                contents.painted.resize(contents.triangles.len(), material);
             }
             Some(key @ (b"o" | b"g")) => {
                 let name = parts.map(String::from_utf8_lossy).collect::<Vec<_>>().join(" ");
@@ -85,8 +93,12 @@ fn parse(bytes: &[u8]) -> Result<Contents, ReadError> {
                 });
                 under[usize::from(key == b"g")] = number;
             }
+            Some(b"usemtl") => {
+                let name = parts.map(String::from_utf8_lossy).collect::<Vec<_>>().join(" ");
+                material = contents.palette.number(Some(name), None);
+            }
             Some(b"l" | b"p" | b"curv" | b"curv2" | b"surf") => contents.lines_and_points += 1,
-            // Normals, texture, materials, smoothing: nothing of the shape. Unknown words are passed over as well,
+            // Normals, texture, smoothing, files of materials: nothing of the shape. Unknown words are passed over as well,
             // since programs add their own.
             _ => {}
         }
@@ -162,7 +174,7 @@ fn join_sharing(contents: &Contents, named: &[u32], notes: &mut Vec<String>) -> 
 }
 
 /// One body for each owner, in the order of first use, with the vertices it uses.
-fn split(contents: &Contents, owner: &[u32]) -> Vec<NamedMesh> {
+fn split(contents: &Contents, owner: &[u32], hues: &Arc<Vec<Hue>>) -> Vec<NamedMesh> {
     let mut body_of = vec![usize::MAX; contents.names.len()];
     let mut bodies: Vec<(NamedMesh, Vec<u32>)> = Vec::new();
     for (triangle, name) in owner.iter().enumerate() {
@@ -170,13 +182,14 @@ fn split(contents: &Contents, owner: &[u32]) -> Vec<NamedMesh> {
         if *slot == usize::MAX {
             *slot = bodies.len();
             let name = contents.names[*name as usize].clone();
-            bodies.push((NamedMesh { name, mesh: Mesh::default() }, Vec::new()));
+            bodies.push((NamedMesh::plain(name, Mesh::default()), Vec::new()));
         }
         bodies[*slot].1.push(triangle as u32);
     }
     // Owners share no vertex, so one table serves all of them.
     let mut moved = vec![u32::MAX; contents.vertices.len()];
     for (body, triangles) in &mut bodies {
+        body.paint = paint(hues, triangles.iter().map(|t| contents.painted[*t as usize]).collect());
         let mesh = &mut body.mesh;
         for t in triangles.iter() {
             mesh.triangles.push(contents.triangles[*t as usize].map(|v| {

@@ -85,5 +85,5 @@ pub(super) fn read(bytes: &[u8], stem: &str) -> Result<Shape, ReadError> {
         }
         polygon::triangulate(&mesh.vertices, &corners, &mut mesh.triangles);
     }
-    Ok(Shape { bodies: vec![NamedMesh { name: stem.into(), mesh }], unit_mm: None, notes: vec![] })
+    Ok(Shape { bodies: vec![NamedMesh::plain(stem, mesh)], unit_mm: None, notes: vec![] })
 }

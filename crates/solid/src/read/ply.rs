@@ -1,6 +1,7 @@
 //! PLY: a header that describes its rows, then the rows, in text or binary.
 
 use super::error::shown;
+use super::paint::{Paint, Palette, most_of, paint};
 use super::text::{Lines, Spot, words};
 use super::{Format, NamedMesh, Place, ReadError, Shape, checked, polygon};
 use crate::Mesh;
@@ -82,6 +83,7 @@ pub(super) fn read(bytes: &[u8], stem: &str) -> Result<Shape, ReadError> {
     let (coding, elements, mut rows) = header(bytes)?;
     let mut mesh = Mesh::default();
     let mut slivers = 0;
+    let mut colours = Colours::default();
     for element in &elements {
         let needed = element.least(coding);
         // The last row of a text may lack its line end.
@@ -89,8 +91,8 @@ pub(super) fn read(bytes: &[u8], stem: &str) -> Result<Shape, ReadError> {
             return Err(rows.short(format!("{} rows of {}", element.count, shown(&element.name)), needed));
         }
         match element.name.as_slice() {
-            b"vertex" => read_vertices(&mut rows, element, &mut mesh)?,
-            b"face" => slivers += read_faces(&mut rows, element, &mut mesh)?,
+            b"vertex" => read_vertices(&mut rows, element, &mut mesh, &mut colours)?,
+            b"face" => slivers += read_faces(&mut rows, element, &mut mesh, &mut colours)?,
             b"tristrips" if element.count > 0 => {
                 return Err(ReadError::Unsupported {
                     format: Format::Ply,
@@ -117,31 +119,70 @@ pub(super) fn read(bytes: &[u8], stem: &str) -> Result<Shape, ReadError> {
     }
     let notes =
         if slivers > 0 { vec![format!("{slivers} faces with fewer than three corners passed over")] } else { vec![] };
-    Ok(Shape { bodies: vec![NamedMesh { name: stem.into(), mesh }], unit_mm: None, notes })
+    let paint = colours.paint(&mesh);
+    Ok(Shape { bodies: vec![NamedMesh { name: stem.into(), mesh, paint }], unit_mm: None, notes })
 }
 
-fn read_vertices(rows: &mut Rows, element: &Element, mesh: &mut Mesh) -> Result<(), ReadError> {
+/// Colours of the rows, by number in the palette; empty where they have none.
+#[derive(Default)]
+struct Colours {
+    palette: Palette,
+    vertices: Vec<u32>,
+    triangles: Vec<u32>,
+}
+
+impl Colours {
+    /// What a row's three colour columns say: whole numbers are of 255, others of 1.
+    fn number(&mut self, columns: [(f64, Scalar); 3]) -> u32 {
+        let rgb = columns.map(|(value, scalar)| match scalar {
+            Scalar::F32 | Scalar::F64 => (255.0 * value).round() as u8,
+            _ => value as u8,
+        });
+        self.palette.number(None, Some(rgb))
+    }
+
+    /// The paint of a mesh: of its faces, or else of their corners.
+    fn paint(mut self, mesh: &Mesh) -> Option<Paint> {
+        if self.triangles.is_empty() && !self.vertices.is_empty() {
+            let corner = |v: &u32| self.vertices.get(*v as usize).copied().unwrap_or(Paint::BARE);
+            self.triangles =
+                mesh.triangles.iter().map(|t| most_of([corner(&t[0]), corner(&t[1]), corner(&t[2])])).collect();
+        }
+        self.triangles.resize(mesh.triangles.len(), Paint::BARE);
+        paint(&self.palette.hues(), self.triangles)
+    }
+}
+
+/// The columns red, green and blue, where there are all three.
+fn colour_columns(properties: &[Property]) -> Option<[usize; 3]> {
+    let column = |name: &[u8]| properties.iter().position(|p| p.name == name && p.length.is_none());
+    Some([column(b"red")?, column(b"green")?, column(b"blue")?])
+}
+
+fn read_vertices(rows: &mut Rows, element: &Element, mesh: &mut Mesh, colours: &mut Colours) -> Result<(), ReadError> {
     let column = |name: &[u8]| element.properties.iter().position(|p| p.name == name && p.length.is_none());
     let (Some(x), Some(y), Some(z)) = (column(b"x"), column(b"y"), column(b"z")) else {
         return Err(rows.unexpected("vertices with x, y and z", b"others"));
     };
     mesh.vertices.reserve(element.count as usize);
     let mut row = vec![0.0; element.properties.len()];
+    let painted = colour_columns(&element.properties);
     for vertex in 1..=element.count {
-        for (property, value) in element.properties.iter().zip(&mut row) {
-            match property.length {
-                None => *value = rows.value(property.scalar)?,
-                Some(_) => rows.skip(std::slice::from_ref(property))?,
-            }
-        }
+        rows.single(&element.properties, &mut row)?;
         let point = DVec3::new(row[x], row[y], row[z]);
         mesh.vertices.push(checked(Format::Ply, || rows.place(), vertex, point)?);
+        if let Some(columns) = painted {
+            let hue = colours.number(columns.map(|k| (row[k], element.properties[k].scalar)));
+            colours.vertices.push(hue);
+        }
     }
     Ok(())
 }
 
 /// Appends the faces' triangles and counts those with fewer than three corners.
-fn read_faces(rows: &mut Rows, element: &Element, mesh: &mut Mesh) -> Result<usize, ReadError> {
+fn read_faces(rows: &mut Rows, element: &Element, mesh: &mut Mesh, colours: &mut Colours) -> Result<usize, ReadError> {
+    let painted = colour_columns(&element.properties);
+    let mut row = vec![0.0; element.properties.len()];
     let list = element
         .properties
         .iter()
@@ -154,7 +195,7 @@ fn read_faces(rows: &mut Rows, element: &Element, mesh: &mut Mesh) -> Result<usi
     let mut corners = Vec::new();
     let mut slivers = 0;
     for _ in 0..element.count {
-        rows.skip(before)?;
+        rows.single(before, &mut row)?;
         corners.clear();
         for _ in 0..rows.list_length(list)? {
             let index = rows.value(list.scalar)?;
@@ -174,7 +215,11 @@ fn read_faces(rows: &mut Rows, element: &Element, mesh: &mut Mesh) -> Result<usi
             return Err(rows.unexpected("vertices before the faces that use them", b"faces first"));
         }
         polygon::triangulate(&mesh.vertices, &corners, &mut mesh.triangles);
-        rows.skip(after)?;
+        rows.single(after, &mut row[before.len() + 1..])?;
+        if let Some(columns) = painted {
+            let hue = colours.number(columns.map(|k| (row[k], element.properties[k].scalar)));
+            colours.triangles.resize(mesh.triangles.len(), hue);
+        }
     }
     Ok(slivers)
 }
@@ -317,6 +362,17 @@ impl<'a> Rows<'a> {
         let width = if self.coding == Coding::Text { 1 } else { list.scalar.width() };
         let needed = length.saturating_mul(width);
         if needed > self.left() { Err(self.short(format!("{length} values of a list"), needed)) } else { Ok(length) }
+    }
+
+    /// Reads single values; lists are passed over.
+    fn single(&mut self, properties: &[Property], row: &mut [f64]) -> Result<(), ReadError> {
+        for (property, value) in properties.iter().zip(row) {
+            match property.length {
+                None => *value = self.value(property.scalar)?,
+                Some(_) => self.skip(std::slice::from_ref(property))?,
+            }
+        }
+        Ok(())
     }
 
     fn skip(&mut self, properties: &[Property]) -> Result<(), ReadError> {

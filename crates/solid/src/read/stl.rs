@@ -71,7 +71,7 @@ fn read_binary(bytes: &[u8], stem: &str) -> Result<Shape, ReadError> {
     let left = body.len() - said * FACET;
     let notes = if left == 0 { vec![] } else { vec![format!("{left} bytes after the last facet passed over")] };
     let mesh = Mesh { vertices: welder.vertices, triangles };
-    Ok(Shape { bodies: vec![NamedMesh { name: stem.into(), mesh }], unit_mm: None, notes })
+    Ok(Shape { bodies: vec![NamedMesh::plain(stem, mesh)], unit_mm: None, notes })
 }
 
 /// One block from `solid` to `endsolid` being read.
@@ -88,7 +88,7 @@ impl Block {
 
     fn finish(self, bodies: &mut Vec<NamedMesh>) {
         let mesh = Mesh { vertices: self.welder.vertices, triangles: self.triangles };
-        bodies.push(NamedMesh { name: self.name, mesh });
+        bodies.push(NamedMesh::plain(self.name, mesh));
     }
 }
 

@@ -305,7 +305,7 @@ fn read_with_all(bytes: &[u8]) {
         let _ = Format::of("", bytes);
         if let Ok(read) = shape(format, bytes, "stem") {
             assert!(!read.bodies.is_empty());
-            for NamedMesh { name, mesh } in &read.bodies {
+            for NamedMesh { name, mesh, .. } in &read.bodies {
                 assert!(!name.is_empty() && !mesh.is_empty());
                 assert!(mesh.triangles.iter().flatten().all(|v| (*v as usize) < mesh.vertices.len()));
                 assert!(mesh.vertices.iter().all(|v| v.is_finite()));
@@ -393,4 +393,53 @@ proptest! {
         prop_assert_eq!(mesh.edge_census().flipped.len() + mesh.edge_census().crowded.len(), 0);
         prop_assert_eq!(open, sides);
     }
+}
+
+/// What each triangle of the first body is painted with, in words.
+fn paints(format: Format, bytes: &[u8]) -> Vec<String> {
+    let read = shape(format, bytes, "s").unwrap();
+    let paint = read.bodies[0].paint.as_ref().expect("it is painted");
+    assert_eq!(paint.of.len(), read.bodies[0].mesh.triangles.len());
+    let word = |k: &u32| paint.hues.get(*k as usize).map_or("bare".to_owned(), ToString::to_string);
+    paint.of.iter().map(word).collect()
+}
+
+#[test]
+fn colours_come_with_the_faces_of_the_formats_that_keep_them() {
+    // 3MF core 1.3 (base materials) and materials extension 1.2 (colour groups): the triangle's, or else the object's.
+    let painted = MESH_XML
+        .replace("v3=\"1\"/>", "v3=\"1\" pid=\"7\" p1=\"1\"/>")
+        .replace("v1=\"1\" v2=\"2\" v3=\"3\"/>", "v1=\"1\" v2=\"2\" v3=\"3\" pid=\"7\" p1=\"1\" p2=\"0\" p3=\"0\"/>");
+    let resources = format!(
+        r##"<m:colorgroup xmlns:m="m" id="7"><m:color color="#FF8000FF"/><m:color color="#0000ff"/></m:colorgroup><basematerials id="8"><base name="Matt black" displaycolor="#101010"/></basematerials><object id="1" pid="8" pindex="0">{painted}</object>"##
+    );
+    let bytes = zipped(&[("3D/a.model", &model(&resources, r#"<item objectid="1"/>"#))]);
+    let black = "Matt black (#101010)";
+    assert_eq!(paints(Format::ThreeMf, &bytes), ["#0000ff", black, "#ff8000", black]);
+    assert!(shape(Format::ThreeMf, &nested_3mf(), "s").unwrap().bodies.iter().all(|b| b.paint.is_none()));
+
+    let obj = OBJ_L.replace("v 9 9 9\n", "v 9 9 9\nf 1 2 3\nusemtl gold leaf\n");
+    let found = paints(Format::Obj, obj.as_bytes());
+    assert_eq!((&found[0][..], found[1..].iter().all(|p| p == "gold leaf")), ("bare", true), "{found:?}");
+
+    // Corners' colours: what two of the three share.
+    let ply = PLY_TEXT
+        .replace("uchar red\n", "uchar red\nproperty uchar green\nproperty uchar blue\n")
+        .replace("0 0 0 7\n", "0 0 0 1 2 3\n")
+        .replace(" 7\n", " 9 8 7\n");
+    assert_eq!(paints(Format::Ply, ply.as_bytes()), ["#090807"; 4]);
+    // Faces' colours go before them.
+    let faces = ply
+        .replace("uchar flag\n", "float red\nproperty float green\nproperty float blue\n")
+        .replace("\n1 3 ", "\n1 0.5 0 3 ");
+    assert_eq!(paints(Format::Ply, faces.as_bytes()), ["#ff8000"; 4]);
+
+    // glTF's factors are linear: ((128/255 + 0.055) / 1.055)^2.4 = 0.21586 (IEC 61966-2-1).
+    let json = GLB_JSON
+        .replace("\"indices\":1", "\"indices\":1,\"material\":0")
+        .replace("\"accessors\"", "\"materials\":[{\"name\":\"Lamp\",\"pbrMetallicRoughness\":{\"baseColorFactor\":[0.21586,0,1,1]}}],\"accessors\"");
+    assert_eq!(paints(Format::Glb, &glb_with(&json)), ["Lamp (#8000ff)"; 4]);
+    assert!(shape(Format::Glb, &glb_with(GLB_JSON), "s").unwrap().bodies[0].paint.is_none());
+    let lost = GLB_JSON.replace("\"indices\":1", "\"indices\":1,\"material\":7");
+    assert!(shape(Format::Glb, &glb_with(&lost), "s").unwrap().bodies[0].paint.is_none());
 }

@@ -1,5 +1,6 @@
 //! 3MF: a zip archive of XML. Core specification 1.3, and the paths of the production extension.
 
+use super::paint::{Paint, Palette, most_of, paint, rgb_of};
 use super::{Budget, Format, NamedMesh, Place, ReadError, Shape, checked};
 use crate::Mesh;
 use glam::{DAffine3, DVec3};
@@ -28,6 +29,10 @@ struct Object {
     name: Option<String>,
     printed: bool,
     mesh: Mesh,
+    /// Paint of its triangles, by number in the palette; empty where the file has none.
+    painted: Vec<u32>,
+    /// Paint where a triangle names none.
+    own_paint: u32,
     components: Vec<Placed>,
 }
 
@@ -48,6 +53,9 @@ struct Package {
     order: Vec<Key>,
     items: Vec<Placed>,
     unit_mm: Option<f64>,
+    palette: Palette,
+    /// Groups of materials or colours by the part and number they are known by.
+    groups: BTreeMap<Key, Vec<u32>>,
 }
 
 /// Reads every mesh of every build item as a body, named by its object or the nearest assembly with a name.
@@ -189,6 +197,7 @@ impl Part<'_> {
         let mut reader = Reader::from_reader(meter);
         let mut buffer = Vec::with_capacity(1 << 10);
         let mut current: Option<(Key, Object)> = None;
+        let mut group = 0;
         loop {
             buffer.clear();
             let event = reader.read_event_into(&mut buffer)?;
@@ -204,15 +213,31 @@ impl Part<'_> {
                     }
                     ("triangle", Some((_, object))) => {
                         object.mesh.triangles.push(numbers(&tag, ["v1", "v2", "v3"], &place)?);
+                        if !self.package.palette.is_empty() {
+                            let hue = self.hue(&tag, object.own_paint);
+                            object.painted.push(hue);
+                        }
                     }
                     ("component", Some((_, object))) => object.components.push(self.placed(&tag, &place)?),
+                    ("basematerials" | "colorgroup", None) => {
+                        [group] = numbers(&tag, ["id"], &place)?;
+                    }
+                    (kind @ ("base" | "color"), None) => {
+                        let (name, colour) = if kind == "base" { ("name", "displaycolor") } else { ("", "color") };
+                        let rgb = attribute(&tag, colour).and_then(|c| rgb_of(&c));
+                        let hue = self.package.palette.number(attribute(&tag, name), rgb);
+                        self.package.groups.entry((self.path.to_string(), group)).or_default().push(hue);
+                    }
                     ("object", _) => {
                         let [id] = numbers(&tag, ["id"], &place)?;
+                        let own_paint = self.grouped(attribute(&tag, "pid"), attribute(&tag, "pindex"));
                         let kind = attribute(&tag, "type");
                         let object = Object {
                             name: attribute(&tag, "name").filter(|n| !n.trim().is_empty()),
                             printed: matches!(kind.as_deref(), None | Some("model" | "surface" | "solidsupport")),
                             mesh: Mesh::default(),
+                            painted: vec![],
+                            own_paint,
                             components: vec![],
                         };
                         current = Some(((self.path.to_string(), id), object));
@@ -242,6 +267,22 @@ impl Part<'_> {
             return Err(damaged(self.path, "the end of the part inside an object").into());
         }
         Ok(())
+    }
+
+    /// The paint of a triangle: of most of its corners, or its object's.
+    fn hue(&self, tag: &BytesStart, own: u32) -> u32 {
+        let Some(group) = attribute(tag, "pid") else { return own };
+        let corner = |name| attribute(tag, name).map(|index| self.grouped(Some(group.clone()), Some(index)));
+        let Some(first) = corner("p1") else { return own };
+        most_of([first, corner("p2").unwrap_or(first), corner("p3").unwrap_or(first)])
+    }
+
+    /// A group's material or colour; none where there is no such thing.
+    fn grouped(&self, group: Option<String>, index: Option<String>) -> u32 {
+        let key = group.and_then(|g| g.trim().parse().ok()).map(|g| (self.path.to_string(), g));
+        let hues = key.and_then(|key| self.package.groups.get(&key));
+        let index = index.map_or(Some(0), |i| i.trim().parse::<usize>().ok());
+        hues.zip(index).and_then(|(hues, index)| hues.get(index).copied()).unwrap_or(Paint::BARE)
     }
 
     fn unit(&mut self, tag: &BytesStart, place: &impl Fn() -> Place) -> Result<(), ReadError> {
@@ -343,7 +384,9 @@ fn check_corners(mesh: &Mesh, place: &impl Fn() -> Place) -> Result<(), ReadErro
 fn unfold(package: Package, unpacked: u64, stem: &str) -> Result<Shape, ReadError> {
     let mut shape = Shape { unit_mm: Some(package.unit_mm.unwrap_or(1.0)), ..Shape::default() };
     let budget = Budget::new(Format::ThreeMf, unpacked);
-    let mut walk = Unfold { package: &package, budget, shape: &mut shape, stem, supports: 0 };
+    let mut package = package;
+    let hues = std::mem::take(&mut package.palette).hues();
+    let mut walk = Unfold { package: &package, hues, budget, shape: &mut shape, stem, supports: 0 };
     for item in &package.items {
         walk.object(&item.key, &item.map, None, 0)?;
     }
@@ -365,6 +408,7 @@ fn unfold(package: Package, unpacked: u64, stem: &str) -> Result<Shape, ReadErro
 
 struct Unfold<'a> {
     package: &'a Package,
+    hues: std::sync::Arc<Vec<super::Hue>>,
     budget: Budget,
     shape: &'a mut Shape,
     stem: &'a str,
@@ -388,7 +432,10 @@ impl Unfold<'_> {
             for (nth, point) in mesh.vertices.iter().enumerate() {
                 checked(Format::ThreeMf, place, nth as u64 + 1, *point)?;
             }
-            self.shape.bodies.push(NamedMesh { name: name.unwrap_or(self.stem).into(), mesh });
+            let mut of = object.painted.clone();
+            of.resize(mesh.triangles.len(), object.own_paint);
+            let paint = paint(&self.hues, of);
+            self.shape.bodies.push(NamedMesh { name: name.unwrap_or(self.stem).into(), mesh, paint });
         }
         for component in &object.components {
             self.object(&component.key, &(*map * component.map), name, depth + 1)?;

@@ -118,11 +118,6 @@ fn mistakes_about_light_are_told_at_their_places() {
                   |          ^^^^^^^
               to mend it: add faces = "+z"
 
-            prop.toml, line 17, column 10: window.c.colour: the colours of a mesh are not kept when it is read
-               17 | colour = "#ff0000"
-                  |          ^^^^^^^^^
-              to mend it: make the window an object of its own in the modelling program, and name it: in = "window"
-
             prop.toml, line 18, column 10: window.c.coats[1]: the catalogue has no "prime-white"
                18 | coats = ["prime-white"]
                   |          ^^^^^^^^^^^^^
