@@ -1,10 +1,13 @@
 """Joints that come apart: the two written pieces clear each other all along the way together, and a bayonet then locks."""
 
+import tomllib
+
 import manifold3d
 import numpy
 import pytest
 import trimesh
 
+from pack import ROOT
 from test_pieces import as_manifold
 
 SEARCH_MM = 3.0
@@ -81,3 +84,29 @@ def test_magnets_pull_in_one_position_only(pack):
         for by in range(1, len(poles)):
             pulls = sum(1 if poles[k][0] != poles[(k + by) % len(poles)][1] else -1 for k in range(len(poles)))
             assert pulls <= 0, f"J{joint['number']} pulls when turned by {by}: {poles}"
+
+
+def test_a_connector_has_its_room_in_the_plug(pack):
+    """A box as large as the connector lies in the plug's end, beside the bar, and meets neither."""
+    rows = tomllib.loads((ROOT / "catalogue/hardware.toml").read_text(encoding="utf-8"))["connector"]
+    for joint in joints(pack):
+        apart = joint["take_down"]
+        for bought in (b for b in apart["bought"] if b["what"] == "connector"):
+            wide, high, long = (float(v.removesuffix(" mm")) for v in rows[bought["row"]]["size"])
+            plug = near_cut(sides(pack, joint)[0], apart["reach_mm"])
+            to_joint = numpy.linalg.inv(numpy.array(apart["to_prop"]).reshape(4, 4))
+            bars = [mesh.copy() for name, mesh in pack.inside.items() if name.startswith("spine")]
+            assert bars
+            for bar in bars:
+                bar.apply_transform(to_joint)
+            taken = sum((near_cut(bar, apart["reach_mm"]) for bar in bars), plug)
+            # The box ends with the plug; outside the plug it would be free anywhere.
+            within = (plug ^ manifold3d.Manifold.cube([400, 400, long], True).translate([0, 0, apart["reach_mm"] - long / 2])).hull()
+            places = [
+                manifold3d.Manifold.cube([*size, long - 0.1], True).translate([x, y, apart["reach_mm"] - long / 2 - 0.05])
+                for size in [(wide, high), (high, wide)]
+                for x in numpy.arange(-12, 12.1, 0.5)
+                for y in numpy.arange(-12, 12.1, 0.5)
+                if numpy.hypot(x, y) < 12
+            ]
+            assert any((box ^ taken).is_empty() and (box - within).volume() < 0.5 for box in places), joint["number"]

@@ -302,6 +302,13 @@ fn a_plug_without_room_is_refused() {
     let (code, said) = staff("at = \"290 mm\"\nkind = \"magnets\"\nmagnet = \"disc-10x3\"\n");
     assert_eq!(code, 2, "{said}");
     assert!(said.contains("Disc magnet, 10 x 3 mm have no room in the plug's end"), "{said}");
+    let (code, said) = staff("at = \"290 mm\"\nkind = \"bayonet\"\nconnector = \"pair-4\"\n");
+    assert_eq!(code, 2, "{said}");
+    assert!(
+        said.contains("the connector \"pair-4\" has no room in the plug: it takes 6.0 x 13.0 mm, 18 mm long"),
+        "{said}"
+    );
+    assert!(said.contains("a thinner wall for the joint (wall)"), "{said}");
 }
 
 #[test]

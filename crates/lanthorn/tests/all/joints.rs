@@ -21,6 +21,14 @@ fn a_staff_with_a_bayonet_holds() {
 }
 
 #[test]
+fn a_staff_with_a_connector_in_its_bayonet_holds() {
+    // Beside a bar of 8 mm the connector's far corner lies 11.7 mm from the middle: 17 less 1.6 of wall, 0.3 of air, 2 of lug
+    // and 1.2 of the plug's own wall leaves 11.9.
+    let (code, said) = staff(instead("kind = \"bayonet\"\nconnector = \"pair-2\"\nwall = \"1.6 mm\""));
+    assert_eq!(code, 0, "{said}");
+}
+
+#[test]
 fn a_staff_with_screws_holds() {
     let (code, said) = staff(instead("kind = \"screws\""));
     assert_eq!(code, 0, "{said}");

@@ -303,13 +303,16 @@ impl<'a> Plug<'a> {
         let bay = best.map(|b| b.1);
         let reach = self.site.reach_mm;
         let Some(bay) = bay.filter(|_| long + air < reach + ROOT_MM) else {
+            let [low, high] = extent(&room);
+            let own = high - low;
             return Err(no_room(
                 self.site,
                 format!(
-                    "the connector {:?} has no room in the plug: it takes {a:.1} x {b:.1} mm, {long:.0} mm long, beside the spine",
-                    connector.name
+                    "the connector {:?} has no room in the plug: it takes {a:.1} x {b:.1} mm, {long:.0} mm long, beside the spine, \
+                     and inside its wall the plug is {:.1} x {:.1} mm, {reach:.0} mm long",
+                    connector.name, own.x, own.y
                 ),
-                "take a smaller connector, a longer reach, or move the joint to a thicker place",
+                "take a smaller connector, a thinner wall for the joint (wall), a longer reach, or move the joint to a thicker place",
             ));
         };
         let room = extrude(&bay, &self.axes, reach - long - air, reach + 1.0)?;
