@@ -27,6 +27,8 @@ const MAGNET_PLAY_MM: f64 = 0.3;
 const KEY_MM: f64 = 1.6;
 /// A section whose inner circle has this share of its reach counts as round.
 const ROUND_SHARE: f64 = 0.85;
+/// A connector is tried in so many steps to each side of the wires, half its size in all.
+const ASIDE: i32 = 12;
 /// Sections are taken this far apart, mm.
 const STEP_MM: f64 = 4.0;
 /// A hole in the plug is drawn this much wider than the bore, mm, so that no two surfaces coincide.
@@ -286,8 +288,8 @@ impl<'a> Plug<'a> {
         // Around the wires' middle, pushed aside as little as will do.
         let mut best: Option<(f64, Loops)> = None;
         for [wide, high] in [[a, b], [b, a]].map(|s| s.map(|mm| mm + 2.0 * air)) {
-            for (i, j) in (-6..=6).flat_map(|i| (-6..=6).map(move |j| (f64::from(i) / 12.0, f64::from(j) / 12.0))) {
-                let aside = DVec2::new(wide * i, high * j);
+            for (i, j) in (-ASIDE..=ASIDE).flat_map(|i| (-ASIDE..=ASIDE).map(move |j| (i, j))) {
+                let aside = DVec2::new(wide * f64::from(i), high * f64::from(j)) / f64::from(2 * ASIDE);
                 if best.as_ref().is_some_and(|b| b.0 <= aside.length()) {
                     continue;
                 }
