@@ -1,8 +1,8 @@
 //! Making the pieces: each one the maker's solid between two cuts, less the void inside it, plus what holds it to the next.
 //!
 //! The void (cavity less ribs, bores, sockets) is worked out as a solid of its own, strictly inside the body, and set
-//! into the body's mesh turned inside out; cuts split triangles of the outer surface without moving any. The one
-//! boolean that sees a whole piece unites it with its collar, which touches nothing but the inside.
+//! into the body's mesh turned inside out; cuts split triangles of the outer surface without moving any. What of it no cut
+//! changes is worked out once for the whole body, so that a piece costs a clip and what is near its own joints.
 
 use crate::joint::{Fastening, JointError};
 use crate::memory::KeyOf;
@@ -27,6 +27,9 @@ const SMALL_LABEL_MM: f64 = 5.0;
 pub const LABEL_STROKE_MM: f64 = 1.0;
 /// How far a raised number stands out of the wall, or a sunk one goes in, mm.
 pub const LABEL_RELIEF_MM: f64 = 0.6;
+
+/// Where a raised number may be, from the butt-side end, mm.
+const RAISED_AT_MM: [f64; 4] = [16.0, 22.0, 30.0, 40.0];
 
 /// Why a piece could not be made.
 #[derive(Clone, Debug, PartialEq, Error)]
@@ -56,8 +59,10 @@ pub struct PieceSpec<'a> {
     pub outer: &'a Mesh,
     /// Where light leaves its body.
     pub glow: Glow,
-    /// Cavity of the whole body, if it is lit.
-    pub cavity: Option<&'a Mesh>,
+    /// Whether the body has a cavity.
+    pub hollow: bool,
+    /// Cavity and bore of the whole body; see [`hollows`].
+    pub hollows: &'a Mesh,
     /// The rail.
     pub rail: Option<&'a Rail>,
     /// Cut towards the butt, with its frame; `None` at the body's own end.
@@ -77,14 +82,15 @@ pub struct PieceSpec<'a> {
 }
 
 impl PieceSpec<'_> {
-    /// Adds it to a key that names body, cavity and rail.
+    /// Adds it to a key that names body, cavity and rail, and so what is hollow.
     pub(crate) fn told(&self, key: KeyOf) -> KeyOf {
         // Every field is named, so that none is forgotten.
         let PieceSpec {
             number,
             outer: _,
             glow,
-            cavity: _,
+            hollow: _,
+            hollows: _,
             rail: _,
             low,
             high,
@@ -142,10 +148,10 @@ pub fn make(spec: &PieceSpec) -> Result<Made, PieceError> {
     stop()?;
     let low = spec.low.as_ref().map(|l| l.0);
     let high = spec.high.as_ref().map(|h| h.0);
-    let (mut void, label) = void_of(spec)?;
+    let outer = solid::reaching(spec.outer, low.as_ref(), high.as_ref())?;
+    let (mut void, label) = void_of(spec, &outer)?;
     stop()?;
     let filled = fill_pockets(&mut void, low.as_ref(), high.as_ref());
-    let outer = solid::reaching(spec.outer, low.as_ref(), high.as_ref())?;
     let whole = solid::slab(&outer, low.as_ref(), high.as_ref())?;
     let mut mesh = if void.is_empty() {
         whole.clone()
@@ -251,37 +257,39 @@ fn widened(plane: &Plane, by_mm: f64) -> Plane {
     Plane { normal: plane.normal, offset_mm: plane.offset_mm + by_mm }
 }
 
-/// The void of a piece, a little beyond its ends, and where its number went.
-fn void_of(spec: &PieceSpec) -> Result<(Mesh, Option<Label>), PieceError> {
+/// What is hollow in a body before anything is known of its cuts: its cavity, made lighter, less the ribs, and the bore.
+///
+/// # Errors
+/// [`PieceError::Boolean`].
+pub fn hollows(cavity: Option<&Mesh>, rail: Option<&Rail>) -> Result<Mesh, PieceError> {
+    let mut hollows = Mesh::default();
+    if let Some(cavity) = cavity {
+        hollows = solid::simplify(cavity, LIGHTER_MM)?;
+        if let Some(rail) = rail.filter(|r| !r.ribs.is_empty()) {
+            hollows = solid::difference(&hollows, &rail.ribs)?;
+        }
+    }
+    match rail.filter(|r| !r.bore.is_empty()) {
+        Some(rail) => Ok(solid::union(&hollows, &rail.bore)?),
+        None => Ok(hollows),
+    }
+}
+
+/// The void of a piece, a little beyond its ends, and where its number went. `outer` is what of the body's surface lies between
+/// them.
+fn void_of(spec: &PieceSpec, outer: &Mesh) -> Result<(Mesh, Option<Label>), PieceError> {
     let low = spec.low.as_ref().map(|l| widened(&l.0, -OVERLAP_MM));
     let high = spec.high.as_ref().map(|h| widened(&h.0, OVERLAP_MM));
-    let clip = |mesh: &Mesh| solid::slab(mesh, low.as_ref(), high.as_ref());
-    let mut void = Mesh::default();
+    let mut void = solid::slab(spec.hollows, low.as_ref(), high.as_ref())?;
     let mut label = None;
     // Where light leaves all round, a number on the wall would show: only when no end face has room for it.
     let shines = spec.glow == Glow::Around;
-    if let Some(cavity) = spec.cavity {
-        void = clip(cavity)?;
-        if !void.is_empty() {
-            void = solid::simplify(&void, LIGHTER_MM)?;
-            if let Some(rail) = spec.rail
-                && !rail.ribs.is_empty()
-            {
-                // The whole ribs: clipped where the cavity is, their ends would lie in the cavity's own end faces.
-                void = solid::difference(&void, &rail.ribs)?;
-            }
-            if !shines && let Some((at, strokes)) = raised_number(spec, &void) {
-                void = solid::difference(&void, &strokes)?;
-                label = Some(at);
-            }
-        }
-    }
-    if let Some(rail) = spec.rail
-        && !rail.bore.is_empty()
+    if spec.hollow
+        && !shines
+        && let Some((at, strokes)) = raised_number(spec, &beside_number(spec, &void)?)
     {
-        // Clipped elsewhere than the cavity, so that no two end faces coincide.
-        let [low, high] = [(&low, -OVERLAP_MM), (&high, OVERLAP_MM)].map(|(p, by)| p.as_ref().map(|p| widened(p, by)));
-        void = solid::union(&void, &solid::slab(&rail.bore, low.as_ref(), high.as_ref())?)?;
+        void = solid::difference(&void, &strokes)?;
+        label = Some(at);
     }
     for (end, fastening) in spec.joints.iter().enumerate() {
         if let Some(takes) = fastening.map(|f| &f.takes[side_at(end)]).filter(|t| !t.is_empty()) {
@@ -289,15 +297,15 @@ fn void_of(spec: &PieceSpec) -> Result<(Mesh, Option<Label>), PieceError> {
         }
     }
     if label.is_none()
-        && let Some((at, strokes)) = sunk_number(spec, &void)?
+        && let Some((at, strokes)) = sunk_number(spec, outer, &void)?
     {
         void = solid::union(&void, &strokes)?;
         label = Some(at);
     }
     if label.is_none()
         && shines
-        && spec.cavity.is_some()
-        && let Some((at, strokes)) = raised_number(spec, &void)
+        && spec.hollow
+        && let Some((at, strokes)) = raised_number(spec, &beside_number(spec, &void)?)
     {
         void = solid::difference(&void, &strokes)?;
         label = Some(at);
@@ -358,8 +366,14 @@ fn strokes(number: u32, height_mm: f64, place: &DAffine3, from_mm: f64, to_mm: f
     all
 }
 
+/// The void near the butt-side end, as far as a number goes and as much again.
+fn beside_number(spec: &PieceSpec, void: &Mesh) -> Result<Mesh, CutError> {
+    let far = spec.low.as_ref().map(|l| widened(&l.0, 2.0 * RAISED_AT_MM[RAISED_AT_MM.len() - 1]));
+    solid::slab(void, None, far.as_ref())
+}
+
 /// A raised number on the inner wall, beside the rail near the butt-side end: where the wall is flattest among a few
-/// places. `void` is the void without the number.
+/// places. `void` is the void there without the number.
 fn raised_number(spec: &PieceSpec, void: &Mesh) -> Option<(Label, Mesh)> {
     let rail = spec.rail?;
     let surface = solid::Bvh::new(void);
@@ -367,7 +381,7 @@ fn raised_number(spec: &PieceSpec, void: &Mesh) -> Option<(Label, Mesh)> {
     let [left, right] = rail.layout.beside();
     let half_width = half_size(&figures(spec.number, LABEL_MM)).x;
     let mut best: Option<(f64, Label, DAffine3)> = None;
-    for along_mm in [16.0, 22.0, 30.0, 40.0] {
+    for along_mm in RAISED_AT_MM {
         if along_mm + 6.0 > length {
             continue;
         }
@@ -432,7 +446,7 @@ fn label_heights(surface: &solid::Bvh, place: &DAffine3, half_width: f64) -> Opt
 }
 
 /// A number sunk into an end face that the joint hides, where there is solid material for it.
-fn sunk_number(spec: &PieceSpec, void: &Mesh) -> Result<Option<(Label, Mesh)>, PieceError> {
+fn sunk_number(spec: &PieceSpec, outer: &Mesh, void: &Mesh) -> Result<Option<(Label, Mesh)>, PieceError> {
     for (k, (end, into)) in [(&spec.low, 1.0), (&spec.high, -1.0)].into_iter().enumerate() {
         let Some((plane, frame)) = end else { continue };
         let normal = plane.normal;
@@ -440,9 +454,9 @@ fn sunk_number(spec: &PieceSpec, void: &Mesh) -> Result<Option<(Label, Mesh)>, P
         let basis = Basis { origin: frame.point, x, y: normal.cross(x) };
         let near = Basis { origin: frame.point + normal * (into * 0.3), ..basis };
         let deep = Basis { origin: frame.point + normal * (into * (LABEL_RELIEF_MM + 1.0)), ..basis };
-        let mut face = section(spec.outer, &near)?;
+        let mut face = section(outer, &near)?;
         let outlines = |e: OutlineError| PieceError::Joint(JointError::Outline(e));
-        face = intersect(&face, &section(spec.outer, &deep)?).map_err(outlines)?;
+        face = intersect(&face, &section(outer, &deep)?).map_err(outlines)?;
         if !void.is_empty() {
             for b in [&near, &deep] {
                 face = subtract(&face, &section(void, b)?).map_err(outlines)?;

@@ -3,6 +3,8 @@
 //! Operands are closed, oriented meshes that don't cross themselves; they may have several shells, and inward-facing
 //! ones for voids. Never bring coincident surfaces together: tools overlap what they cut by a fraction of a millimetre.
 
+mod local;
+
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use glam::{DVec2, DVec3};
@@ -247,6 +249,14 @@ fn fills(loops: &[Vec<DVec2>], triangles: &[[u32; 3]]) -> bool {
 }
 
 fn combine(what: &'static str, a: &Mesh, b: &Mesh, op: OpType) -> Result<Mesh, BooleanError> {
+    let (large, small) = if op == OpType::Subtract || a.triangles.len() >= b.triangles.len() { (a, b) } else { (b, a) };
+    match local::combine(what, large, small, op)? {
+        Some(done) => Ok(done),
+        None => combine_whole(what, a, b, op),
+    }
+}
+
+fn combine_whole(what: &'static str, a: &Mesh, b: &Mesh, op: OpType) -> Result<Mesh, BooleanError> {
     let (solid_a, solid_b) = (import(a, 1)?, import(b, 2)?);
     match (a.is_empty() || b.is_empty(), op) {
         (true, OpType::Intersect) => Ok(Mesh::default()),

@@ -106,7 +106,7 @@ pub enum CutError {
 /// When planes meet inside the solid or are not in order, when the solid is open, or when numbers are not finite.
 pub fn split(mesh: &Mesh, planes: &[Plane]) -> Result<Vec<Mesh>, CutError> {
     let parts = with_retries(planes, |planes| {
-        let (mut parts, work) = distribute(mesh, planes, None)?;
+        let (mut parts, work) = distribute(mesh, planes, |_| true)?;
         let done: Vec<Result<(), CutError>> =
             parts.par_iter_mut().enumerate().map(|(k, part)| finish(mesh, planes, &work, k, part)).collect();
         done.into_iter().collect::<Result<(), CutError>>()?;
@@ -129,9 +129,57 @@ pub fn slab(mesh: &Mesh, low: Option<&Plane>, high: Option<&Plane>) -> Result<Me
     let planes: Vec<Plane> = low.into_iter().chain(high).copied().collect();
     let wanted = usize::from(low.is_some());
     with_retries(&planes, |planes| {
-        let (mut parts, work) = distribute(mesh, planes, Some(wanted))?;
+        let (mut parts, work) = distribute(mesh, planes, |k| k == wanted)?;
         finish(mesh, planes, &work, wanted, &mut parts[wanted])?;
         Ok(std::mem::take(&mut parts[wanted]))
+    })
+}
+
+/// Stands for what a cut made, where a triangle or a corner of the mesh is named.
+pub(crate) const CUT: u32 = u32::MAX;
+
+/// Parts of a solid, and what of them is the solid's own.
+pub(crate) struct Slabs {
+    /// The parts, closed, unjoined.
+    pub(crate) parts: Mesh,
+    /// Which vertex of the solid each vertex is, or [`CUT`].
+    pub(crate) vertices: Vec<u32>,
+    /// Which triangle of the solid each triangle is, or [`CUT`].
+    pub(crate) triangles: Vec<u32>,
+}
+
+/// The parts of a closed, oriented solid between each two planes, as [`split`] makes them; planes come in pairs, all in order.
+pub(crate) fn slabs(mesh: &Mesh, planes: &[Plane]) -> Result<Slabs, CutError> {
+    with_retries(planes, |planes| {
+        let between = |k: usize| k % 2 == 1;
+        let (mut parts, work) = distribute(mesh, planes, between)?;
+        let mut slabs = Slabs { parts: Mesh::default(), vertices: Vec::new(), triangles: Vec::new() };
+        let mut first = Vec::with_capacity(parts.len());
+        for (k, part) in parts.iter_mut().enumerate() {
+            first.push((slabs.parts.vertices.len(), slabs.parts.triangles.len()));
+            if between(k) {
+                finish(mesh, planes, &work, k, part)?;
+                slabs.parts.append(part);
+            }
+        }
+        slabs.vertices = vec![CUT; slabs.parts.vertices.len()];
+        slabs.triangles = vec![CUT; slabs.parts.triangles.len()];
+        let inside = |code: i32| Some((code / 2) as usize).filter(|k| code % 2 == 0 && between(*k));
+        for (v, code) in work.codes.iter().enumerate() {
+            if let Some(k) = inside(*code).filter(|_| work.rank[v] != u32::MAX) {
+                slabs.vertices[first[k].0 + work.rank[v] as usize] = v as u32;
+            }
+        }
+        // Those that no plane touches come first in each part, in their order.
+        let mut next: Vec<usize> = first.iter().map(|f| f.1).collect();
+        for (i, t) in mesh.triangles.iter().enumerate() {
+            let [a, b, c] = t.map(|v| work.codes[v as usize]);
+            if let Some(k) = inside(a).filter(|_| a == b && b == c) {
+                slabs.triangles[next[k]] = i as u32;
+                next[k] += 1;
+            }
+        }
+        Ok(slabs)
     })
 }
 
@@ -247,13 +295,12 @@ struct Work {
 }
 
 /// Gives every untouched triangle to its part, and lists the others for each part they reach into.
-fn distribute(mesh: &Mesh, planes: &[Plane], wanted: Option<usize>) -> Result<(Vec<Mesh>, Work), CutError> {
+fn distribute(mesh: &Mesh, planes: &[Plane], asked: impl Fn(usize) -> bool) -> Result<(Vec<Mesh>, Work), CutError> {
     check_planes(planes)?;
     let codes = place_vertices(mesh, planes)?;
     let mut parts = vec![Mesh::default(); planes.len() + 1];
     let mut straddlers = vec![Vec::new(); parts.len()];
     let mut rank = vec![u32::MAX; codes.len()];
-    let asked = |k: usize| wanted.is_none_or(|w| w == k);
     for (i, t) in mesh.triangles.iter().enumerate() {
         let Some([a, b, c]) = corner_codes(&codes, t) else { return Err(CutError::BadIndex { triangle: i }) };
         let (low, high) = (a.min(b).min(c), a.max(b).max(c));

@@ -8,7 +8,7 @@ use crate::joint::{Fastening, JointError, Place, Site, fasten, sites};
 use crate::memory::{Key, KeyOf, Known, Memory};
 use crate::outcome::{Body, Joint, JointKind, Role};
 use crate::path::PathFrame;
-use crate::pieces::{Made, PieceError, PieceSpec, TRIM_MM, make, number_lid};
+use crate::pieces::{Made, PieceError, PieceSpec, TRIM_MM, hollows, make, number_lid};
 use crate::project::{BodyRules, Glow, Project, Show};
 use crate::refusal::{Refusal, problem};
 use rayon::prelude::*;
@@ -109,11 +109,21 @@ pub fn split(
         .collect::<Result<_, _>>()
         .map_err(|e: PieceError| failed(&e, "a joint"))?;
     monitor.step("making the pieces", 0.46)?;
+    let hollows: Vec<Known<Mesh>> = inside
+        .bodies
+        .par_iter()
+        .map(|b| {
+            let key = KeyOf::stage("hollows").and(&inside.key).and(&b.body).key();
+            memory.recall("hollows", core.len(), key, || hollows(b.cavity.as_deref(), inside.rail.as_ref()))
+        })
+        .collect::<Result<_, _>>()
+        .map_err(|e| failed(&e, "what is hollow"))?;
     let making = Making {
         project,
         placed,
         inside,
         bays,
+        hollows: &hollows,
         fastenings: &fastenings,
         count: specs.len(),
         memory,
@@ -391,6 +401,8 @@ struct Making<'a> {
     placed: &'a Placed,
     inside: &'a Inside,
     bays: &'a Bays,
+    /// What is hollow in each of the core's bodies.
+    hollows: &'a [Known<Mesh>],
     fastenings: &'a [Known<Fastening>],
     /// How many pieces there are.
     count: usize,
@@ -399,7 +411,7 @@ struct Making<'a> {
 }
 
 fn make_span(making: &Making, spec: &SpanSpec) -> Result<SplitPiece, PieceError> {
-    let Making { project, placed, inside, bays, fastenings, count, memory, cancel } = *making;
+    let Making { project, placed, inside, bays, hollows, fastenings, count, memory, cancel } = *making;
     let body = &placed.bodies[spec.body];
     let frame = placed.path.frame(spec.station_mm[0]);
     let frame = match spec.planes[0] {
@@ -410,15 +422,15 @@ fn make_span(making: &Making, spec: &SpanSpec) -> Result<SplitPiece, PieceError>
         }
         None => frame,
     };
-    let own = inside.bodies.iter().find(|b| b.body == spec.body);
-    let (rules, cavity) =
-        own.map_or_else(|| (project.rules_for(&body.name), None), |b| (b.rules.clone(), b.cavity.as_deref()));
+    let own = inside.bodies.iter().position(|b| b.body == spec.body);
+    let rules = own.map_or_else(|| project.rules_for(&body.name), |k| inside.bodies[k].rules.clone());
     let end = |k: usize| spec.planes[k].map(|p| (p, placed.path.frame(spec.station_mm[k])));
     let wanted = PieceSpec {
         number: spec.number,
         outer: &body.mesh,
         glow: rules.glow,
-        cavity,
+        hollow: own.is_some_and(|k| inside.bodies[k].cavity.is_some()),
+        hollows: own.map_or(&NOTHING, |k| &*hollows[k]),
         rail: inside.rail.as_ref(),
         low: end(0),
         high: end(1),

@@ -15,7 +15,7 @@ pub(super) struct Use {
     pub(super) high: u32,
     pub(super) triangle: u32,
     /// Whether the triangle runs from the lower to the higher vertex.
-    up: bool,
+    pub(super) up: bool,
 }
 
 /// All uses, sorted by edge, then by triangle.
@@ -32,10 +32,16 @@ pub(super) fn uses(mesh: &Mesh, wanted: impl Fn(u32, u32) -> bool + Sync) -> Vec
     uses
 }
 
-/// Turns faces so that neighbours over edges with two faces run opposite ways, the fewer in each connected surface;
-/// surfaces where that can't be, such as a twisted band, stay. Whether anything changed.
-pub(super) fn turn_flipped(mesh: &mut Mesh, mends: &mut Vec<Mend>) -> bool {
-    let uses = uses(mesh, |_, _| true);
+/// Faces that hang together over edges with two faces.
+pub(super) struct Surface {
+    /// Its faces, from the first outwards.
+    pub(super) faces: Vec<u32>,
+    /// Whether no way of turning them makes all neighbours run opposite ways, as in a twisted band.
+    pub(super) twisted: bool,
+}
+
+/// The surfaces by their first face, and which faces would have to be turned to run like the first of theirs.
+pub(super) fn surfaces(mesh: &Mesh, uses: &[Use]) -> (Vec<Surface>, Vec<bool>) {
     // For each triangle its up to three neighbours, and whether one of the two has to be turned.
     let mut next: Vec<[(u32, bool); 3]> = vec![[(u32::MAX, false); 3]; mesh.triangles.len()];
     for pair in uses.chunk_by(|a, b| (a.low, a.high) == (b.low, b.high)).filter(|g| g.len() == 2) {
@@ -45,31 +51,42 @@ pub(super) fn turn_flipped(mesh: &mut Mesh, mends: &mut Vec<Mend>) -> bool {
         }
     }
     let mut turned: Vec<Option<bool>> = vec![None; mesh.triangles.len()];
-    let mut swapped: Vec<u32> = Vec::new();
+    let mut surfaces = Vec::new();
     for start in 0..mesh.triangles.len() {
         if turned[start].is_some() {
             continue;
         }
         turned[start] = Some(false);
-        let mut surface = vec![start as u32];
+        let mut faces = vec![start as u32];
         let mut at = 0;
         let mut twisted = false;
-        while let Some(t) = surface.get(at).copied() {
+        while let Some(t) = faces.get(at).copied() {
             at += 1;
             let own = turned[t as usize] == Some(true);
             for (n, differs) in next[t as usize].into_iter().filter(|(n, _)| *n != u32::MAX) {
                 match turned[n as usize] {
                     None => {
                         turned[n as usize] = Some(own != differs);
-                        surface.push(n);
+                        faces.push(n);
                     }
                     Some(known) => twisted |= known != (own != differs),
                 }
             }
         }
-        let to_turn = surface.iter().filter(|t| turned[**t as usize] == Some(true)).count();
-        let wanted = 2 * to_turn <= surface.len();
-        for t in surface.iter().filter(|t| !twisted && turned[**t as usize] == Some(wanted)) {
+        surfaces.push(Surface { faces, twisted });
+    }
+    (surfaces, turned.into_iter().map(|t| t == Some(true)).collect())
+}
+
+/// Turns faces so that neighbours over edges with two faces run opposite ways, the fewer in each connected surface;
+/// surfaces where that can't be, such as a twisted band, stay. Whether anything changed.
+pub(super) fn turn_flipped(mesh: &mut Mesh, mends: &mut Vec<Mend>) -> bool {
+    let (surfaces, turned) = surfaces(mesh, &uses(mesh, |_, _| true));
+    let mut swapped: Vec<u32> = Vec::new();
+    for Surface { faces, .. } in surfaces.iter().filter(|s| !s.twisted) {
+        let to_turn = faces.iter().filter(|t| turned[**t as usize]).count();
+        let wanted = 2 * to_turn <= faces.len();
+        for t in faces.iter().filter(|t| turned[**t as usize] == wanted) {
             mesh.triangles[*t as usize].swap(1, 2);
             swapped.push(*t);
         }

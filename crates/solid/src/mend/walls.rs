@@ -14,41 +14,123 @@ struct Patches {
     faces: Vec<Vec<u32>>,
     /// Whether a patch has an edge of its own.
     open: Vec<bool>,
-    /// For each crowded edge the patch of each of its faces.
-    crowded: Vec<Vec<usize>>,
+    /// How each patch runs.
+    ways: Vec<Way>,
+    /// For each crowded edge its faces.
+    crowded: Vec<Vec<Side>>,
+}
+
+/// How the faces of a patch run. Volumes are to one point, the same for all patches.
+struct Way {
+    twisted: bool,
+    /// Faces that would have to be turned to run like the first.
+    to_turn: usize,
+    /// Volume before the faces as they are.
+    volume: f64,
+    /// As if all ran like the first.
+    volume_turned: f64,
+}
+
+/// A face at a crowded edge.
+struct Side {
+    patch: usize,
+    /// Whether it runs up along the edge once all faces of its patch run like the first.
+    up: bool,
 }
 
 impl Patches {
     fn of(mesh: &Mesh) -> Patches {
         let uses = orient::uses(mesh, |_, _| true);
-        let edges: Vec<&[Use]> = uses.chunk_by(|a, b| (a.low, a.high) == (b.low, b.high)).collect();
-        let mut parent: Vec<usize> = (0..mesh.triangles.len()).collect();
-        for pair in edges.iter().filter(|g| g.len() == 2) {
-            join(&mut parent, pair[0].triangle as usize, pair[1].triangle as usize);
-        }
-        let mut slot = vec![usize::MAX; mesh.triangles.len()];
-        let mut faces: Vec<Vec<u32>> = Vec::new();
+        let (surfaces, turned) = orient::surfaces(mesh, &uses);
+        let origin = mesh.bounds().map_or(DVec3::ZERO, |b| b.center());
+        let volume = |t: u32| {
+            let [a, b, c] = mesh.corners(t as usize).map(|p| p - origin);
+            a.dot(b.cross(c)) / 6.0
+        };
         let mut patch_of = vec![0; mesh.triangles.len()];
-        for (t, patch) in patch_of.iter_mut().enumerate() {
-            let first = root(&mut parent, t);
-            if slot[first] == usize::MAX {
-                slot[first] = faces.len();
-                faces.push(Vec::new());
-            }
-            *patch = slot[first];
-            faces[slot[first]].push(t as u32);
+        let mut ways = Vec::with_capacity(surfaces.len());
+        let mut faces = Vec::with_capacity(surfaces.len());
+        for (p, surface) in surfaces.into_iter().enumerate() {
+            let mut own = surface.faces;
+            own.sort_unstable();
+            own.iter().for_each(|t| patch_of[*t as usize] = p);
+            let signed = |t: &u32| if turned[*t as usize] { -volume(*t) } else { volume(*t) };
+            ways.push(Way {
+                twisted: surface.twisted,
+                to_turn: own.iter().filter(|t| turned[**t as usize]).count(),
+                volume: own.iter().map(|t| volume(*t)).sum(),
+                volume_turned: own.iter().map(signed).sum(),
+            });
+            faces.push(own);
         }
         let mut open = vec![false; faces.len()];
-        edges.iter().filter(|g| g.len() == 1).for_each(|g| open[patch_of[g[0].triangle as usize]] = true);
-        let crowded = edges.iter().filter(|g| g.len() > 2);
-        let crowded = crowded.map(|g| g.iter().map(|u| patch_of[u.triangle as usize]).collect()).collect();
-        Patches { faces, open, crowded }
+        let mut crowded = Vec::new();
+        for edge in uses.chunk_by(|a: &Use, b: &Use| (a.low, a.high) == (b.low, b.high)) {
+            let side = |u: &Use| Side { patch: patch_of[u.triangle as usize], up: u.up != turned[u.triangle as usize] };
+            match edge {
+                [one] => open[patch_of[one.triangle as usize]] = true,
+                [_, _] => {}
+                many => crowded.push(many.iter().map(side).collect()),
+            }
+        }
+        Patches { faces, open, ways, crowded }
+    }
+
+    /// What the surfaces of some patches enclose without one of them, each turned like its neighbours where that is possible,
+    /// as [`orient::turn_flipped`] turns faces.
+    fn enclosed(&self, patches: &[usize], gone: usize) -> f64 {
+        // Which patches meet at edges that are left with two faces, and whether one of the two has to be turned.
+        let mut next: Vec<Vec<(usize, bool)>> = patches.iter().map(|_| Vec::new()).collect();
+        let slot = |patch: usize| patches.binary_search(&patch).ok();
+        for edge in &self.crowded {
+            let left: Vec<&Side> = edge.iter().filter(|s| s.patch != gone).collect();
+            let [a, b] = left[..] else { continue };
+            let (Some(p), Some(q)) = (slot(a.patch), slot(b.patch)) else { continue };
+            next[p].push((q, a.up == b.up));
+            next[q].push((p, a.up == b.up));
+        }
+        let mut turned: Vec<Option<bool>> = vec![None; patches.len()];
+        let mut all = 0.0;
+        for start in (0..patches.len()).filter(|k| patches[*k] != gone) {
+            if turned[start].is_some() {
+                continue;
+            }
+            turned[start] = Some(false);
+            let mut surface = vec![start];
+            let (mut at, mut twisted) = (0, false);
+            let (mut faces, mut to_turn, mut volume, mut volume_turned) = (0, 0, 0.0, 0.0);
+            while let Some(k) = surface.get(at).copied() {
+                at += 1;
+                let own = turned[k] == Some(true);
+                let (way, count) = (&self.ways[patches[k]], self.faces[patches[k]].len());
+                twisted |= way.twisted;
+                faces += count;
+                to_turn += if own { count - way.to_turn } else { way.to_turn };
+                volume += way.volume;
+                volume_turned += if own { -way.volume_turned } else { way.volume_turned };
+                for (n, differs) in &next[k] {
+                    match turned[*n] {
+                        None => {
+                            turned[*n] = Some(own != *differs);
+                            surface.push(*n);
+                        }
+                        Some(known) => twisted |= known != (own != *differs),
+                    }
+                }
+            }
+            all += match (twisted, 2 * to_turn <= faces) {
+                (true, _) => volume,
+                (false, true) => volume_turned,
+                (false, false) => -volume_turned,
+            };
+        }
+        all.abs()
     }
 
     /// Whether every crowded edge of some patches has an even number of faces without them.
     fn even_without(&self, gone: &[usize]) -> bool {
-        self.crowded.iter().filter(|e| e.iter().any(|p| gone.contains(p))).all(|e| {
-            let left = e.iter().filter(|p| !gone.contains(p)).count();
+        self.crowded.iter().filter(|e| e.iter().any(|s| gone.contains(&s.patch))).all(|e| {
+            let left = e.iter().filter(|s| !gone.contains(&s.patch)).count();
             left >= 2 && left % 2 == 0
         })
     }
@@ -56,7 +138,7 @@ impl Patches {
     /// The patches that hang together with one over crowded edges, ascending.
     fn tangle(&self, start: usize) -> Vec<usize> {
         let mut parent: Vec<usize> = (0..self.faces.len()).collect();
-        self.crowded.iter().for_each(|e| e.windows(2).for_each(|w| join(&mut parent, w[0], w[1])));
+        self.crowded.iter().for_each(|e| e.windows(2).for_each(|w| join(&mut parent, w[0].patch, w[1].patch)));
         let set = root(&mut parent, start);
         (0..self.faces.len()).filter(|p| root(&mut parent, *p) == set).collect()
     }
@@ -86,12 +168,12 @@ pub(super) fn drop_inner(mesh: &mut Mesh, scrap: f64, mends: &mut Vec<Mend>) -> 
 /// Faces, ascending, that the surface closes better without.
 fn dispensable(mesh: &Mesh, scrap: f64) -> Option<Vec<u32>> {
     let patches = Patches::of(mesh);
-    fins(mesh, &patches, scrap).or_else(|| wall(mesh, &patches))
+    fins(mesh, &patches, scrap).or_else(|| wall(&patches))
 }
 
 /// Open patches on crowded edges that lie inside what the others enclose, or are scraps.
 fn fins(mesh: &Mesh, patches: &Patches, scrap: f64) -> Option<Vec<u32>> {
-    let hanging = |p: usize| patches.open[p] && patches.crowded.iter().any(|e| e.contains(&p));
+    let hanging = |p: usize| patches.open[p] && patches.crowded.iter().any(|e| e.iter().any(|s| s.patch == p));
     let open: Vec<usize> = (0..patches.faces.len()).filter(|p| hanging(*p)).collect();
     if open.is_empty() {
         return None;
@@ -120,19 +202,72 @@ fn fins(mesh: &Mesh, patches: &Patches, scrap: f64) -> Option<Vec<u32>> {
 }
 
 /// The one patch of a tangle without which the rest closes around the most.
-fn wall(mesh: &Mesh, patches: &Patches) -> Option<Vec<u32>> {
-    let start = *patches.crowded.first()?.first()?;
+fn wall(patches: &Patches) -> Option<Vec<u32>> {
+    let start = patches.crowded.first()?.first()?.patch;
     let tangle = patches.tangle(start);
     if tangle.len() > MOST_PATCHES {
         return None;
     }
-    let left = |gone: usize| mesh.subset(&patches.all(tangle.iter().copied().filter(|p| *p != gone)));
-    let encloses = |gone: usize| {
-        let mut rest = left(gone);
-        orient::turn_flipped(&mut rest, &mut Vec::new());
-        rest.volume_mm3().abs()
-    };
     let candidates = tangle.iter().copied().filter(|p| !patches.open[*p] && patches.even_without(&[*p]));
-    let best = candidates.map(|p| (encloses(p), p)).max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)))?;
+    let best =
+        candidates.map(|p| (patches.enclosed(&tangle, p), p)).max_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(&a.1)))?;
     Some(patches.faces[best.1].clone())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cuboid;
+    use proptest::prelude::*;
+
+    /// Rooms of 1 x 1.5 x 2 in a row, one wall between each two, every face turned as the seed says.
+    fn rooms(count: usize, seed: u64) -> Mesh {
+        let mut mesh = Mesh::default();
+        for k in 0..count {
+            let from = DVec3::X * k as f64;
+            let room = cuboid(from, from + DVec3::new(1.0, 1.5, 2.0));
+            for t in &room.triangles {
+                let corners = t.map(|v| room.vertices[v as usize]);
+                // The room before has that wall.
+                if k > 0 && corners.iter().all(|p| p.x == from.x) {
+                    continue;
+                }
+                mesh.triangles.push(corners.map(|p| {
+                    let known = mesh.vertices.iter().position(|q| *q == p);
+                    known.unwrap_or_else(|| {
+                        mesh.vertices.push(p);
+                        mesh.vertices.len() - 1
+                    }) as u32
+                }));
+            }
+        }
+        for (k, t) in mesh.triangles.iter_mut().enumerate() {
+            if seed >> (k % 64) & 1 == 1 {
+                t.swap(1, 2);
+            }
+        }
+        mesh
+    }
+
+    proptest! {
+        #[test]
+        fn patches_enclose_what_their_faces_do(count in 2usize..6, seed in any::<u64>()) {
+            let mesh = rooms(count, seed);
+            let patches = Patches::of(&mesh);
+            let Some(start) = patches.crowded.first().map(|e| e[0].patch) else {
+                return Err(TestCaseError::fail("no edge is crowded"));
+            };
+            let tangle = patches.tangle(start);
+            let candidates: Vec<usize> =
+                tangle.iter().copied().filter(|p| !patches.open[*p] && patches.even_without(&[*p])).collect();
+            // Any wall, and any room's outside.
+            prop_assert_eq!(candidates.len(), 2 * count - 1);
+            for gone in candidates {
+                let mut rest = mesh.subset(&patches.all(tangle.iter().copied().filter(|p| *p != gone)));
+                orient::turn_flipped(&mut rest, &mut Vec::new());
+                let volume = rest.volume_mm3().abs();
+                prop_assert!((patches.enclosed(&tangle, gone) - volume).abs() < 1e-9, "{} {volume}", patches.enclosed(&tangle, gone));
+            }
+        }
+    }
 }
