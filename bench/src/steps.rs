@@ -184,35 +184,35 @@ fn edited(triangles: usize, solids_only: bool) -> Box<dyn FnOnce() -> Result<f64
     let before = parse(GLAIVE, &Catalogue::built_in()).map_err(|d| d.render("prop.toml", GLAIVE));
     let shape = glaive(triangles);
     let memory = Memory::default();
-    let quiet = Monitor { cancel: Cancel::default(), report: &|_, _| {} };
     let inputs = before.map(|project| Inputs { project, shape, hash: String::new() });
-    let first = inputs.and_then(|inputs| match prop::build_with(&inputs, &memory, &quiet) {
-        Ok(_) => Ok(inputs),
-        Err(refusal) => Err(refusal.to_string()),
-    });
+    let first = inputs.and_then(|inputs| remembered(&inputs, &memory, solids_only, false).map(|()| inputs));
     Box::new(move || {
         let mut inputs = first?;
         inputs.project.cuts.shift_mm = vec![(5, 4.0)];
         let made = memory.made("piece");
-        let cancel = Cancel::default();
-        let (start, told) = (Instant::now(), std::env::var_os("BENCH_STEPS").is_some());
-        let stop = cancel.clone();
-        let report = move |what: &str, _: f64| {
-            if told {
-                eprintln!("{:8.3} {what}", start.elapsed().as_secs_f64());
-            }
-            if solids_only && what == "boring covers" {
-                stop.cancel();
-            }
-        };
-        match prop::build_with(&inputs, &memory, &Monitor { cancel, report: &report }) {
-            Err(Refusal::Stopped) if solids_only => {}
-            Ok(_) if !solids_only => {}
-            Ok(_) => return Err("it was not stopped".to_owned()),
-            Err(refusal) => return Err(refusal.to_string()),
-        }
+        remembered(&inputs, &memory, solids_only, std::env::var_os("BENCH_STEPS").is_some())?;
         Ok((memory.made("piece") - made) as f64)
     })
+}
+
+/// A build that remembers and is remembered, whole or until the pieces are there as solids; told step by step if wished.
+fn remembered(inputs: &Inputs, memory: &Memory, solids_only: bool, told: bool) -> Result<(), String> {
+    let cancel = Cancel::default();
+    let (start, stop) = (Instant::now(), cancel.clone());
+    let report = move |what: &str, _: f64| {
+        if told {
+            eprintln!("{:8.3} {:6.2} {what}", start.elapsed().as_secs_f64(), cpu_s());
+        }
+        if solids_only && what == "boring covers" {
+            stop.cancel();
+        }
+    };
+    match prop::build_with(inputs, memory, &Monitor { cancel, report: &report }) {
+        Err(Refusal::Stopped) if solids_only => Ok(()),
+        Ok(_) if !solids_only => Ok(()),
+        Ok(_) => Err("it was not stopped".to_owned()),
+        Err(refusal) => Err(refusal.to_string()),
+    }
 }
 
 /// A project and its shape built; the result is the pieces' volume, mm3.

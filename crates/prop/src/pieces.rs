@@ -10,13 +10,14 @@ use crate::path::PathFrame;
 use crate::project::Glow;
 use crate::rail::fitting::Rail;
 use solid::section::{Basis, OutlineError, intersect, point_in, section, subtract};
-use solid::{Cancel, CutError, DAffine3, DMat3, DVec2, DVec3, Mesh, Plane};
+use solid::{Cancel, CutError, DAffine3, DMat3, DVec2, DVec3, LighterError, Mesh, Plane};
 use thiserror::Error;
 
 /// The void is worked out this far beyond a piece's ends, so that the cut decides where it ends, mm.
 const OVERLAP_MM: f64 = 1.5;
-/// How far the cavity's mesh may be moved to make it lighter, mm.
-const LIGHTER_MM: f64 = 0.02;
+/// How far the cavity's surface may lie from what was found, to make it lighter, mm: no edge that goes moves it by more than a
+/// third of that.
+const LIGHTER_MM: f64 = 0.057;
 /// Where two bodies meet, both faces lose this much, so that every piece ends in a cut, mm.
 pub const TRIM_MM: f64 = 0.02;
 /// Height of the piece's number, mm.
@@ -264,7 +265,12 @@ fn widened(plane: &Plane, by_mm: f64) -> Plane {
 pub fn hollows(cavity: Option<&Mesh>, rail: Option<&Rail>) -> Result<Mesh, PieceError> {
     let mut hollows = Mesh::default();
     if let Some(cavity) = cavity {
-        hollows = solid::simplify(cavity, LIGHTER_MM)?;
+        hollows = match solid::lighter(cavity, LIGHTER_MM) {
+            Ok(lighter) => lighter,
+            Err(LighterError::Boolean(e)) => return Err(e.into()),
+            // Then as fine as it was found.
+            Err(_) => cavity.clone(),
+        };
         if let Some(rail) = rail.filter(|r| !r.ribs.is_empty()) {
             hollows = solid::difference(&hollows, &rail.ribs)?;
         }

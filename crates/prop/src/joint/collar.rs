@@ -59,7 +59,11 @@ fn collar_room(place: &Place, inside: &Loops) -> Result<Loops, JointError> {
     Ok(room)
 }
 
-pub(super) fn collar(place: &Place) -> Result<Option<Fastening>, JointError> {
+/// The collar at a cut, if there is room for one. It is the same however long the pieces are.
+///
+/// # Errors
+/// [`JointError`] when geometry fails.
+pub fn collar(place: &Place) -> Result<Option<Fastening>, JointError> {
     let Some(cavity) = place.cavity[0].filter(|_| !place.meeting) else { return Ok(None) };
     let reach = COLLAR_REACH_MM;
     let ahead = common(cavity, &place.basis, &[0.02, reach / 2.0, reach])?;

@@ -19,11 +19,11 @@ use crate::project::{Glow, Show};
 use crate::rail::fitting::Rail;
 use crate::rail::layout::Fit;
 use solid::section::{Basis, OutlineError, area_mm2, inset, intersect, point_in, section, subtract};
-use solid::{CutError, DAffine3, DMat3, DVec2, DVec3, Mesh};
+use solid::{CutError, DAffine3, DMat3, DVec2, DVec3, Lengthwise, Mesh};
 use thiserror::Error;
 
-pub use collar::COLLAR_REACH_MM;
 pub(crate) use collar::dark_zones;
+pub use collar::{COLLAR_REACH_MM, collar};
 pub(crate) use pegs::PEG_DIAMETERS;
 pub use site::{Site, sites};
 
@@ -59,11 +59,11 @@ pub struct Place<'a> {
     /// Axes in the cut plane, origin in the middle of the rail.
     pub basis: Basis,
     /// Cavities of the bodies: butt side, tip side; `None` where one is solid.
-    pub cavity: [Option<&'a Mesh>; 2],
+    pub cavity: [Option<Lengthwise<'a>>; 2],
     /// Whether two bodies meet here.
     pub meeting: bool,
     /// Outer surfaces: butt side, tip side.
-    pub outer: [&'a Mesh; 2],
+    pub outer: [Lengthwise<'a>; 2],
     /// Length of the pieces: butt side, tip side, mm.
     pub span_mm: [f64; 2],
     /// The rail.
@@ -84,9 +84,9 @@ pub struct Place<'a> {
     pub peg: Option<&'a Rod>,
     /// The joint that comes apart here, if the maker asks for one.
     pub site: Option<&'a Site<'a>>,
-    /// Rooms (bays and the like, closed solids that may overlap) that pegs, magnets, plugs and their sockets keep a wall's
-    /// distance from, prop frame.
-    pub keep_off: &'a Mesh,
+    /// Rooms (shells of bays and the like, closed, that may overlap) that pegs, magnets, plugs and their sockets keep a
+    /// wall's distance from, prop frame.
+    pub keep_off: &'a [Mesh],
     /// The side that is looked at.
     pub show: Show,
 }
@@ -156,11 +156,14 @@ impl Fastening {
 
 /// Works out what places the pieces: a joint that comes apart where the maker wants one; else the maker's choice if it can
 /// be made, else a collar where there is a cavity and the light's way leaves room, else pegs where there is enough solid
-/// material, else the faces alone.
+/// material, else the faces alone. `collar` is [`collar()`] or remembers what that came to.
 ///
 /// # Errors
 /// [`JointError`] when geometry fails, or what the maker names has no room.
-pub fn fasten(place: &Place) -> Result<Fastening, JointError> {
+pub fn fasten(
+    place: &Place,
+    collar: impl Fn(&Place) -> Result<Option<Fastening>, JointError>,
+) -> Result<Fastening, JointError> {
     if let Some(site) = place.site {
         return plug::take_down(place, site);
     }
@@ -170,7 +173,7 @@ pub fn fasten(place: &Place) -> Result<Fastening, JointError> {
         _ => vec![JointKind::Collar, JointKind::Pegs],
     };
     for kind in order {
-        let made = if kind == JointKind::Collar { collar::collar(place)? } else { pegs::pegs(place)? };
+        let made = if kind == JointKind::Collar { collar(place)? } else { pegs::pegs(place)? };
         if let Some(made) = made {
             return Ok(made);
         }
@@ -187,10 +190,10 @@ fn place_of(basis: &Basis) -> DAffine3 {
 }
 
 /// What is inside at every one of some distances from the cut.
-fn common(mesh: &Mesh, basis: &Basis, distances: &[f64]) -> Result<Loops, JointError> {
+fn common(solid: Lengthwise, basis: &Basis, distances: &[f64]) -> Result<Loops, JointError> {
     let mut all: Option<Loops> = None;
     for d in distances {
-        let here = section(mesh, &at(basis, *d))?;
+        let here = solid.section(&at(basis, *d))?;
         all = Some(match all {
             Some(before) => intersect(&before, &here)?,
             None => here,
@@ -210,9 +213,9 @@ fn material(place: &Place, side: usize, depth_mm: f64) -> Result<Loops, JointErr
 /// As [`material`], the bore filled.
 fn unbored(place: &Place, side: usize, depth_mm: f64) -> Result<Loops, JointError> {
     let here = at(&place.basis, if side == 0 { -depth_mm } else { depth_mm });
-    let mut material = section(place.outer[side], &here)?;
+    let mut material = place.outer[side].section(&here)?;
     if let Some(cavity) = place.cavity[side] {
-        let mut hollow = section(cavity, &here)?;
+        let mut hollow = cavity.section(&here)?;
         if let Some(rail) = place.rail {
             // Ribs are solid material too.
             hollow = subtract(&hollow, &section(&rail.ribs, &here)?)?;
@@ -221,8 +224,8 @@ fn unbored(place: &Place, side: usize, depth_mm: f64) -> Result<Loops, JointErro
     }
     // Rooms may overlap, so that each is looked at by itself.
     let mut clean = false;
-    for shell in place.keep_off.shells() {
-        let room = section(&place.keep_off.subset(&shell), &here)?;
+    for room in place.keep_off {
+        let room = section(room, &here)?;
         // One subtraction tidies the outlines, also where it takes nothing; more that take nothing only cost.
         if !room.is_empty() || !clean {
             material = subtract(&material, &room)?;

@@ -6,7 +6,7 @@ use crate::catalogue::{Insert, Screw};
 use crate::fixing::{Bolt, least_wall_mm};
 use crate::outcome::Bought;
 use crate::project::Show;
-use solid::section::{point_in, section, subtract};
+use solid::section::{point_in, subtract};
 use solid::{DVec2, DVec3};
 
 /// Directions tried for the first screw.
@@ -31,7 +31,7 @@ pub(super) fn screw(
     count: u32,
 ) -> Result<(), JointError> {
     let z = plug.site.reach_mm / 2.0;
-    let outside = section(place.outer[1], &at(&place.basis, z))?;
+    let outside = place.outer[1].section(&at(&place.basis, z))?;
     let stuff = subtract(&plug.outline, &plug.holes)?;
     let shown = match place.show {
         Show::Both => DVec3::ZERO,

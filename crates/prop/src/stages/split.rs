@@ -4,7 +4,7 @@ use super::{Inside, InsideBody, Monitor, Placed};
 use crate::bay::{Bays, Lid};
 use crate::cover::{CoverMade, covers};
 use crate::cutting::{Cut, Measures, plan_cuts};
-use crate::joint::{Fastening, JointError, Place, Site, fasten, sites};
+use crate::joint::{Fastening, JointError, Place, Site, collar, fasten, sites};
 use crate::memory::{Key, KeyOf, Known, Memory};
 use crate::outcome::{Body, Joint, JointKind, Role};
 use crate::path::PathFrame;
@@ -13,7 +13,7 @@ use crate::project::{BodyRules, Glow, Project, Show};
 use crate::refusal::{Refusal, problem};
 use rayon::prelude::*;
 use solid::section::Basis;
-use solid::{Cancel, DVec3, Mesh, Plane};
+use solid::{Cancel, DVec3, Lengthwise, Mesh, Plane, Rows};
 use std::convert::Infallible;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -95,19 +95,26 @@ pub fn split(
     misplaced(placed, &sites)?;
     openings(placed, &specs, &cuts, project)?;
     monitor.step("working out joints", 0.42)?;
+    let rows = rows(placed, inside, memory);
     // Pegs and magnets keep off everything; wires may be led through a plug.
     let keep_off = [bays.keep_off(), rooms(bays)];
     let kept = keep_off.iter().fold(KeyOf::stage("joints").and(&inside.key), KeyOf::mesh).key();
+    let keep_off = keep_off.map(|all| all.shells().iter().map(|shell| all.subset(shell)).collect());
     let fastenings: Vec<Known<Fastening>> = cuts
         .par_iter()
         .enumerate()
         .map(|(k, c)| {
-            let (place, of) = place_at(project, placed, inside, &keep_off, &sites, &specs, (k, c));
+            let (place, of) = place_at(project, placed, inside, &rows, &keep_off, &sites, &specs, (k, c));
             let key = place.told(KeyOf::stage("joint").and(&kept).and(&of)).key();
-            memory.recall("joint", cuts.len(), key, || fasten_near(&place))
+            let remembered = |place: &Place| {
+                let place = Place { span_mm: [0.0; 2], ..place.clone() };
+                let key = place.told(KeyOf::stage("collar").and(&kept).and(&of)).key();
+                memory.recall("collar", cuts.len(), key, || collar(&place)).map(|c| Option::clone(&c))
+            };
+            memory.recall("joint", cuts.len(), key, || fasten(&place, remembered))
         })
         .collect::<Result<_, _>>()
-        .map_err(|e: PieceError| failed(&e, "a joint"))?;
+        .map_err(|e: JointError| failed(&e.into(), "a joint"))?;
     monitor.step("making the pieces", 0.46)?;
     let hollows: Vec<Known<Mesh>> = inside
         .bodies
@@ -255,6 +262,7 @@ fn openings(placed: &Placed, specs: &[SpanSpec], cuts: &[Cut], project: &Project
 
 /// The outside of no body.
 static NOTHING: Mesh = Mesh { vertices: Vec::new(), triangles: Vec::new() };
+static NOWHERE: Rows = Rows::none();
 
 /// A piece shorter than this has no room for its joints, mm.
 const SHORTEST_MM: f64 = 12.0;
@@ -334,22 +342,18 @@ fn rooms(bays: &Bays) -> Mesh {
     all
 }
 
-/// Looks no further than the two pieces and the joint reach: sections cost by the triangle.
-fn fasten_near(place: &Place) -> Result<Fastening, PieceError> {
-    const MORE_MM: f64 = 40.0;
-    let reach_mm = place.site.map_or(0.0, |s| s.reach_mm);
-    let cut = place.basis.plane();
-    let end = |side: usize, way: f64| Plane {
-        offset_mm: cut.offset_mm + way * (place.span_mm[side].max(reach_mm) + MORE_MM),
-        ..cut
+/// The triangles of each body and of its cavity along the prop.
+fn rows(placed: &Known<Placed>, inside: &Inside, memory: &Memory) -> Vec<[Known<Rows>; 2]> {
+    let made = |key: Key, mesh: &Mesh| {
+        let Ok(rows) = memory.recall("rows", 2 * inside.bodies.len(), key, || Ok::<_, Infallible>(Rows::of(mesh)));
+        rows
     };
-    let (low, high) = (end(0, -1.0), end(1, 1.0));
-    let near = |mesh: &Mesh| solid::reaching(mesh, Some(&low), Some(&high));
-    let outer = [near(place.outer[0])?, near(place.outer[1])?];
-    let cavity = [place.cavity[0].map(near).transpose()?, place.cavity[1].map(near).transpose()?];
-    let place =
-        Place { outer: [&outer[0], &outer[1]], cavity: [cavity[0].as_ref(), cavity[1].as_ref()], ..place.clone() };
-    Ok(fasten(&place)?)
+    let of = |b: &InsideBody| {
+        let outer = KeyOf::stage("rows").and(&placed.key()).and(&b.body).key();
+        let cavity = KeyOf::stage("rows").and(&b.cavity.as_ref().map(Known::key)).key();
+        [made(outer, &placed.bodies[b.body].mesh), made(cavity, b.cavity.as_deref().unwrap_or(&NOTHING))]
+    };
+    inside.bodies.par_iter().map(of).collect()
 }
 
 /// What is at a cut, and which bodies it lies between.
@@ -357,17 +361,28 @@ fn place_at<'a>(
     project: &'a Project,
     placed: &'a Placed,
     inside: &'a Inside,
-    keep_off: &'a [Mesh; 2],
+    rows: &'a [[Known<Rows>; 2]],
+    keep_off: &'a [Vec<Mesh>; 2],
     sites: &'a [Site],
     specs: &[SpanSpec],
     (index, cut): (usize, &Cut),
 ) -> (Place<'a>, [Option<usize>; 2]) {
     let normal = plane_of(placed, cut, 1.0).normal;
     let basis = basis_at(placed, inside, cut.station_mm, normal);
-    let at = |s: f64| on_body(placed, inside, s);
+    let at = |s: f64| {
+        on_body(placed, inside, s).and_then(|b| inside.bodies.iter().zip(rows).find(|(own, _)| own.body == b.body))
+    };
     let side = |spec: usize| specs.get(spec).map_or(0.0, |s| s.station_mm[1] - s.station_mm[0]);
     let (butt, tip) = (at(cut.station_mm - 2.0), at(cut.station_mm + 2.0));
-    let mesh = |b: Option<&InsideBody>| b.map_or(&NOTHING, |b| &placed.bodies[b.body].mesh);
+    let outer = |side: Option<(&InsideBody, &'a [Known<Rows>; 2])>| match side {
+        Some((b, [outer, _])) => Lengthwise::new(&placed.bodies[b.body].mesh, outer),
+        None => Lengthwise::new(&NOTHING, &NOWHERE),
+    };
+    let cavity = |side: Option<(&'a InsideBody, &'a [Known<Rows>; 2])>| {
+        side.and_then(|(b, [_, rows])| b.cavity.as_deref().map(|c| Lengthwise::new(c, rows)))
+    };
+    let sides = [butt, tip];
+    let [butt, tip] = sides.map(|side| side.map(|(b, _)| b));
     let rules = butt.or(tip).map(|b| &b.rules);
     let printers = [butt, tip].into_iter().flatten().flat_map(|b| &b.rules.printers).map(|p| &project.printers[*p]);
     let fit = crate::rail::layout::Fit::over(printers);
@@ -376,9 +391,9 @@ fn place_at<'a>(
     let site = sites.iter().find(|s| (s.station_mm - cut.station_mm).abs() < 1e-6);
     let place = Place {
         basis,
-        cavity: [butt, tip].map(|b| b.and_then(|b| b.cavity.as_deref())),
+        cavity: sides.map(cavity),
         meeting: cut.meeting,
-        outer: [mesh(butt), mesh(tip)],
+        outer: sides.map(outer),
         span_mm: [side(index), side(index + 1)],
         rail: inside.rail.as_ref(),
         glow: rules.map_or(Glow::Around, |r| r.glow),
