@@ -104,7 +104,7 @@ pub fn split(
         .par_iter()
         .enumerate()
         .map(|(k, c)| {
-            let (place, of) = place_at(project, placed, inside, &rows, &keep_off, &sites, &specs, (k, c));
+            let (place, of) = place_at(project, placed, (inside, &rows), &keep_off, &sites, &specs, (k, c));
             let key = place.told(KeyOf::stage("joint").and(&kept).and(&of)).key();
             let remembered = |place: &Place| {
                 let place = Place { span_mm: [0.0; 2], ..place.clone() };
@@ -360,8 +360,7 @@ fn rows(placed: &Known<Placed>, inside: &Inside, memory: &Memory) -> Vec<[Known<
 fn place_at<'a>(
     project: &'a Project,
     placed: &'a Placed,
-    inside: &'a Inside,
-    rows: &'a [[Known<Rows>; 2]],
+    (inside, rows): (&'a Inside, &'a [[Known<Rows>; 2]]),
     keep_off: &'a [Vec<Mesh>; 2],
     sites: &'a [Site],
     specs: &[SpanSpec],
