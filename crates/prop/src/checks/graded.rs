@@ -2,7 +2,7 @@
 
 use super::{Checked, Work};
 use crate::finding::{Band, Finding};
-use crate::light::{Lighting, PITCHES, Profile};
+use crate::light::{Lighting, Profile, mean_ripple, share_of_ripple};
 use crate::stages::InsideBody;
 
 pub(super) fn check(work: &Work) -> Vec<Finding> {
@@ -37,24 +37,13 @@ fn stayed_even(body: &InsideBody) -> Finding {
 
 /// Ripple and light of one window, of the even wall and of the graded one.
 fn window(work: &Work, before: &Lighting, after: &Lighting, k: usize) -> Option<Finding> {
+    let [share, sigma] = share_of_ripple(before, after, k)?;
+    let ripples = [mean_ripple(before, k)?, mean_ripple(after, k)?];
     let lit = after.lit_mm[k];
     let [even, graded] = [before, after].map(|light| {
-        let all = light.profiles[k].ripple(light.pitch_mm, lit);
-        let n = all.len() as f64;
-        let mean = all.iter().map(|r| r.value).sum::<f64>() / n;
-        // Stretches overlap: each begins a pitch after the one before.
-        let apart = (n - 1.0) / PITCHES + 1.0;
-        let sigma = (all.iter().map(|r| r.sigma * r.sigma).sum::<f64>() / n / apart).sqrt();
-        let worst = all.iter().map(|r| r.value).fold(0.0, f64::max);
         let light_cd_m2 = light.profiles[k].mean(lit).map_or(0.0, |r| r.value);
-        (mean, sigma, worst, light_cd_m2 / power(light), evenness(&light.profiles[k], light.pitch_mm, lit))
+        (light_cd_m2 / power(light), evenness(&light.profiles[k], light.pitch_mm, lit))
     });
-    // A NaN where there is no stretch to look at.
-    if !(even.0 > 0.0 && even.3 > 0.0) {
-        return None;
-    }
-    let share = graded.0 / even.0;
-    let sigma = share * (even.1 / even.0).hypot(graded.1 / graded.0.max(1e-9));
     let rules = work.inside.bodies.iter().find(|b| b.body == after.profiles[k].body)?.rules.graded?;
     Some(
         Checked {
@@ -70,14 +59,14 @@ fn window(work: &Work, before: &Lighting, after: &Lighting, k: usize) -> Option<
                 "Graded from {:.1} to {:.1} mm, single pixels show as a ripple of {:.2} % in the mean and {:.2} % at most, where an even wall of {:.1} mm has {:.2} % and {:.2} %; the darkest stretch has {:.0} % of the brightest's luminance (before: {:.0} %), and the window {:.0} % of the light for the same power.",
                 rules.least_mm,
                 rules.most_mm,
-                graded.0 * 100.0,
-                graded.2 * 100.0,
+                ripples[1][0].value * 100.0,
+                ripples[1][1].value * 100.0,
                 (rules.least_mm + rules.most_mm) / 2.0,
-                even.0 * 100.0,
-                even.2 * 100.0,
-                graded.4 * 100.0,
-                even.4 * 100.0,
-                graded.3 / even.3 * 100.0
+                ripples[0][0].value * 100.0,
+                ripples[0][1].value * 100.0,
+                graded.1 * 100.0,
+                even.1 * 100.0,
+                graded.0 / even.0 * 100.0
             ),
             remedy: "give it wider limits (wall-least, wall-most), or take an even wall: this window gains nothing".into(),
         }

@@ -107,6 +107,11 @@ impl WallField {
         DVec3::AXES.iter().map(|a| *a * change(a)).sum()
     }
 
+    /// Thickness on each side, a value for each ring of cells, before it is made whole beads, mm.
+    pub fn sides_mm(&self) -> &[Vec<f64>; SIDES] {
+        &self.sides_mm
+    }
+
     /// Least and most wall allowed, mm.
     pub fn limits_mm(&self) -> [f64; 2] {
         self.limits_mm
@@ -166,7 +171,13 @@ mod tests {
         let view = BodyView { name: "bar".into(), role: Role::Lit, side: edge(7.0), top: edge(30.0) };
         let path = CentrePath::new(vec![DVec3::ZERO, DVec3::X * 300.0]).unwrap();
         let sides_mm = sides.map(|f| (0..150).map(|k| f(2.0 * f64::from(k) + 1.0)).collect());
-        WallField::new(&view, &path, 0.0, 2.0, &Grading { sides_mm, limits_mm: [1.2, 6.0], contrast: [0.0; 2] })
+        WallField::new(
+            &view,
+            &path,
+            0.0,
+            2.0,
+            &Grading { sides_mm, limits_mm: [1.2, 6.0], contrast: [0.0; 2], change: Default::default() },
+        )
     }
 
     #[test]

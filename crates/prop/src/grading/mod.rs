@@ -7,6 +7,9 @@
 //!
 //! Noise is kept out by asking little: on each side of the prop the light along it is taken as what bends slowly and what
 //! repeats with the pixels (two harmonics), fitted over a few pitches at a time.
+//!
+//! Where the light on the real pieces is not even enough, [`gain`] tells how much stronger it followed the wall than was
+//! thought (an edge of solid plastic grows by more than the wall does), and the wall is graded anew from there.
 
 mod field;
 mod fit;
@@ -31,6 +34,18 @@ pub struct LitCell {
     pub luminance: f64,
 }
 
+/// The light of a body's windows.
+#[derive(Clone, Debug, Default)]
+pub struct Lit {
+    /// Cells with window, in any order.
+    pub cells: Vec<LitCell>,
+    /// Rings of cells along the prop.
+    pub along: usize,
+    /// Where the pixels that shine on each side stand, in rings (that of ring k's middle is k), rising; pixels are taken as
+    /// evenly spaced from ring 0 where there are none.
+    pub pixels: [Vec<f64>; SIDES],
+}
+
 /// How the thickness is to be found.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GradingSpec {
@@ -48,6 +63,8 @@ pub struct GradingSpec {
     pub spread: f64,
     /// Change of thickness over a millimetre along the prop, at most.
     pub slope: f64,
+    /// Noise of the light on a square centimetre of window, as a share of it.
+    pub noise: f64,
 }
 
 /// What passes a wall by its thickness: falling.
@@ -69,6 +86,12 @@ impl Passing {
             mm: pairs.iter().map(|p| p[0]).collect(),
             log: pairs.iter().map(|p| libm::log(p[1])).collect(),
         })
+    }
+
+    /// What passes where light follows the wall so many times as strongly.
+    #[must_use]
+    pub fn stronger(&self, times: f64) -> Passing {
+        Passing { mm: self.mm.clone(), log: self.log.iter().map(|l| l * times).collect() }
     }
 
     /// Logarithm of the share that passes a thickness.
@@ -100,8 +123,10 @@ pub struct Grading {
     /// Least and most wall allowed, mm.
     pub limits_mm: [f64; 2],
     /// Half the difference of brightest and darkest over their sum, worst of the sides with window, over all of it but the
-    /// last pitch at each end: of the even wall, without its noise, and of this.
+    /// last pitch at each end: of the wall as it was, without its noise, and of this.
     pub contrast: [f64; 2],
+    /// How the light of each side with window is expected to change, as a logarithm for each ring of cells.
+    pub change: [Option<Vec<f64>>; SIDES],
 }
 
 /// Weights of the sides at a place in the section; they sum to 1.
@@ -120,29 +145,61 @@ const LEVELS: usize = 48;
 /// A level counts as even as any other when its miss is no more than this many times the least, and this.
 const AS_EVEN: [f64; 2] = [1.05, 0.002];
 
-/// The thickness of a wall of `along` rings of cells that lets light leave evenly; `None` when no cell has light.
-pub fn grade(cells: &[LitCell], along: usize, passing: &Passing, spec: &GradingSpec) -> Option<Grading> {
-    let mut sides: [Option<Side>; SIDES] = Default::default();
-    for (k, side) in sides.iter_mut().enumerate() {
-        *side = Side::of(cells, along, k, spec);
-    }
-    let solved: Vec<Option<Solved>> = sides.iter().map(|side| side.as_ref().map(|s| s.solve(passing, spec))).collect();
+/// The thickness of a wall that lets light leave evenly, from the light of an even wall, or of the one it has `now`; `None`
+/// when no cell has light.
+pub fn grade(lit: &Lit, passing: &Passing, spec: &GradingSpec, now: Option<&Grading>) -> Option<Grading> {
+    let even = vec![spec.even_mm; lit.along];
+    let solved: Vec<Option<Solved>> = (0..SIDES)
+        .map(|k| {
+            let now = now.map_or(&even, |g| &g.sides_mm[k]);
+            Some(Side::of(lit, k, (now, passing), spec)?.solve(now, passing, spec))
+        })
+        .collect();
     let windows: Vec<&Solved> = solved.iter().flatten().collect();
     if windows.is_empty() {
         return None;
     }
     // A side without a window follows those that have one.
     let mean: Vec<f64> =
-        (0..along).map(|k| windows.iter().map(|s| s.mm[k]).sum::<f64>() / windows.len() as f64).collect();
+        (0..lit.along).map(|k| windows.iter().map(|s| s.mm[k]).sum::<f64>() / windows.len() as f64).collect();
     let contrast = [0, 1].map(|at| windows.iter().map(|s| s.contrast[at]).fold(0.0, f64::max));
     let mut sides_mm: [Vec<f64>; SIDES] = Default::default();
-    for (to, from) in sides_mm.iter_mut().zip(&solved) {
-        *to = from.as_ref().map_or_else(|| mean.clone(), |s| s.mm.clone());
+    let mut change: [Option<Vec<f64>>; SIDES] = Default::default();
+    for (k, from) in solved.into_iter().enumerate() {
+        (sides_mm[k], change[k]) = from.map_or_else(|| (mean.clone(), None), |s| (s.mm, Some(s.change)));
     }
-    Some(Grading { sides_mm, limits_mm: spec.limits_mm, contrast })
+    Some(Grading { sides_mm, limits_mm: spec.limits_mm, contrast, change })
 }
 
-/// The light along one side of the even wall.
+/// Light is never taken to follow the wall less or more than so many times as strongly as was thought.
+const GAIN: [f64; 2] = [0.4, 3.0];
+
+/// How many times as strongly the light of the pixels followed a graded wall as it was expected to: by least squares over
+/// what repeats with the pixels. 1 where there is nothing to tell it from.
+pub fn gain([before, after]: [&Lit; 2], graded: &Grading, spec: &GradingSpec) -> f64 {
+    let (mut both, mut square) = (0.0, 0.0);
+    for (k, expected) in graded.change.iter().enumerate() {
+        let (Some(expected), Some((was, area)), Some((is, _))) =
+            (expected, cleaned(before, k, spec), cleaned(after, k, spec))
+        else {
+            continue;
+        };
+        let log: Vec<f64> = was.iter().zip(&is).map(|(was, is)| libm::log(is / was)).collect();
+        let parts = [expected, &log].map(|all| {
+            let slow = slow(all, spec);
+            all.iter().zip(slow).map(|(v, s)| v - s).collect::<Vec<f64>>()
+        });
+        let [from, to] = spec.judged;
+        for i in from..=to.min(before.along.saturating_sub(1)) {
+            both += area[i] * parts[0][i] * parts[1][i];
+            square += area[i] * parts[0][i] * parts[0][i];
+        }
+    }
+    let gain = both / square;
+    if gain.is_finite() { gain.clamp(GAIN[0], GAIN[1]) } else { 1.0 }
+}
+
+/// The light along one side.
 struct Side {
     /// What comes to the wall from inside, times the even wall's transmittance; unknown places filled from beside.
     inside: Vec<f64>,
@@ -153,35 +210,63 @@ struct Side {
 struct Solved {
     mm: Vec<f64>,
     contrast: [f64; 2],
+    change: Vec<f64>,
 }
 
 /// A side with less of the window than this share is none: its light is its neighbours'.
 const LEAST_SHARE: f64 = 0.05;
 
+/// The light along one side without its noise, and the area of window there in mm2.
+fn cleaned(lit: &Lit, side: usize, spec: &GradingSpec) -> Option<(Vec<f64>, Vec<f64>)> {
+    let (mut area, mut light) = (vec![0.0; lit.along], vec![0.0; lit.along]);
+    let mut whole = 0.0;
+    for c in lit.cells.iter().filter(|c| c.area_mm2 > 0.0 && c.along < lit.along && c.luminance.is_finite()) {
+        let part = c.area_mm2 * shares(c.place)[side];
+        area[c.along] += part;
+        light[c.along] += part * c.luminance;
+        whole += c.area_mm2;
+    }
+    if area.iter().sum::<f64>() < LEAST_SHARE * whole.max(1e-9) || light.iter().sum::<f64>() <= 0.0 {
+        return None;
+    }
+    let values: Vec<f64> = light.iter().zip(&area).map(|(l, a)| if *a > 0.0 { l / a } else { 0.0 }).collect();
+    let pixels = &lit.pixels[side];
+    // From the nearest pixel.
+    let phase: Vec<f64> = (0..lit.along)
+        .map(|k| {
+            let at = pixels.partition_point(|p| *p < k as f64);
+            let beside = [at.checked_sub(1), Some(at)].into_iter().flatten().filter_map(|i| pixels.get(i));
+            let away = beside.map(|p| k as f64 - p).reduce(|a, b| if b.abs() < a.abs() { b } else { a });
+            away.unwrap_or(k as f64) * spec.step_mm / spec.pitch_mm
+        })
+        .collect();
+    let noise = spec.noise * MM2_A_CM2.sqrt();
+    let repeat = Repeat { step_mm: spec.step_mm, pitch_mm: spec.pitch_mm, phase: &phase, noise };
+    Some((repeat.fitted(&values, &area)?, area))
+}
+
+const MM2_A_CM2: f64 = 100.0;
+
+/// Means over a pitch.
+fn slow(values: &[f64], spec: &GradingSpec) -> Vec<f64> {
+    let reach = (0.5 * spec.pitch_mm / spec.step_mm).ceil() as usize;
+    let around = |k: usize| k.saturating_sub(reach)..(k + reach + 1).min(values.len());
+    (0..values.len()).map(|k| values[around(k)].iter().sum::<f64>() / around(k).len() as f64).collect()
+}
+
 impl Side {
-    fn of(cells: &[LitCell], along: usize, side: usize, spec: &GradingSpec) -> Option<Side> {
-        let (mut area, mut light) = (vec![0.0; along], vec![0.0; along]);
-        let mut whole = 0.0;
-        for c in cells.iter().filter(|c| c.area_mm2 > 0.0 && c.along < along && c.luminance.is_finite()) {
-            let part = c.area_mm2 * shares(c.place)[side];
-            area[c.along] += part;
-            light[c.along] += part * c.luminance;
-            whole += c.area_mm2;
-        }
-        if area.iter().sum::<f64>() < LEAST_SHARE * whole.max(1e-9) || light.iter().sum::<f64>() <= 0.0 {
-            return None;
-        }
-        let values: Vec<f64> = light.iter().zip(&area).map(|(l, a)| if *a > 0.0 { l / a } else { 0.0 }).collect();
-        let repeat = Repeat { step_mm: spec.step_mm, pitch_mm: spec.pitch_mm };
-        let clean = repeat.fitted(&values, &area)?;
-        let inside = sharpened(&clean, spec);
+    fn of(lit: &Lit, side: usize, (now, passing): (&[f64], &Passing), spec: &GradingSpec) -> Option<Side> {
+        let (clean, mut area) = cleaned(lit, side, spec)?;
+        let even = passing.log(spec.even_mm);
+        let through = |mm: &f64| libm::exp(passing.log(*mm) - even);
+        let inside = sharpened(&clean, spec).iter().zip(now).map(|(l, mm)| l / through(mm)).collect();
         let [from, to] = spec.judged;
         area.iter_mut().enumerate().filter(|(k, _)| !(from..=to).contains(k)).for_each(|(_, a)| *a = 0.0);
         (area.iter().sum::<f64>() > 0.0).then_some(Side { inside, area })
     }
 
     /// The brightest level of light that is as even as any, and the thickness that gives it.
-    fn solve(&self, passing: &Passing, spec: &GradingSpec) -> Solved {
+    fn solve(&self, now: &[f64], passing: &Passing, spec: &GradingSpec) -> Solved {
         let even = passing.log(spec.even_mm);
         // The even wall's own light, and how far thinner and thicker walls go from it.
         let ends = spec.limits_mm.map(|mm| libm::exp(passing.log(mm) - even));
@@ -199,9 +284,10 @@ impl Side {
         let is_as_even = |t: &&(f64, Vec<f64>)| t.0 <= AS_EVEN[0] * least + AS_EVEN[1];
         let mm =
             tried.iter().rev().find(is_as_even).map_or_else(|| vec![spec.even_mm; self.inside.len()], |t| t.1.clone());
-        let before = self.light(&vec![spec.even_mm; mm.len()], passing, spec);
+        let before = self.light(now, passing, spec);
         let after = self.light(&mm, passing, spec);
-        Solved { contrast: [&before, &after].map(|l| self.contrast(l, spec)), mm }
+        let change = before.iter().zip(&after).map(|(b, a)| libm::log(a / b)).collect();
+        Solved { contrast: [&before, &after].map(|l| self.contrast(l, spec)), mm, change }
     }
 
     /// Light that leaves along the side through walls of these thicknesses.
@@ -220,19 +306,18 @@ impl Side {
         let reach = (0.5 * spec.pitch_mm / spec.step_mm).ceil() as usize;
         let last = self.inside.len() - 1;
         let around = |k: usize| k.saturating_sub(reach)..=(k + reach).min(last);
-        let mean = |of: &dyn Fn(usize) -> f64, k: usize| around(k).map(of).sum::<f64>() / around(k).count() as f64;
         // The slow bend of what comes from inside, and what the pixels make of it.
-        let slow: Vec<f64> = (0..=last).map(|k| mean(&|i| self.inside[i], k)).collect();
-        let ripple: Vec<f64> = self.inside.iter().zip(&slow).map(|(e, s)| e / s).collect();
+        let bend = slow(&self.inside, spec);
+        let ripple: Vec<f64> = self.inside.iter().zip(&bend).map(|(e, s)| e / s).collect();
         let held: Vec<f64> = (0..=last)
             .map(|k| {
                 let (least, most) =
                     around(k).fold((f64::INFINITY, 0.0f64), |(l, m), i| (l.min(ripple[i]), m.max(ripple[i])));
-                let (low, high) = (slow[k] * dim * most, slow[k] * bright * least);
+                let (low, high) = (bend[k] * dim * most, bend[k] * bright * least);
                 if low > high { (low * high).sqrt() } else { level.clamp(low, high) }
             })
             .collect();
-        (0..=last).map(|k| mean(&|i| held[i], k)).collect()
+        slow(&held, spec)
     }
 
     /// Thickness for one level of light, within limits and slope.

@@ -18,6 +18,7 @@ const SPEC: GradingSpec = GradingSpec {
     pitch_mm: PITCH,
     spread: 0.7,
     slope: 0.25,
+    noise: 0.0,
 };
 
 fn passing() -> Passing {
@@ -31,7 +32,10 @@ fn station(k: usize) -> f64 {
 /// Light that leaves at a station: what comes from inside through a wall of thickness `mm`, spread by a bell curve as wide
 /// as 0.7 of the thickness at each place it comes through; summed in tenths of a millimetre.
 fn leaves(inside: &dyn Fn(f64) -> f64, mm: &dyn Fn(f64) -> f64, at: f64) -> f64 {
-    let passing = passing();
+    leaves_through(&passing(), inside, mm, at)
+}
+
+fn leaves_through(passing: &Passing, inside: &dyn Fn(f64) -> f64, mm: &dyn Fn(f64) -> f64, at: f64) -> f64 {
     let (mut sum, mut weights) = (0.0, 0.0);
     for k in -120..=120 {
         let from = at + 0.1 * f64::from(k);
@@ -61,6 +65,11 @@ fn cells(inside: &dyn Fn(f64) -> f64, noise: f64) -> Vec<LitCell> {
             })
         })
         .collect()
+}
+
+/// Those cells before pixels at whole pitches.
+fn lit(cells: Vec<LitCell>) -> Lit {
+    Lit { cells, along: ALONG, pixels: Default::default() }
 }
 
 /// Ripple at the pitch (Michelson) of the light along one side, by its Fourier sum over the middle twenty pitches.
@@ -93,7 +102,7 @@ fn keeps_limits(graded: &Grading) {
 #[test]
 fn ripple_goes_and_the_wall_is_thick_at_the_pixels() {
     let inside = |s: f64| 1.0 + 0.12 * libm::cos(TAU * s / PITCH) + 0.02 * libm::cos(2.0 * TAU * s / PITCH);
-    let graded = grade(&cells(&inside, 0.0), ALONG, &passing(), &SPEC).unwrap();
+    let graded = grade(&lit(cells(&inside, 0.0)), &passing(), &SPEC, None).unwrap();
     keeps_limits(&graded);
     let t = thickness(&graded, 0);
     let (before, after) = (ripple(&inside, &|_| SPEC.even_mm), ripple(&inside, &t));
@@ -110,21 +119,88 @@ fn ripple_goes_and_the_wall_is_thick_at_the_pixels() {
 #[test]
 fn noise_of_a_twentieth_a_cell_does_not_get_into_the_wall() {
     let inside = |s: f64| 1.0 + 0.12 * libm::cos(TAU * s / PITCH);
-    let graded = grade(&cells(&inside, 0.05), ALONG, &passing(), &SPEC).unwrap();
+    let graded = grade(&lit(cells(&inside, 0.05)), &passing(), &SPEC, None).unwrap();
     let (before, after) = (ripple(&inside, &|_| SPEC.even_mm), ripple(&inside, &thickness(&graded, 0)));
     assert!(after < before / 3.0, "{before} {after}");
     // Nor where there is no ripple at all: five hundredths of noise make no more than one of light.
     let flat = |_: f64| 1.0;
-    let graded = grade(&cells(&flat, 0.05), ALONG, &passing(), &SPEC).unwrap();
+    let graded = grade(&lit(cells(&flat, 0.05)), &passing(), &SPEC, None).unwrap();
     let after = ripple(&flat, &thickness(&graded, 0));
     assert!(after < 0.01, "{after}");
+}
+
+#[test]
+fn more_noise_is_fitted_over_more_pitches() {
+    // Two strips, the second half a pitch nearer than the first one's pixels would go on.
+    let half = 0.5 * ALONG as f64 * STEP;
+    let pixel = |n: i32| f64::from(n) * PITCH + if f64::from(n) * PITCH > half { 0.5 * PITCH } else { 0.0 };
+    let stations: Vec<f64> = (0..30).map(pixel).collect();
+    let nearest = |s: f64| stations.iter().map(|p| s - p).reduce(|a, b| if b.abs() < a.abs() { b } else { a }).unwrap();
+    let inside = |s: f64| 1.0 + 0.12 * libm::cos(TAU * nearest(s) / PITCH);
+    // A fifth on cells of 20 mm2 is 9 % on a square centimetre.
+    let noisy = GradingSpec { noise: 0.09, ..SPEC };
+    let pixels = std::array::from_fn(|_| stations.iter().map(|s| s / STEP - 0.5).collect());
+    let all = Lit { pixels, ..lit(cells(&inside, 0.2)) };
+    // Light at the middles of pixels against light between them, over all of both strips.
+    let ripple = |mm: &dyn Fn(f64) -> f64| {
+        let light = |off: f64| {
+            let at = stations.iter().filter(|s| (30.0..470.0).contains(*s) && (*s - half).abs() > 2.0 * PITCH);
+            let all: Vec<f64> = at.map(|s| libm::log(leaves(&inside, mm, s + off * PITCH))).collect();
+            all.iter().sum::<f64>() / all.len() as f64
+        };
+        light(0.0) - light(0.5)
+    };
+    let even = ripple(&|_| SPEC.even_mm);
+    let [near, far] = [SPEC, noisy].map(|spec| {
+        let graded = grade(&all, &passing(), &spec, None).unwrap();
+        keeps_limits(&graded);
+        let t = thickness(&graded, 0);
+        let off = ripple(&t);
+        let stray: Vec<f64> = (0..20).map(|n| t(stations[4 + n]) - t(stations[4] + 0.5 * PITCH)).collect();
+        let mean = stray.iter().sum::<f64>() / 20.0;
+        (off, stray.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>())
+    });
+    assert!(far.0.abs() < even / 3.0, "{even} {near:?} {far:?}");
+    assert!(far.1 < 0.7 * near.1, "{near:?} {far:?}");
+}
+
+#[test]
+fn light_that_follows_more_strongly_is_noticed_and_graded_again() {
+    let inside = |s: f64| 1.0 + 0.12 * libm::cos(TAU * s / PITCH);
+    let truly = passing().stronger(2.2);
+    let seen = |mm: &dyn Fn(f64) -> f64| {
+        lit((0..ALONG)
+            .map(|along| {
+                let luminance = leaves_through(&truly, &inside, mm, station(along));
+                LitCell { along, place: [1.0, 0.0], area_mm2: 20.0, luminance }
+            })
+            .collect())
+    };
+    let swing = |mm: &dyn Fn(f64) -> f64| {
+        let all: Vec<f64> = seen(mm).cells[40..200].iter().map(|c| c.luminance).collect();
+        let (low, high) = all.iter().fold((f64::INFINITY, 0.0f64), |(l, h), v| (l.min(*v), h.max(*v)));
+        (high - low) / (high + low)
+    };
+    let even = |_: f64| SPEC.even_mm;
+    let first = grade(&seen(&even), &passing(), &SPEC, None).unwrap();
+    let once = thickness(&first, 0);
+    // Too much of it: where pixels are it is darker now.
+    assert!(swing(&once) > 0.5 * swing(&even), "{} {}", swing(&even), swing(&once));
+    let times = gain([&seen(&even), &seen(&once)], &first, &SPEC);
+    assert!((1.8..2.6).contains(&times), "{times}");
+    let second = grade(&seen(&once), &passing().stronger(times), &SPEC, Some(&first)).unwrap();
+    keeps_limits(&second);
+    let twice = thickness(&second, 0);
+    assert!(swing(&twice) < swing(&even) / 4.0, "{} {} {}", swing(&even), swing(&once), swing(&twice));
+    // Of nothing nothing is told.
+    assert_eq!(gain([&Lit::default(), &Lit::default()], &first, &SPEC), 1.0);
 }
 
 #[test]
 fn walls_thin_out_towards_dim_ends_as_far_as_the_limits_let_them() {
     let length = ALONG as f64 * STEP;
     let inside = |s: f64| 0.4 + 0.6 * (s.min(length - s) / 120.0).clamp(0.0, 1.0);
-    let graded = grade(&cells(&inside, 0.0), ALONG, &passing(), &SPEC).unwrap();
+    let graded = grade(&lit(cells(&inside, 0.0)), &passing(), &SPEC, None).unwrap();
     keeps_limits(&graded);
     let t = thickness(&graded, 0);
     assert!(t(length / 2.0) > t(40.0) + 0.4 && t(4.0) <= 1.25, "{} {} {}", t(length / 2.0), t(40.0), t(4.0));
@@ -138,7 +214,7 @@ fn pixels_are_evened_where_the_ends_take_all_the_range() {
     let length = ALONG as f64 * STEP;
     let trend = |s: f64| 0.3 + 0.7 * (s.min(length - s) / 200.0).clamp(0.0, 1.0);
     let inside = |s: f64| trend(s) * (1.0 + 0.12 * libm::cos(TAU * s / PITCH));
-    let graded = grade(&cells(&inside, 0.0), ALONG, &passing(), &SPEC).unwrap();
+    let graded = grade(&lit(cells(&inside, 0.0)), &passing(), &SPEC, None).unwrap();
     keeps_limits(&graded);
     let t = thickness(&graded, 0);
     // In the middle the wall would be thicker than its most, at the ends thinner than its least.
@@ -155,7 +231,7 @@ fn pixels_are_evened_where_the_ends_take_all_the_range() {
     let dark = |s: f64| if s < 100.0 { 0.02 } else { 1.0 } * inside(s);
     let judged = GradingSpec { judged: [70, ALONG - 60], ..SPEC };
     let [bright, cut] = [&inside as &dyn Fn(f64) -> f64, &dark]
-        .map(|i| grade(&cells(i, 0.0), ALONG, &passing(), &judged).unwrap().sides_mm[0][ALONG / 2]);
+        .map(|i| grade(&lit(cells(i, 0.0)), &passing(), &judged, None).unwrap().sides_mm[0][ALONG / 2]);
     assert!((bright - cut).abs() < 0.05, "{bright} {cut}");
 }
 
@@ -168,23 +244,23 @@ fn each_side_has_its_own_pixels() {
         let inside = |s: f64| 1.0 + 0.12 * libm::cos(TAU * (s / PITCH + phase(side)));
         all.extend(cells(&inside, 0.0).into_iter().filter(|c| (c.place[0] > 0.5) == (side == 0)));
     }
-    let graded = grade(&all, ALONG, &passing(), &SPEC).unwrap();
+    let graded = grade(&lit(all), &passing(), &SPEC, None).unwrap();
     let [front, back] = [0, 2].map(|side| thickness(&graded, side));
     assert!(front(10.0 * PITCH) > back(10.0 * PITCH) + 0.3 && front(10.5 * PITCH) < back(10.5 * PITCH) - 0.3);
 }
 
 #[test]
 fn an_even_light_leaves_an_even_wall_and_no_light_leaves_none() {
-    let graded = grade(&cells(&|_| 1.0, 0.0), ALONG, &passing(), &SPEC).unwrap();
+    let graded = grade(&lit(cells(&|_| 1.0, 0.0)), &passing(), &SPEC, None).unwrap();
     let side = &graded.sides_mm[0];
     let (low, high) = side.iter().fold((f64::INFINITY, 0.0f64), |(l, h), t| (l.min(*t), h.max(*t)));
     assert!(high - low < 0.01, "{low} {high}");
     // Of all even walls, near the thinnest: it is the brightest.
     assert!(high < 1.3, "{high}");
-    assert_eq!(grade(&[], ALONG, &passing(), &SPEC), None);
-    assert_eq!(grade(&cells(&|_| 0.0, 0.0), ALONG, &passing(), &SPEC), None);
+    assert_eq!(grade(&lit(Vec::new()), &passing(), &SPEC, None), None);
+    assert_eq!(grade(&lit(cells(&|_| 0.0, 0.0)), &passing(), &SPEC, None), None);
     let dark: Vec<LitCell> = cells(&|_| 1.0, 0.0).iter().map(|c| LitCell { area_mm2: 0.0, ..*c }).collect();
-    assert_eq!(grade(&dark, ALONG, &passing(), &SPEC), None);
+    assert_eq!(grade(&lit(dark), &passing(), &SPEC, None), None);
 }
 
 #[test]
@@ -193,7 +269,7 @@ fn a_gap_in_the_window_and_a_value_that_is_none_leave_a_wall() {
     let mut all = cells(&inside, 0.0);
     all.retain(|c| !(100..120).contains(&c.along));
     all[40].luminance = f64::NAN;
-    let graded = grade(&all, ALONG, &passing(), &SPEC).unwrap();
+    let graded = grade(&lit(all), &passing(), &SPEC, None).unwrap();
     keeps_limits(&graded);
     assert!(graded.contrast[1] < graded.contrast[0] / 3.0, "{:?}", graded.contrast);
 }

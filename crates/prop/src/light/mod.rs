@@ -14,7 +14,7 @@ mod scene;
 pub use cells::{Cells, SECTORS};
 pub use choosing::{Choice, Kind, Outlook, advise};
 pub use glow::eye::READS_EVEN;
-pub(crate) use profile::{PITCHES, evenness};
+pub(crate) use profile::evenness;
 pub use profile::{Profile, Reading};
 pub use scene::{LightError, LightWork, light};
 
@@ -108,6 +108,30 @@ impl Lighting {
     pub fn lost(&self) -> f64 {
         self.responses.iter().map(|r| r.totals.lost).fold(0.0, f64::max)
     }
+}
+
+/// Ripple at the pitch of a window: the mean over its length, and the worst place's.
+pub(crate) fn mean_ripple(light: &Lighting, k: usize) -> Option<[Reading; 2]> {
+    let all = light.profiles[k].ripple(light.pitch_mm, light.lit_mm[k]);
+    let worst = all.iter().copied().reduce(|a, b| if b.value > a.value { b } else { a })?;
+    let n = all.len() as f64;
+    // Stretches overlap: each begins a pitch after the one before.
+    let apart = (n - 1.0) / profile::PITCHES + 1.0;
+    let mean = Reading {
+        station_mm: (light.lit_mm[k][0] + light.lit_mm[k][1]) / 2.0,
+        value: all.iter().map(|r| r.value).sum::<f64>() / n,
+        sigma: (all.iter().map(|r| r.sigma * r.sigma).sum::<f64>() / n / apart).sqrt(),
+    };
+    Some([mean, worst])
+}
+
+/// What is left of a window's mean ripple from one light to another, and the noise of that; `None` where there is none.
+pub(crate) fn share_of_ripple(before: &Lighting, after: &Lighting, k: usize) -> Option<[f64; 2]> {
+    if before.profiles.get(k)?.window != after.profiles.get(k)?.window {
+        return None;
+    }
+    let ([was, _], [is, _]) = (mean_ripple(before, k)?, mean_ripple(after, k)?);
+    (was.value > 0.0).then(|| [is.value / was.value, is.sigma.hypot(was.sigma * is.value / was.value) / was.value])
 }
 
 /// Luminance of a surface that sends out `lm` evenly by Lambert's law, cd/m2; 0 without area.

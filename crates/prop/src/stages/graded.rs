@@ -1,10 +1,11 @@
-//! Between the two passes of a graded wall: from the light of the even wall to the thickness wanted, and the cavities anew.
+//! Between the passes of a graded wall: from the light of the last to the thickness wanted, and the cavities anew.
 
 use super::inside::{cavity_of, graded_spec};
-use super::{Base, Inside, InsideBody, Monitor};
-use crate::grading::{GradingSpec, LitCell, Passing, WallField, grade};
-use crate::light::{Cells, Lighting, SECTORS};
+use super::{Base, Inside, InsideBody, Monitor, Pass, once};
+use crate::grading::{Grading, GradingSpec, Lit, LitCell, Passing, SIDES, WallField, gain, grade, shares};
+use crate::light::{Cells, Lighting, SECTORS, share_of_ripple};
 use crate::memory::{KeyOf, Memory};
+use crate::outcome::Pixel;
 use crate::project::{BodyRules, GradedRules};
 use crate::refusal::Refusal;
 use glow::{ANGLES, Finish, Incidence, Medium, OpticsError, TableSpec, Wall, WallTable, doubled};
@@ -18,28 +19,97 @@ const STEPS: usize = 16;
 /// The eye weighs green most: it stands for all colours.
 const GREEN: usize = 1;
 
-/// The inside again, with the cavities of bodies whose wall is graded found anew by the light of an even wall. `None` when
-/// no wall is to be graded, or none of those has light.
+/// Walls are graded so often, each time by the light of the last.
+const ROUNDS: usize = 2;
+/// No further round where no more than this is left of the even wall's ripple, or may be by the noise.
+const LEFT: f64 = 1.0 / 3.0;
+/// How much of the whole is done when the even wall's light is known, and after each round.
+const DONE: [f64; ROUNDS + 1] = [0.4, 0.7, 1.0];
+
+/// The pass of an even wall, or where walls are to be graded that with the least ripple of the graded ones, and the
+/// light of the even wall then.
 ///
 /// # Errors
-/// A [`Refusal`] when a cavity could not be found, or the work was stopped.
-pub(super) fn graded(
+/// A [`Refusal`] as of any pass.
+pub(super) fn rounds(
     base: &Base,
-    inside: &Inside,
+    inside: impl FnOnce(&Monitor) -> Result<Inside, Refusal>,
+    memory: &Memory,
+    monitor: &Monitor,
+) -> Result<(Pass, Option<Lighting>), Refusal> {
+    let is_graded = base.placed.bodies.iter().any(|b| base.project.rules_for(&b.name).graded.is_some());
+    let share = if is_graded { DONE[0] } else { 1.0 };
+    let even = monitor.within([0.0, share], |monitor| once(base, inside(monitor)?, 1, memory, monitor))?;
+    if !is_graded {
+        return Ok((even, None));
+    }
+    let mut passes = vec![even];
+    let mut best = (f64::INFINITY, 0);
+    let mut worked: Vec<Option<Worked>> = Vec::new();
+    for round in 0..ROUNDS {
+        let Some(light) = &passes[round].light else { break };
+        let pass = monitor.within([DONE[round], DONE[round + 1]], |monitor| {
+            monitor.step("hollowing again, for the light", 0.12)?;
+            let Some(inside) = graded(base, &passes[0].inside, light, &mut worked, memory, monitor)? else {
+                return Ok(None);
+            };
+            // By other paths: what noise of the last got into the wall is not to look like evenness.
+            once(base, inside, 2 + round as u64, memory, monitor).map(Some)
+        })?;
+        let Some(pass) = pass else { break };
+        let left = left(&passes[0], &pass);
+        if left.is_none_or(|[share, _]| share < best.0) {
+            best = (left.map_or(0.0, |l| l[0]), passes.len());
+        }
+        passes.push(pass);
+        if left.is_none_or(|[share, sigma]| share - 2.0 * sigma <= LEFT) {
+            break;
+        }
+    }
+    let found = passes.swap_remove(best.1);
+    let even = if best.1 > 0 { passes.swap_remove(0).light } else { None };
+    Ok((found, even))
+}
+
+/// What is left of the even wall's ripple, and the noise of that: the worst window's.
+fn left(even: &Pass, graded: &Pass) -> Option<[f64; 2]> {
+    let (before, after) = (even.light.as_ref()?, graded.light.as_ref()?);
+    let is_graded = |k: &usize| {
+        graded.inside.bodies.iter().any(|b| b.field.is_some() && Some(b.body) == after.profiles.get(*k).map(|p| p.body))
+    };
+    let all = (0..after.profiles.len()).filter(is_graded).filter_map(|k| share_of_ripple(before, after, k));
+    all.reduce(|a, b| if b[0] > a[0] { b } else { a })
+}
+
+/// How a body's wall was graded, and by what light.
+struct Worked {
+    lit: Lit,
+    grading: Grading,
+    gain: f64,
+}
+
+/// The inside again, with the cavities of bodies whose wall is graded found anew by the light of the last one. `None` when
+/// none of them has light.
+fn graded(
+    base: &Base,
+    even: &Inside,
     light: &Lighting,
+    worked: &mut Vec<Option<Worked>>,
     memory: &Memory,
     monitor: &Monitor,
 ) -> Result<Option<Inside>, Refusal> {
+    let pixels = even.rail.as_ref().map_or(&[][..], |r| &r.pixels);
+    worked.resize_with(even.bodies.len(), || None);
     let mut fields: Vec<Option<WallField>> = Vec::new();
-    for b in &inside.bodies {
-        fields.push(field(base, b, light)?);
+    for (b, worked) in even.bodies.iter().zip(worked) {
+        fields.push(field(base, b, light, pixels, worked)?);
     }
     if fields.iter().all(Option::is_none) {
         return Ok(None);
     }
-    let mut made_from = KeyOf::stage("graded").and(&inside.key);
+    let mut made_from = KeyOf::stage("graded").and(&even.key);
     let mut bodies = Vec::new();
-    for (k, (b, field)) in inside.bodies.iter().zip(fields).enumerate() {
+    for (k, (b, field)) in even.bodies.iter().zip(fields).enumerate() {
         let mut again = InsideBody {
             body: b.body,
             rules: b.rules.clone(),
@@ -49,11 +119,11 @@ pub(super) fn graded(
         };
         if let (Some(field), Some(rules)) = (field, b.rules.graded) {
             let spec = graded_spec(&rules, b.rules.least_cavity_mm);
-            let meets = [k > 0, k + 1 < inside.bodies.len()];
+            let meets = [k > 0, k + 1 < even.bodies.len()];
             let key =
                 KeyOf::stage("graded cavity").and(&b.outer.key()).and(&rules).and(&spec).and(&field).and(&meets).key();
             let body = &base.placed.bodies[b.body];
-            let cavity = memory.recall("graded cavity", inside.bodies.len(), key, || {
+            let cavity = memory.recall("graded cavity", even.bodies.len(), key, || {
                 cavity_of(base.placed, body, (&spec, Some(&field)), &b.outer, meets, monitor)
             })?;
             made_from = made_from.and(&cavity.key());
@@ -62,11 +132,17 @@ pub(super) fn graded(
         }
         bodies.push(again);
     }
-    Ok(Some(Inside { bodies, rail: inside.rail.clone(), key: made_from.key() }))
+    Ok(Some(Inside { bodies, rail: even.rail.clone(), key: made_from.key() }))
 }
 
 /// The thickness wanted of a body, if its wall is graded and it has light.
-fn field(base: &Base, body: &InsideBody, light: &Lighting) -> Result<Option<WallField>, Refusal> {
+fn field(
+    base: &Base,
+    body: &InsideBody,
+    light: &Lighting,
+    pixels: &[Pixel],
+    worked: &mut Option<Worked>,
+) -> Result<Option<WallField>, Refusal> {
     let Some(rules) = body.rules.graded else { return Ok(None) };
     let Some(at) = light.cells.iter().position(|c| c.body == body.body) else { return Ok(None) };
     let first: usize = light.cells[..at].iter().map(Cells::count).sum();
@@ -85,17 +161,43 @@ fn field(base: &Base, body: &InsideBody, light: &Lighting) -> Result<Option<Wall
         pitch_mm: light.pitch_mm,
         spread: spread(medium, outer, body.rules.wall_mm, light.pitch_mm).map_err(optics)?,
         slope: SLOPE,
+        noise: light.noise(),
     };
     // The pixels as they are driven when the light is judged.
     let driven: Vec<[f32; 3]> = light.levels.iter().map(|l| [*l; 3]).collect();
     let all = light.luminance_cd_m2(&driven);
-    let lit = lit_cells(cells, |i| all.iter().map(|colour| f64::from(colour[first + i])).sum());
-    let passing = passing(medium, outer, &rules).map_err(optics)?;
-    let Some(grading) = passing.and_then(|p| grade(&lit, cells.along, &p, &spec)) else { return Ok(None) };
+    let lit = Lit {
+        cells: lit_cells(cells, |i| all.iter().map(|colour| f64::from(colour[first + i])).sum()),
+        along: cells.along,
+        pixels: std::array::from_fn(|side| rows(pixels, cells, side)),
+    };
+    let Some(passing) = passing(medium, outer, &rules).map_err(optics)? else { return Ok(None) };
+    let last = worked.take();
+    // How strongly the light follows the wall, as far as the last grading told.
+    let gain = last.as_ref().map_or(1.0, |w| w.gain * gain([&w.lit, &lit], &w.grading, &spec));
+    let Some(mut grading) = grade(&lit, &passing.stronger(gain), &spec, last.as_ref().map(|w| &w.grading)) else {
+        return Ok(None);
+    };
     let view = &base.views[body.body];
-    let field = WallField::new(view, &base.placed.path, cells.from_mm, cells.step_mm, &grading);
+    let Some(field) = WallField::new(view, &base.placed.path, cells.from_mm, cells.step_mm, &grading) else {
+        return Ok(None);
+    };
+    grading.sides_mm.clone_from(field.sides_mm());
+    *worked = Some(Worked { lit, grading, gain });
     let bead_mm = body.rules.printers.iter().map(|p| base.project.printers[*p].bead_mm).fold(0.0, f64::max);
-    Ok(field.map(|f| if rules.in_beads { f.in_beads(bead_mm) } else { f }))
+    Ok(Some(if rules.in_beads { field.in_beads(bead_mm) } else { field }))
+}
+
+/// Where the pixels that shine on a side stand along a body's cells; all pixels, where none faces that way.
+fn rows(pixels: &[Pixel], cells: &Cells, side: usize) -> Vec<f64> {
+    let is_faced = |p: &&Pixel| shares([p.facing.y, p.facing.z])[side] > 1.5 / SIDES as f64;
+    let ring = |p: &Pixel| (p.station_mm - cells.from_mm) / cells.step_mm - 0.5;
+    let mut rings: Vec<f64> = pixels.iter().filter(is_faced).map(ring).collect();
+    if rings.is_empty() {
+        rings = pixels.iter().map(ring).collect();
+    }
+    rings.sort_by(f64::total_cmp);
+    rings
 }
 
 /// Rings of a body's cells between which evenness counts: those of all its windows.

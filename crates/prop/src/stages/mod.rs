@@ -22,7 +22,7 @@ use solid::read::Shape;
 use solid::{Cancel, DVec3};
 
 pub use bays::bays;
-use graded::graded;
+use graded::rounds;
 pub(crate) use inside::hollow_spec;
 pub use inside::{Inside, InsideBody, inside};
 pub use light::light;
@@ -90,24 +90,15 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let windows = Windows::prepare(project, &placed)?;
     let views = crate::views::bodies(&placed);
     let base = Base { project, placed: &placed, windows: &windows, views: &views };
-    let is_graded = placed.bodies.iter().any(|b| project.rules_for(&b.name).graded.is_some());
-    // A graded wall takes two passes: the light of an even one says how thick it is to be where.
-    let share = if is_graded { 0.5 } else { 1.0 };
-    let (mut pass, mut even_light) = monitor.within([0.0, share], |monitor| {
-        monitor.step("hollowing", 0.12)?;
-        Ok((once(&base, inside(project, &placed, memory, monitor)?, 1, memory, monitor)?, None))
-    })?;
-    if is_graded && let Some(light) = &pass.light {
-        let again = monitor.within([share, 1.0], |monitor| {
-            monitor.step("hollowing again, for the light", 0.12)?;
-            let inside = graded(&base, &pass.inside, light, memory, monitor)?;
-            // By other paths: what noise of the first got into the wall is not to look like evenness.
-            inside.map(|inside| once(&base, inside, 2, memory, monitor)).transpose()
-        })?;
-        if let Some(again) = again {
-            even_light = std::mem::replace(&mut pass, again).light;
-        }
-    }
+    let (pass, even_light) = rounds(
+        &base,
+        |monitor| {
+            monitor.step("hollowing", 0.12)?;
+            inside(project, &placed, memory, monitor)
+        },
+        memory,
+        monitor,
+    )?;
     let Pass { inside, bays, split, printed, parts, fittings: (strips, spines, wire_way), mut light } = pass;
     monitor.step("checking", 0.88)?;
     let mut findings = crate::checks::all(&crate::checks::Work {
