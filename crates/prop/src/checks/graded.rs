@@ -2,7 +2,7 @@
 
 use super::{Checked, Work};
 use crate::finding::{Band, Finding};
-use crate::light::{Lighting, Profile, mean_ripple, share_of_ripple};
+use crate::light::{Lighting, Profile, evenness, mean_ripple, share_of_ripple};
 use crate::stages::InsideBody;
 
 pub(super) fn check(work: &Work) -> Vec<Finding> {
@@ -42,7 +42,8 @@ fn window(work: &Work, before: &Lighting, after: &Lighting, k: usize) -> Option<
     let lit = after.lit_mm[k];
     let [even, graded] = [before, after].map(|light| {
         let light_cd_m2 = light.profiles[k].mean(lit).map_or(0.0, |r| r.value);
-        (light_cd_m2 / power(light), evenness(&light.profiles[k], light.pitch_mm, lit))
+        let smoothed = light.profiles[k].smoothed(light.pitch_mm, lit);
+        (light_cd_m2 / power(light), evenness(&smoothed).map_or(0.0, |r| r.value))
     });
     let rules = work.inside.bodies.iter().find(|b| b.body == after.profiles[k].body)?.rules.graded?;
     Some(
@@ -77,11 +78,4 @@ fn window(work: &Work, before: &Lighting, after: &Lighting, k: usize) -> Option<
 /// Mean level of the pixels.
 fn power(light: &Lighting) -> f64 {
     light.levels.iter().map(|l| f64::from(*l)).sum::<f64>() / light.levels.len().max(1) as f64
-}
-
-/// Luminance of the darkest pitch as a share of the brightest's.
-fn evenness(profile: &Profile, pitch_mm: f64, lit: [f64; 2]) -> f64 {
-    let all = profile.smoothed(pitch_mm, lit);
-    let (low, high) = all.iter().fold((f64::INFINITY, 0.0f64), |(l, h), r| (l.min(r.value), h.max(r.value)));
-    if high > 0.0 { low / high } else { 0.0 }
 }
