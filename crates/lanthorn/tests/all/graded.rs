@@ -71,3 +71,11 @@ fn without_light_the_wall_stays_even_and_says_so() {
     assert!(gain.verdict == Verdict::Fails && gain.message.contains("2.2 mm"), "{}", gain.message);
     assert_eq!(found(&outcome, "wall_even").verdict, Verdict::Holds);
 }
+
+#[test]
+fn the_graded_example_reads() {
+    let text = include_str!("../../../../examples/reed-glaive/graded.toml");
+    let project = prop::project::parse(text, &Catalogue::built_in()).unwrap();
+    let graded: Vec<_> = project.bodies.iter().filter(|b| b.graded.is_some()).map(|b| b.name.as_str()).collect();
+    assert_eq!(graded, ["blade"]);
+}
