@@ -1,5 +1,6 @@
 //! The commands as a maker types them, on a small prop of our own: the reed wand, 36 cm, a lens blade on an oval grip.
 
+mod choosing;
 mod coupons;
 mod faults;
 mod glow;

@@ -129,7 +129,7 @@ fn search(search: &Search) -> Result<Vec<Choice>, Cancelled> {
     }
     let room_now = room_share(work, work.project).unwrap_or(0.0);
     let mut looks = 1;
-    for (kind, steps) in changes(work, question.at[0].body) {
+    for (kind, steps) in changes(work, question.at[0].body).into_iter().filter(|c| question.may_gain(c.0)) {
         let mut fitting: Vec<Change> = Vec::new();
         for step in steps {
             match room_share(work, &step.project) {

@@ -1,15 +1,16 @@
 //! A short stretch of the prop under other rules, with its light: cavity, rail, strips and spine made anew.
 
 use crate::light::scene::{Standing, glance};
-use crate::light::{LightError, LightWork, Reading, evenness};
+use crate::light::{LightError, LightWork, Profile, Reading, evenness};
 use crate::memory::{KeyOf, Known};
-use crate::outcome::Role;
+use crate::outcome::{Bar, Role};
 use crate::path::PathFrame;
 use crate::project::{BodyRules, Project};
 use crate::rail::fitting::{Core, RailError};
 use crate::rail::stretch::{room, stretch};
 use crate::rail::wires::beside_ribs;
 use crate::stages::{Inside, InsideBody, hollow_spec};
+use crate::window::Windows;
 use solid::{Bvh, Cancel, DAffine3, DMat3, DVec2, DVec3, Mesh, Plane};
 
 /// How far the cavity's mesh may be moved to make it lighter, mm.
@@ -78,76 +79,96 @@ fn cores<'a>(work: &'a LightWork, rules: &'a [BodyRules]) -> Vec<Core<'a>> {
     bodies.map(|(b, rules)| Core { body: &work.placed.bodies[b.body], rules, outer: &b.outer }).collect()
 }
 
-/// The light of a stretch under a project's rules, its mean known within `sigma` (a share of it) or by `most_paths`.
-pub(super) fn look(
-    work: &LightWork,
-    project: &Project,
-    at: &Stretch,
-    (sigma, most_paths): (f64, u32),
-    cancel: &Cancel,
-) -> Result<Look, NoLook> {
-    let (Some(whole), Some(light)) = (&work.inside.rail, &project.light) else { return Err(NoLook::Dark) };
-    let rules = rules_of(work, project);
-    let cores = cores(work, &rules);
-    let own = work.inside.bodies.iter().position(|b| b.body == at.body).ok_or(NoLook::Dark)?;
-    let rules = &rules[own];
-    let rail = stretch(project, &cores, whole, at.station_mm)?.ok_or(NoLook::Dark)?;
-    let path = &work.placed.path;
-    let frames = at.station_mm.map(|s| path.frame(s));
-    let planes = frames.map(|f| Plane::through(f.point, f.along));
-    let mesh = shell(&work.placed.bodies[at.body].mesh, rules, &rail.ribs, &planes, cancel)?;
-    let bounds = mesh.bounds().ok_or(NoLook::NoCavity)?;
-    let half = bounds.size().y.max(bounds.size().z) + PLATE_MM[1];
-    let plain = |mesh| Standing {
-        mesh,
-        role: Role::Plain,
-        station_mm: at.station_mm,
-        body: at.body,
-        planes: Vec::new(),
-        material: &rules.material,
-    };
-    let [near, far] = PLATE_MM;
-    let standing = vec![
-        Standing { role: Role::Lit, planes: planes.to_vec(), ..plain(mesh) },
-        plain(plate(&frames[0], half, [-far, -near])),
-        plain(plate(&frames[1], half, [near, far])),
-    ];
-    let ends = at.station_mm.map(|s| rail.way.distance_at(s));
-    let wires = beside_ribs(&cores, &rail, ends);
-    let stand_off_mm = rail.pixels.get(rail.pixels.len() / 2).and_then(|p| {
-        let wall = work.inside.bodies[own].outer.ray(p.point, p.facing, 1e3)?;
-        Some(wall.distance_mm - rules.wall_mm)
-    });
-    let bodies = work.inside.bodies.iter().map(|b| InsideBody {
-        body: b.body,
-        rules: b.rules.clone(),
-        outer: b.outer.clone(),
-        cavity: None,
-        field: None,
-    });
-    let inside = Inside { bodies: bodies.collect(), rail: Some(rail), key: work.inside.key };
-    let (strips, spines, _) = crate::views::fittings(&inside, work.placed);
-    let windows = work.windows.dressed(project, work.placed);
-    let short = LightWork {
-        project,
-        inside: &inside,
-        bars: [&strips, &spines],
-        wire_way: &wires,
-        parts: &[],
-        windows: &windows,
-        ..*work
-    };
-    let pitch = light.strip.pitch_mm;
-    let core = core_of(at, pitch);
-    let seen = glance(&short, standing, (at.window, core), (sigma, most_paths), cancel)?.ok_or(NoLook::Dark)?;
-    let here = seen.profiles.iter().position(|p| p.window == at.window && p.body == at.body).ok_or(NoLook::Dark)?;
-    let mean = seen.profiles[here].mean(core).filter(|m| m.value > 0.0).ok_or(NoLook::Dark)?;
-    Ok(Look {
-        mean,
-        ripple: seen.profiles[here].harmonic(core, pitch),
-        across: evenness(&seen.around[here]),
-        stand_off_mm,
-    })
+/// A stretch under a project's rules, made: what its light is followed in.
+pub(super) struct Model {
+    shell: Mesh,
+    frames: [PathFrame; 2],
+    planes: [Plane; 2],
+    rules: BodyRules,
+    inside: Inside,
+    bars: (Vec<Bar>, Vec<Bar>),
+    wires: Vec<DVec3>,
+    windows: Windows,
+    stand_off_mm: Option<f64>,
+}
+
+impl Model {
+    fn new(work: &LightWork, project: &Project, at: &Stretch, cancel: &Cancel) -> Result<Model, NoLook> {
+        let whole = work.inside.rail.as_ref().ok_or(NoLook::Dark)?;
+        let all_rules = rules_of(work, project);
+        let cores = cores(work, &all_rules);
+        let own = work.inside.bodies.iter().position(|b| b.body == at.body).ok_or(NoLook::Dark)?;
+        let rules = all_rules[own].clone();
+        let rail = stretch(project, &cores, whole, at.station_mm)?.ok_or(NoLook::Dark)?;
+        let frames = at.station_mm.map(|s| work.placed.path.frame(s));
+        let planes = frames.map(|f| Plane::through(f.point, f.along));
+        let shell = shell(&work.placed.bodies[at.body].mesh, &rules, &rail.ribs, &planes, cancel)?;
+        let ends = at.station_mm.map(|s| rail.way.distance_at(s));
+        let wires = beside_ribs(&cores, &rail, ends);
+        let stand_off_mm = rail.pixels.get(rail.pixels.len() / 2).and_then(|p| {
+            let wall = work.inside.bodies[own].outer.ray(p.point, p.facing, 1e3)?;
+            Some(wall.distance_mm - rules.wall_mm)
+        });
+        let bodies = work.inside.bodies.iter().map(|b| InsideBody {
+            body: b.body,
+            rules: b.rules.clone(),
+            outer: b.outer.clone(),
+            cavity: None,
+            field: None,
+        });
+        let inside = Inside { bodies: bodies.collect(), rail: Some(rail), key: work.inside.key };
+        let (strips, spines, _) = crate::views::fittings(&inside, work.placed);
+        let windows = work.windows.dressed(project, work.placed);
+        Ok(Model { shell, frames, planes, rules, inside, bars: (strips, spines), wires, windows, stand_off_mm })
+    }
+
+    /// Its light, the mean known within `sigma` (a share of it) or by `most_paths`.
+    fn look(
+        &self,
+        work: &LightWork,
+        project: &Project,
+        at: &Stretch,
+        (sigma, most_paths): (f64, u32),
+        cancel: &Cancel,
+    ) -> Result<Look, NoLook> {
+        let bounds = self.shell.bounds().ok_or(NoLook::NoCavity)?;
+        let half = bounds.size().y.max(bounds.size().z) + PLATE_MM[1];
+        let plain = |mesh| Standing {
+            mesh,
+            role: Role::Plain,
+            station_mm: at.station_mm,
+            body: at.body,
+            planes: Vec::new(),
+            material: &self.rules.material,
+        };
+        let [near, far] = PLATE_MM;
+        let standing = vec![
+            Standing { role: Role::Lit, planes: self.planes.to_vec(), ..plain(self.shell.clone()) },
+            plain(plate(&self.frames[0], half, [-far, -near])),
+            plain(plate(&self.frames[1], half, [near, far])),
+        ];
+        let short = LightWork {
+            project,
+            inside: &self.inside,
+            bars: [&self.bars.0, &self.bars.1],
+            wire_way: &self.wires,
+            parts: &[],
+            windows: &self.windows,
+            ..*work
+        };
+        let pitch = project.light.as_ref().ok_or(NoLook::Dark)?.strip.pitch_mm;
+        let core = core_of(at, pitch);
+        let seen = glance(&short, standing, (at.window, core), (sigma, most_paths), cancel)?.ok_or(NoLook::Dark)?;
+        let own = |p: &Profile| p.window == at.window && p.body == at.body;
+        let here = seen.profiles.iter().position(own).ok_or(NoLook::Dark)?;
+        let mean = seen.profiles[here].mean(core).filter(|m| m.value > 0.0).ok_or(NoLook::Dark)?;
+        Ok(Look {
+            mean,
+            ripple: seen.profiles[here].harmonic(core, pitch),
+            across: evenness(&seen.around[here]),
+            stand_off_mm: self.stand_off_mm,
+        })
+    }
 }
 
 /// As many whole pitches as the core has, in its middle.
@@ -185,11 +206,11 @@ fn plate(frame: &PathFrame, half_mm: f64, [from, to]: [f64; 2]) -> Mesh {
     solid::prism(&square, &place, from, to)
 }
 
-/// [`look`], remembered.
-pub(super) fn look_known(
+/// The light of a stretch under a project's rules, remembered; `made` keeps the stretch from one look to a closer one.
+pub(super) fn look(
     work: &LightWork,
     project: &Project,
-    at: &Stretch,
+    (at, made): (&Stretch, &mut Option<Model>),
     how: (f64, u32),
     memory: &crate::Memory,
     cancel: &Cancel,
@@ -198,5 +219,11 @@ pub(super) fn look_known(
     const EACH_BUILD: usize = 128;
     let seen = project.for_inside();
     let key = KeyOf::stage("choosing").and(&work.inside.key).and(&seen).and(at).and(&how).key();
-    memory.recall("choosing", EACH_BUILD, key, || look(work, project, at, how, cancel))
+    memory.recall("choosing", EACH_BUILD, key, || {
+        let model = match made {
+            Some(model) => model,
+            None => made.insert(Model::new(work, project, at, cancel)?),
+        };
+        model.look(work, project, at, how, cancel)
+    })
 }

@@ -1,7 +1,7 @@
 //! A finding as a question: what is measured on which stretches, and from when on it holds.
 
-use super::Outlook;
-use super::model::{Look, NoLook, Stretch, look_known};
+use super::model::{Look, Model, NoLook, Stretch, look};
+use super::{Kind, Outlook};
 use crate::checks::glow::remarked;
 use crate::finding::{Finding, Limit, Measured, Verdict};
 use crate::light::{LightWork, Lighting};
@@ -11,13 +11,14 @@ use glow::eye::REMARKED;
 use solid::Cancel;
 
 /// The middle of a stretch is this many pitches long, or so many mm; each end is longer by so many.
-const CORE: [f64; 2] = [4.0, 40.0];
+const CORE: [f64; 2] = [2.0, 50.0];
 const END: [f64; 2] = [1.0, 12.0];
-/// A quick look first; a closer one only where that doesn't tell. Known so much better, with so many paths at most.
-const CLOSER: f64 = 0.4;
-const MOST_PATHS: [u32; 2] = [150_000, 600_000];
+/// A quick look first, and closer ones as long as that doesn't tell: with so many paths at most.
+const MOST_PATHS: [u32; 3] = [40_000, 160_000, 640_000];
 /// So many standard deviations tell.
-const SURE: f64 = 2.0;
+pub(super) const SURE: f64 = 2.0;
+/// What others are measured by is so many standard deviations large.
+const YARDSTICK: f64 = 10.0;
 /// What a share is known within at first (standard deviation).
 const SHARE_SIGMA: f64 = 0.012;
 
@@ -160,15 +161,28 @@ impl Question {
             }
             Measure::Across | Measure::Along => SHARE_SIGMA,
         };
-        let seen = |sigma: f64, most: u32| -> Result<Seen, NoLook> {
-            let looks = self.at.iter().map(|at| look_known(work, project, at, (sigma, most), memory, cancel));
+        let mut made: Vec<Option<Model>> = self.at.iter().map(|_| None).collect();
+        let mut seen = |most: u32| -> Result<Seen, NoLook> {
+            let each = self.at.iter().zip(&mut made);
+            let looks = each.map(|at| look(work, project, at, (sigma, most), memory, cancel));
             Ok(Seen { looks: looks.collect::<Result<_, _>>()?, pitch_mm })
         };
-        let quick = seen(sigma, MOST_PATHS[0])?;
-        if self.tells(&quick, base.unwrap_or(&quick)) {
-            return Ok(quick);
+        let mut last = seen(MOST_PATHS[0])?;
+        // Shares are read from a few large places: what the second look does not tell, plastics and eyes do not either.
+        let closest = if self.measure == Measure::Ripple { MOST_PATHS.len() } else { 2 };
+        for most in &MOST_PATHS[1..closest] {
+            let known = base.is_some() || self.found.is_none() || self.is_yardstick(&last);
+            if known && self.tells(&last, base.unwrap_or(&last)) {
+                break;
+            }
+            last = seen(*most)?;
         }
-        seen(CLOSER * sigma, MOST_PATHS[1])
+        Ok(last)
+    }
+
+    /// Whether the present design's stretch is known well enough to measure others by.
+    fn is_yardstick(&self, base: &Seen) -> bool {
+        base.raw(self.measure).is_some_and(|[raw, sigma]| raw > YARDSTICK * sigma)
     }
 
     /// Whether it is clear on which side of the limit a design lies.
@@ -225,6 +239,11 @@ impl Question {
             brighter,
             stand_off_mm: seen.looks[0].stand_off_mm,
         }
+    }
+
+    /// Whether a kind of change can make a difference: pixels closer together even out nothing but their own ripple.
+    pub(super) fn may_gain(&self, kind: Kind) -> bool {
+        kind != Kind::Pitch || self.measure == Measure::Ripple
     }
 
     /// Whether it is a share that is to be high, rather than a contrast that is to be low.

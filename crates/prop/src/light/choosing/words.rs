@@ -1,6 +1,6 @@
 //! What the changes come to, in words.
 
-use super::question::Question;
+use super::question::{Question, SURE};
 use super::{Choice, Outlook};
 use crate::finding::Verdict;
 
@@ -10,7 +10,14 @@ pub(super) fn remedy(question: &Question, choices: &[Choice], before: &str) -> S
     let Ok(base) = &now.outlook else { return before.to_owned() };
     let places: Vec<String> = now.station_mm.iter().map(|s| format!("{:.0} to {:.0} mm", s[0], s[1])).collect();
     let places = places.join(" and ");
-    let figure = |o: &Outlook| percent(question, o.value);
+    let figure = |o: &Outlook| {
+        let noise = SURE * o.sigma;
+        if o.value < noise {
+            format!("under {}", percent(question, o.value + noise))
+        } else {
+            percent(question, o.value)
+        }
+    };
     if base.verdict == Verdict::Holds {
         return format!(
             "have the light followed longer (light.noise) to know it everywhere; a closer look at stations {places} comes to {}, which keeps its limit of {}",
