@@ -168,6 +168,10 @@ rows = 2                        # two strips back to back; 1: one strip
 tape = "0.1 mm"                 # insulating tape between strip and spine
 # from = "420 mm"               # first and last station of the strip; found when left out
 # to = "1480 mm"
+# levels = "even"               # dim each pixel so that the window is even along the prop
+# viewed-from = "3 m"           # how far people stand: what they can tell apart
+# noise = "2 %"                 # of the computed light; 5 % when left out, half takes four times as long
+# follow = false                # leave the light out: the quickest build
 
 [spine]
 bar = "flat-aluminium-12x3"     # measure yours with calipers and put the readings in:

@@ -174,12 +174,23 @@ pub struct LightRules {
     pub levels: Levels,
     /// `light.follow`: whether the light is computed at all.
     pub follow: bool,
-    /// `light.advise`: whether changes are tried for a window that is not even enough.
-    pub advise: bool,
+    /// `light.advise`: for which windows changes are tried.
+    pub advise: Advise,
     /// First station of the strip, if the maker says so, mm.
     pub from_mm: Option<f64>,
     /// Last station of the strip, if the maker says so, mm.
     pub to_mm: Option<f64>,
+}
+
+/// For which windows changes are tried that would make them even.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Advise {
+    /// Those that fail.
+    Failed,
+    /// Those that fail, and those that are not known well enough.
+    Unsure,
+    /// None.
+    Never,
 }
 
 /// How far the pixels are driven when the light is judged.
@@ -325,7 +336,7 @@ impl LightRules {
             noise: 0.1,
             levels: Levels::Full,
             follow: false,
-            advise: false,
+            advise: Advise::Never,
             from_mm: None,
             to_mm: None,
         }

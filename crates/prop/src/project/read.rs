@@ -7,7 +7,9 @@ use super::parts::read_parts;
 use super::plates::read_plates;
 use super::wall::read_wall;
 use super::windows::{read_coats, read_windows};
-use super::{BodyRules, Glow, Levels, LightRules, Project, ShapeRules, Show, SpineRules, defaults, role_by_name};
+use super::{
+    Advise, BodyRules, Glow, Levels, LightRules, Project, ShapeRules, Show, SpineRules, defaults, role_by_name,
+};
 use crate::catalogue::hardware;
 use crate::catalogue::optics::{self, SHARE};
 use crate::catalogue::rows::{self, Standing, Stock};
@@ -422,7 +424,9 @@ fn read_light(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<LightRules>
     let levels =
         light.get("levels").map_or(Some(Levels::Full), |f| f.choice(&[("full", Levels::Full), ("even", Levels::Even)]));
     let follow = light.flag("follow", true);
-    let advise = light.flag("advise", true);
+    const ADVISE: [(&str, Advise); 3] =
+        [("failed", Advise::Failed), ("unsure", Advise::Unsure), ("never", Advise::Never)];
+    let advise = light.choice("advise", &ADVISE, Some(Advise::Failed));
     let span = read_span(&mut light);
     light.finish();
     let (from_mm, to_mm) = span?;

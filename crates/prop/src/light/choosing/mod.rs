@@ -17,6 +17,7 @@ pub use changes::Kind;
 use super::{LightWork, Lighting};
 use crate::finding::{Finding, Verdict};
 use crate::memory::Memory;
+use crate::project::Advise;
 use changes::{Change, changes};
 use model::{NoLook, room_share};
 use question::Question;
@@ -63,8 +64,7 @@ pub struct Outlook {
     pub stand_off_mm: Option<f64>,
 }
 
-/// Tries changes for every finding of evenness that fails or is unsure, and says in its remedy what they come to. Nothing
-/// where `light.advise` is off.
+/// Tries changes for every finding of evenness that `light.advise` asks them for, and says in its remedy what they come to.
 ///
 /// # Errors
 /// [`Cancelled`] when the work was stopped.
@@ -75,11 +75,13 @@ pub fn advise(
     memory: &Memory,
     cancel: &Cancel,
 ) -> Result<(), Cancelled> {
-    if work.project.light.as_ref().is_none_or(|l| !l.advise) {
-        return Ok(());
-    }
+    let asked = |verdict: Verdict| match work.project.light.as_ref().map(|l| l.advise) {
+        Some(Advise::Failed) => verdict == Verdict::Fails,
+        Some(Advise::Unsure) => matches!(verdict, Verdict::Fails | Verdict::Unsure),
+        Some(Advise::Never) | None => false,
+    };
     let mut tried = Vec::new();
-    for finding in findings.iter_mut().filter(|f| matches!(f.verdict, Verdict::Fails | Verdict::Unsure)) {
+    for finding in findings.iter_mut().filter(|f| asked(f.verdict)) {
         let Some(question) = Question::of(work, light, finding) else { continue };
         let choices = search(&Search { work, question: &question, memory, cancel })?;
         finding.remedy = words::remedy(&question, &choices, &finding.remedy);
