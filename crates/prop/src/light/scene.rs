@@ -16,8 +16,9 @@ use solid::{Cancel, DVec3, Mesh, Plane};
 
 /// Cells a pixel's pitch is divided into.
 const CELLS_A_PITCH: f64 = 8.0;
-/// A glue line of solvent, cyanoacrylate or epoxy, thin and nearly clear (engineering guess, no source).
-const GLUE: Coat = Coat { reflectance: 0.05, transmittance: 0.9 };
+/// A clear glue line of solvent, cyanoacrylate or epoxy, some tenths of a millimetre at most: such resins have an index of about 1.5
+/// and take next to nothing, so two hundredths are for bubbles and dust (engineering guess, no source).
+const GLUE: Coat = Coat { reflectance: 0.01, transmittance: 0.98 };
 /// Boards, cells, switches: neither bright nor black (our choice).
 const PART_REFLECTANCE: f64 = 0.3;
 /// What stands within this of a lit body is in its light, mm.
@@ -397,18 +398,22 @@ impl<'a> Set<'a> {
     fn alike(&self, a: usize, b: usize) -> bool {
         let same =
             |x: Result<Band, LightError>, y: Result<Band, LightError>| matches!((x, y), (Ok(x), Ok(y)) if x == y);
+        let near = |x: &[f64; 3]| (x[a] - x[b]).abs() < ALIKE;
         same(self.band(Range::Usual, a), self.band(Range::Usual, b))
-            && self.skins().all(|skin| {
-                let near = |x: &[f64; 3]| (x[a] - x[b]).abs() < ALIKE;
-                near(&skin.towards_plastic) && near(&skin.away) && near(&skin.through)
-            })
+            && self.outer_skins().all(|skin| near(&skin.towards_plastic) && near(&skin.through))
+            && self.linings().all(|skin| near(&skin.away) && near(&skin.through))
     }
 
-    /// Everything that the lit bodies carry.
-    fn skins(&self) -> impl Iterator<Item = &Skin> {
+    /// What lies on the lit bodies: of its colour towards the room, light inside knows nothing.
+    fn outer_skins(&self) -> impl Iterator<Item = &Skin> {
         let windows = self.work.windows;
         let own = windows.list().iter().map(|w| &w.skin);
-        own.chain(self.cells.iter().flat_map(|c| [windows.skin(c.body, None), windows.lining_of(c.body)]).flatten())
+        own.chain(self.cells.iter().filter_map(|c| windows.skin(c.body, None)))
+    }
+
+    /// What lines their cavities.
+    fn linings(&self) -> impl Iterator<Item = &Skin> {
+        self.cells.iter().filter_map(|c| self.work.windows.lining_of(c.body))
     }
 
     fn is_ranged(&self) -> bool {
