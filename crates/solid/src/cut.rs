@@ -113,9 +113,11 @@ pub fn split(mesh: &Mesh, planes: &[Plane]) -> Result<Vec<Mesh>, CutError> {
         Ok(parts)
     })?;
     let (whole_mm3, parts_mm3) = (mesh.volume_mm3(), parts.iter().map(Mesh::volume_mm3).sum::<f64>());
-    // Terms of the volume sum are as large as area times distance from the middle; their rounding is far below this.
+    // Terms of the volume sum are as large as area times distance from the middle; their rounding is far below this. That of
+    // the coordinates shows even where there is no area.
     let reach = mesh.bounds().map_or(0.0, |b| b.size().length() / 2.0);
-    if (whole_mm3 - parts_mm3).abs() > 1e-11 * mesh.area_mm2() * reach {
+    let rounding = 1e-11 * mesh.area_mm2() * reach + f64::EPSILON * reach * reach * reach;
+    if (whole_mm3 - parts_mm3).abs() > rounding {
         return Err(CutError::Unbalanced { whole_mm3, parts_mm3 });
     }
     Ok(parts)

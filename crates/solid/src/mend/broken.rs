@@ -269,6 +269,22 @@ fn two_balls_that_overlap_hold_what_the_formula_says() {
     assert_eq!(off_seam.count(), 0);
 }
 
+#[test]
+fn holes_that_touch_in_a_point_are_filled_one_by_one() {
+    let known = ball(96);
+    let place = direction(0.3069057652270074, -0.6083782279580284) * RADIUS;
+    let near = |t: usize| known.corners(t).iter().all(|p| p.distance(place) < 3.582280266354823);
+    let kept: Vec<u32> = (0..known.triangles.len() as u32).filter(|t| !near(*t as usize)).collect();
+    for junk in [false, true] {
+        let mut broken = known.subset(&kept);
+        if junk {
+            broken.append(&cuboid(DVec3::splat(-9.0), DVec3::new(9.0, 3.0, 2.0)));
+        }
+        let (solid, _) = mend(broken).unwrap_or_else(|f| panic!("{junk} {f:?}"));
+        assert!(solid.edge_census().is_closed());
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(12))]
 

@@ -36,7 +36,8 @@ struct Hole {
 /// A filling that would cross the surface is left out. Whether anything changed.
 pub(super) fn fill(mesh: &mut Mesh, census: &EdgeCensus, mends: &mut Vec<Mend>) -> bool {
     let open = if rim::part_pinched(mesh, &census.open) { mesh.edge_census().open } else { census.open.clone() };
-    let mut holes = fillable(mesh, &open);
+    let rings = rim::apart(mesh, rim::rings(&open));
+    let mut holes = fillable(mesh, rings);
     if holes.is_empty() {
         return false;
     }
@@ -59,8 +60,7 @@ pub(super) fn fill(mesh: &mut Mesh, census: &EdgeCensus, mends: &mut Vec<Mend>) 
 }
 
 /// The holes that are small or flat enough.
-fn fillable(mesh: &Mesh, open: &[[u32; 2]]) -> Vec<Hole> {
-    let rings = rim::rings(open);
+fn fillable(mesh: &Mesh, rings: Vec<Vec<u32>>) -> Vec<Hole> {
     let mut shell_of = vec![u32::MAX; mesh.vertices.len()];
     let mut diagonals = Vec::new();
     for (k, shell) in mesh.shells().iter().enumerate() {

@@ -79,3 +79,40 @@ pub(super) fn rings(open: &[[u32; 2]]) -> Vec<Vec<u32>> {
     }
     rings
 }
+
+/// Takes rings apart where two holes touch in a point, which parting has joined into one that goes through both copies of it:
+/// each hole gets a ring of its own, and the point is one again.
+pub(super) fn apart(mesh: &mut Mesh, rings: Vec<Vec<u32>>) -> Vec<Vec<u32>> {
+    let mut one_of: HashMap<u32, u32> = HashMap::new();
+    let mut all = Vec::new();
+    for ring in rings {
+        let place = |v: u32| mesh.vertices[v as usize].to_array().map(f64::to_bits);
+        let mut path: Vec<u32> = Vec::new();
+        let mut place_of: HashMap<[u64; 3], usize> = HashMap::new();
+        for (k, v) in ring.iter().enumerate() {
+            match place_of.get(&place(*v)).copied() {
+                // Loops of two are slits, and no holes.
+                Some(start) if path.len() - start >= 3 && ring.len() - k + start >= 3 => {
+                    one_of.insert(*v, path[start]);
+                    path[start + 1..].iter().for_each(|w| {
+                        place_of.remove(&place(*w));
+                    });
+                    let hole = path.split_off(start);
+                    path.push(hole[0]);
+                    all.push(hole);
+                }
+                _ => {
+                    place_of.insert(place(*v), path.len());
+                    path.push(*v);
+                }
+            }
+        }
+        all.push(path);
+    }
+    if !one_of.is_empty() {
+        for v in mesh.triangles.iter_mut().flatten() {
+            *v = *one_of.get(v).unwrap_or(v);
+        }
+    }
+    all
+}
