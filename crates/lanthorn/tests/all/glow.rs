@@ -7,7 +7,7 @@ fn lit(more: &str) -> Bench {
     let window =
         "[window.edge]\nin = \"blade\"\nband = \"edges\"\nwidth = \"8 mm\"\nstations = [\"140 mm\", \"340 mm\"]\n";
     Bench::new(|t| {
-        let t = t.replace("follow = false\n", &format!("noise = \"50 %\"\nadvise = false\n{more}"));
+        let t = t.replace("follow = false\n", &format!("noise = \"50 %\"\nadvise = \"never\"\n{more}"));
         let coats = "glow = \"edges\"\ncoats = [\"primer-white\", \"primer-grey\", \"paint-black\"]\n";
         format!("{}\n{window}", t.replace("glow = \"edges\"\n", coats))
     })

@@ -19,7 +19,7 @@ role = "lit"
 material = "abs-white"
 wall = "graded"
 wall-least = "1.2 mm"
-wall-most = "3.2 mm"
+wall-most = "4 mm"
 coats = ["primer-grey"]
 [window.edge]
 in = "bar"

@@ -21,7 +21,7 @@ const GREEN: usize = 1;
 
 /// Walls are graded so often, each time by the light of the last.
 const ROUNDS: usize = 2;
-/// No further round where no more than this is left of the even wall's ripple, or may be by the noise.
+/// No further round where no more than this is left of the even wall's ripple.
 const LEFT: f64 = 1.0 / 3.0;
 /// How much of the whole is done when the even wall's light is known, and after each round.
 const DONE: [f64; ROUNDS + 1] = [0.4, 0.7, 1.0];
@@ -62,7 +62,7 @@ pub(super) fn rounds(
             best = (left.map_or(0.0, |l| l[0]), passes.len());
         }
         passes.push(pass);
-        if left.is_none_or(|[share, sigma]| share - 2.0 * sigma <= LEFT) {
+        if left.is_none_or(|[share, _]| share <= LEFT) {
             break;
         }
     }
