@@ -4,7 +4,7 @@ use crate::bvh::meet;
 use crate::{Bvh, DVec3, RayHit};
 
 /// Cubes along each side of a block; blocks that no triangle touches take no room.
-const SIDE: i32 = 8;
+const SIDE: i32 = 4;
 
 /// Triangles are taken apart until no side is longer than so many cubes, so that few cubes list one that misses them.
 const LONGEST: f64 = 3.0;
@@ -36,7 +36,7 @@ pub struct Cubes {
 
 impl Cubes {
     /// The triangles of a mesh by cubes of that side, mm, which is above 0. Memory: about 4 bytes for each cube that a
-    /// triangle touches, and 2 KiB a block.
+    /// triangle touches, and 256 bytes a block.
     pub fn new(bvh: &Bvh, side_mm: f64) -> Self {
         let Some(bounds) = bvh.bounds() else {
             return Self {
@@ -72,19 +72,18 @@ impl Cubes {
                 touched.truncate(kept);
             }
         }
-        // By counting: cubes in order, and the triangles of each in theirs.
+        // By counting: cubes in order, and the triangles of each in theirs. Each start is first its end, and counts down.
         let mut first = vec![0_u32; n_used as usize * (SIDE * SIDE * SIDE) as usize + 1];
         for (cube, _) in &touched {
-            first[*cube as usize + 1] += 1;
+            first[*cube as usize] += 1;
         }
         for i in 1..first.len() {
             first[i] += first[i - 1];
         }
-        let mut next = first.clone();
         cubes.triangles = vec![0; touched.len()];
-        for (cube, t) in touched {
-            cubes.triangles[next[cube as usize] as usize] = t;
-            next[cube as usize] += 1;
+        for (cube, t) in touched.into_iter().rev() {
+            first[cube as usize] -= 1;
+            cubes.triangles[first[cube as usize] as usize] = t;
         }
         cubes.first = first;
         cubes
