@@ -187,12 +187,16 @@ impl Tracer<'_> {
             return None;
         }
         let medium = self.band.media[solid];
+        let dense_mm = (DENSE / medium.reduced()).max(THINNEST_MM);
+        // Most walls are thinner, and a short way tells.
+        if self.scene.way_out(solid, at.point, -at.normal, dense_mm).is_some() {
+            return None;
+        }
         let opposite = self.scene.way_out(solid, at.point, -at.normal, self.scene.across_mm())?;
         let thickness_mm = opposite.point.distance(at.point);
         let outer = self.face(solid, &opposite);
         let alike = outer.patch.is_some() && !self.scene.is_glued(opposite.triangle);
-        let dense = thickness_mm * medium.reduced() >= DENSE && thickness_mm >= THINNEST_MM;
-        if !alike || !dense || opposite.normal.dot(at.normal) > -PARALLEL {
+        if !alike || opposite.normal.dot(at.normal) > -PARALLEL {
             return None;
         }
         let kind = Kind { medium, inner: inner.finish, outer: outer.finish };
