@@ -68,7 +68,7 @@ fn a_graded_wall_takes_the_pixels_out_of_the_light() {
 fn without_light_the_wall_stays_even_and_says_so() {
     let outcome = built(&BAR.replace("noise = \"3 %\"", "follow = false"));
     let gain = found(&outcome, "graded_wall");
-    assert!(gain.verdict == Verdict::Fails && gain.message.contains("2.2 mm"), "{}", gain.message);
+    assert!(gain.verdict == Verdict::Fails && gain.message.contains("2.6 mm"), "{}", gain.message);
     assert_eq!(found(&outcome, "wall_even").verdict, Verdict::Holds);
 }
 
