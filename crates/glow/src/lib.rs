@@ -14,8 +14,8 @@
 //!   light seen through steps.
 //! - [`rows`], `sphere`: closed forms for bare strips and white rooms. [`eye`]: what is made out, and from where.
 //! - `scene`: bodies in the light and what their faces carry. `source`: pixels. `trace`: one photon's way, with `walk`,
-//!   `tabled` (thick walls like flat ones), `guide` and `worth` (how heavy light should be where it is). `light`: rounds of photons until the noise is low.
-//!   `response`: what each pixel does to each patch.
+//!   `tabled` (thick walls like flat ones), `guide` and `worth` (how heavy light should be where it is). `light`: rounds of
+//!   photons until the noise is low. `response`: what each pixel does to each patch.
 
 mod doubling;
 pub mod eye;

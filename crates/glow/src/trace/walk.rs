@@ -37,8 +37,10 @@ impl Tracer<'_> {
             photon.way = phase::scattered(photon.way, medium.anisotropy, trip.random);
             let is_stage = scatters.is_multiple_of(STAGE);
             let asked = trip.guide.asked(photon, Met::Scattered, trip.tally);
+            if is_stage {
+                photon.events += STAGE;
+            }
             if is_stage || photon.is_off(asked) {
-                photon.events += if is_stage { STAGE } else { 0 };
                 photon.dim(medium, solid, path_mm, trip.tally);
                 path_mm = 0.0;
                 if !trip.goes_on(photon, Place::Inside(solid)) {

@@ -88,17 +88,14 @@ impl Worth {
             return Err(Cancelled.into());
         }
         let mut sums = ByPlace::<[f64; 2]>::default();
-        for (sum, part) in told.iter().flat_map(sums_of) {
-            let [weight, score] = &mut sums[sum / BINS][sum % BINS];
-            *weight += part[0];
-            *score += part[1];
+        for told in &told {
+            for (sum, part) in sums.as_flattened_mut().iter_mut().zip(told.as_flattened()) {
+                sum[0] += part[0];
+                sum[1] += part[1];
+            }
         }
         Ok(Some(Worth { near, weight: weights(&sums) }))
     }
-}
-
-fn sums_of(told: &ByPlace<[f64; 2]>) -> impl Iterator<Item = (usize, [f64; 2])> {
-    told.as_flattened().iter().copied().enumerate()
 }
 
 /// From weight that came to each place and score afterwards.
