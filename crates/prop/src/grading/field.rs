@@ -47,11 +47,29 @@ const RAMP: f64 = 0.45;
 const ASIDE_MM: f64 = 0.25;
 /// What is left of the sides' difference each time it is too steep.
 const FLATTER: f64 = 0.8;
+/// A side with less of a place than this doesn't decide how thick the wall is there.
+const LEAST_SHARE: f64 = 0.1;
+
+/// A place of the outer surface behind which something has to have room.
+#[derive(Clone, Copy, Debug)]
+pub struct Narrow {
+    /// On the outer surface, prop frame, mm.
+    pub at: DVec3,
+    /// The wall's thickness there, at most, mm.
+    pub most_mm: f64,
+}
 
 impl WallField {
     /// The field of a grading whose first ring of cells begins at station `from_mm` and that are `step_mm` long, on a body
-    /// seen in `view`. `None` for a body without a silhouette, or when the thickness changes too fast along the prop.
-    pub fn new(view: &BodyView, path: &CentrePath, from_mm: f64, step_mm: f64, grading: &Grading) -> Option<WallField> {
+    /// seen in `view`; thinner than the grading where it is to leave room, and about there, changing by no more than `slope`
+    /// along the prop. `None` for a body without a silhouette, or when the thickness changes too fast along the prop.
+    pub fn new(
+        view: &BodyView,
+        path: &CentrePath,
+        [from_mm, step_mm]: [f64; 2],
+        grading: &Grading,
+        (narrow, slope): (&[Narrow], f64),
+    ) -> Option<WallField> {
         let rings: Vec<Ring> = (view.side.edge.iter().zip(&view.top.edge))
             .map(|(side, top)| {
                 let middle = DVec3::new(side[0], (top[1] + top[2]) / 2.0, (side[1] + side[2]) / 2.0);
@@ -72,7 +90,11 @@ impl WallField {
             slope: 0.0,
             beads: None,
         };
+        let most_mm = field.most_mm(narrow, slope);
         for _ in 0..20 {
+            for (sides, most) in field.sides_mm.iter_mut().zip(&most_mm) {
+                sides.iter_mut().zip(most).for_each(|(mm, most)| *mm = mm.min(*most));
+            }
             field.slope = SPARE * field.steepest() + 1e-3;
             if field.slope <= STEEPEST {
                 return Some(field);
@@ -83,6 +105,34 @@ impl WallField {
             }
         }
         None
+    }
+
+    /// The thickness that leaves room, on each side for each ring of cells, mm: infinite where nothing needs any.
+    fn most_mm(&self, narrow: &[Narrow], slope: f64) -> [Vec<f64>; SIDES] {
+        let count = self.sides_mm[0].len();
+        let mut most: [Vec<f64>; SIDES] = std::array::from_fn(|_| vec![f64::INFINITY; count]);
+        for place in narrow {
+            let (station_mm, at) = self.locate(place.at);
+            let ring = (station_mm - self.from_mm) / self.step_mm - 0.5;
+            let around = (ring - 1.0).ceil().max(0.0) as usize..((ring + 1.0).floor().max(-1.0) + 1.0) as usize;
+            for (side, share) in most.iter_mut().zip(shares(at)) {
+                if share >= LEAST_SHARE {
+                    for k in around.clone().take_while(|k| *k < count) {
+                        side[k] = side[k].min(place.most_mm);
+                    }
+                }
+            }
+        }
+        let step = slope * self.step_mm;
+        for side in &mut most {
+            for k in 1..count {
+                side[k] = side[k].min(side[k - 1] + step);
+            }
+            for k in (1..count).rev() {
+                side[k - 1] = side[k - 1].min(side[k] + step);
+            }
+        }
+        most
     }
 
     /// The same in whole numbers of beads, with ramps between.
@@ -166,7 +216,7 @@ mod tests {
     use std::f64::consts::TAU;
 
     /// A straight bar along x, 60 wide and 14 high, 300 long, with thicknesses on its sides.
-    fn field(sides: [&dyn Fn(f64) -> f64; SIDES]) -> Option<WallField> {
+    fn narrowed(sides: [&dyn Fn(f64) -> f64; SIDES], narrow: &[Narrow]) -> Option<WallField> {
         let edge = |half: f64| Silhouette { edge: (0..=300).map(|x| [f64::from(x), -half, half]).collect() };
         let view = BodyView { name: "bar".into(), role: Role::Lit, side: edge(7.0), top: edge(30.0) };
         let path = CentrePath::new(vec![DVec3::ZERO, DVec3::X * 300.0]).unwrap();
@@ -174,10 +224,25 @@ mod tests {
         WallField::new(
             &view,
             &path,
-            0.0,
-            2.0,
+            [0.0, 2.0],
             &Grading { sides_mm, limits_mm: [1.2, 6.0], contrast: [0.0; 2], change: Default::default() },
+            (narrow, 0.25),
         )
+    }
+
+    fn field(sides: [&dyn Fn(f64) -> f64; SIDES]) -> Option<WallField> {
+        narrowed(sides, &[])
+    }
+
+    #[test]
+    fn it_leaves_room_and_comes_back_no_faster_than_the_slope() {
+        let narrow = [Narrow { at: DVec3::new(150.0, 2.0, 7.0), most_mm: 1.7 }];
+        let field = narrowed([&|_| 3.0, &|_| 3.0, &|_| 3.0, &|_| 3.0], &narrow).unwrap();
+        let top = |x: f64| field.at(DVec3::new(x, 0.0, 7.0));
+        assert!(top(150.0) < 1.71 && top(149.0) < 1.8 && top(151.0) < 1.8, "{} {}", top(149.0), top(150.0));
+        assert!((top(140.0) - 3.0).abs() < 1e-9 && (top(160.0) - 3.0).abs() < 1e-9);
+        assert!((field.at(DVec3::new(150.0, 0.0, -7.0)) - 3.0).abs() < 0.02, "the other side stays");
+        assert!((1..300).all(|x| (top(f64::from(x)) - top(f64::from(x) - 1.0)).abs() <= 0.25 + 1e-9));
     }
 
     #[test]

@@ -14,7 +14,7 @@
 mod field;
 mod fit;
 
-pub use field::WallField;
+pub use field::{Narrow, WallField};
 
 use fit::Repeat;
 

@@ -2,13 +2,16 @@
 
 use super::inside::{cavity_of, graded_spec};
 use super::{Base, Inside, InsideBody, Monitor, Pass, once};
-use crate::grading::{Grading, GradingSpec, Lit, LitCell, Passing, SIDES, WallField, gain, grade, shares};
+use crate::grading::{Grading, GradingSpec, Lit, LitCell, Narrow, Passing, SIDES, WallField, gain, grade, shares};
 use crate::light::{Cells, Lighting, SECTORS, share_of_ripple};
 use crate::memory::{KeyOf, Memory};
 use crate::outcome::Pixel;
 use crate::project::{BodyRules, GradedRules};
+use crate::rail::fitting::Rail;
 use crate::refusal::Refusal;
 use glow::{ANGLES, Finish, Incidence, Medium, OpticsError, TableSpec, Wall, WallTable, doubled};
+use rayon::prelude::*;
+use solid::DVec2;
 use std::f64::consts::TAU;
 
 /// Change of thickness over a millimetre along the prop, at most: a cavity's wall 14 degrees askew prints standing without
@@ -98,11 +101,10 @@ fn graded(
     memory: &Memory,
     monitor: &Monitor,
 ) -> Result<Option<Inside>, Refusal> {
-    let pixels = even.rail.as_ref().map_or(&[][..], |r| &r.pixels);
     worked.resize_with(even.bodies.len(), || None);
     let mut fields: Vec<Option<WallField>> = Vec::new();
     for (b, worked) in even.bodies.iter().zip(worked) {
-        fields.push(field(base, b, light, pixels, worked)?);
+        fields.push(field(base, b, light, even.rail.as_ref(), worked)?);
     }
     if fields.iter().all(Option::is_none) {
         return Ok(None);
@@ -140,10 +142,11 @@ fn field(
     base: &Base,
     body: &InsideBody,
     light: &Lighting,
-    pixels: &[Pixel],
+    rail: Option<&Rail>,
     worked: &mut Option<Worked>,
 ) -> Result<Option<WallField>, Refusal> {
     let Some(rules) = body.rules.graded else { return Ok(None) };
+    let pixels = rail.map_or(&[][..], |r| &r.pixels);
     let Some(at) = light.cells.iter().position(|c| c.body == body.body) else { return Ok(None) };
     let first: usize = light.cells[..at].iter().map(Cells::count).sum();
     let cells = &light.cells[at];
@@ -179,7 +182,9 @@ fn field(
         return Ok(None);
     };
     let view = &base.views[body.body];
-    let Some(field) = WallField::new(view, &base.placed.path, cells.from_mm, cells.step_mm, &grading) else {
+    let narrow = rail.map_or_else(Vec::new, |rail| narrow(rail, body, rules.most_mm));
+    let (path, cells_mm) = (&base.placed.path, [cells.from_mm, cells.step_mm]);
+    let Some(field) = WallField::new(view, path, cells_mm, &grading, (&narrow, SLOPE)) else {
         return Ok(None);
     };
     grading.sides_mm.clone_from(field.sides_mm());
@@ -187,6 +192,29 @@ fn field(
     let bead_mm = body.rules.printers.iter().map(|p| base.project.printers[*p].bead_mm).fold(0.0, f64::max);
     Ok(Some(if rules.in_beads { field.in_beads(bead_mm) } else { field }))
 }
+
+/// Where a body's wall is to leave the slots of strips and spine their room, as thick as may be.
+fn narrow(rail: &Rail, body: &InsideBody, most_mm: f64) -> Vec<Narrow> {
+    let spans = |spans: &[[f64; 2]], corners: Vec<DVec2>| {
+        let distances = spans.iter().flat_map(|[from, to]| {
+            let steps = ((to - from) / SLOT_STEP_MM).ceil().max(1.0) as usize;
+            (0..=steps).map(move |k| from + (to - from) * k as f64 / steps as f64)
+        });
+        let at = |d: f64| {
+            let (run, along) = rail.way.locate(d);
+            corners.iter().map(|c| run.point(*c, along)).collect::<Vec<_>>()
+        };
+        distances.flat_map(at).collect::<Vec<_>>()
+    };
+    let mut corners = spans(rail.strip_mm.as_slice(), rail.layout.strip_corners());
+    corners.extend(spans(&rail.spine_mm, rail.layout.spine_corners()));
+    let nearest = corners.par_iter().filter_map(|p| body.outer.nearest(*p, most_mm + SLOT_SPARE_MM));
+    nearest.map(|n| Narrow { at: n.point, most_mm: n.distance_mm - SLOT_SPARE_MM }).collect()
+}
+
+/// Slots are looked at every so many mm, and keep so much more from the wall.
+const SLOT_STEP_MM: f64 = 1.0;
+const SLOT_SPARE_MM: f64 = 0.1;
 
 /// Where the pixels that shine on a side stand along a body's cells; all pixels, where none faces that way.
 fn rows(pixels: &[Pixel], cells: &Cells, side: usize) -> Vec<f64> {
