@@ -1,0 +1,173 @@
+//! Shapes in which a frame swings or buckles: subspace iteration (Bathe & Wilson 1972, from memory).
+
+use glam::DVec3;
+
+use super::assembled::{Assembled, assembled, checked_loads};
+use super::still::solved;
+use super::{Frame, FrameError, Load};
+use crate::skyline::{Factor, Skyline};
+
+const MOST_ROUNDS: usize = 200;
+
+/// Values that change by less than this share in a round have settled.
+const SETTLED: f64 = 1e-9;
+
+/// A way in which the frame swings by itself.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mode {
+    /// How often.
+    pub hz: f64,
+    /// How each node moves, the largest movement being 1.
+    pub shape: Vec<DVec3>,
+}
+
+/// The slowest `count` modes, slowest first; fewer where the frame has fewer.
+///
+/// # Errors
+///
+/// See [`FrameError`].
+pub fn modes(frame: &Frame, count: usize) -> Result<Vec<Mode>, FrameError> {
+    let assembled = assembled(frame)?;
+    let stiffness = assembled.stiffness();
+    let factor = assembled.factor(stiffness.clone())?;
+    let found = largest(&factor, &stiffness, &assembled.mass(), count)?;
+    // What is left of zero after rounding is no mode.
+    let top = found.first().map_or(0.0, |f| f.0);
+    let kept: Vec<_> = found.into_iter().filter(|f| f.0 > 0.0 && f.0 > 1e-12 * top).collect();
+    if kept.is_empty() {
+        return Err(FrameError::NoMass);
+    }
+    Ok(kept.iter().map(|(value, shape)| mode(&assembled, *value, shape)).collect())
+}
+
+fn mode(assembled: &Assembled<'_>, value: f64, shape: &[f64]) -> Mode {
+    let at = |u: &Option<usize>| u.map_or(0.0, |u| shape[u]);
+    let moved: Vec<DVec3> = assembled.unknown.iter().map(|u| DVec3::new(at(&u[0]), at(&u[1]), at(&u[2]))).collect();
+    let most = moved.iter().map(|m| m.length()).fold(0.0, f64::max);
+    let scale = if most > 0.0 { 1.0 / most } else { 1.0 };
+    Mode { hz: 1.0 / value.sqrt() / std::f64::consts::TAU, shape: moved.iter().map(|m| *m * scale).collect() }
+}
+
+/// By how much the loads may grow before the frame buckles (Euler); `None` where they never make it.
+///
+/// # Errors
+///
+/// See [`FrameError`].
+pub fn buckling(frame: &Frame, loads: &[Load]) -> Result<Option<f64>, FrameError> {
+    checked_loads(frame, loads)?;
+    let assembled = assembled(frame)?;
+    let still = solved(&assembled, loads)?;
+    let pulls: Vec<f64> = still.ends.iter().map(|[a, b]| -0.5 * (a.force_n.x + b.force_n.x)).collect();
+    if pulls.iter().all(|p| *p <= 0.0) {
+        return Ok(None);
+    }
+    let stiffness = assembled.stiffness();
+    let factor = assembled.factor(stiffness.clone())?;
+    let found = largest(&factor, &stiffness, &assembled.geometric(&pulls), 1)?;
+    Ok(found.first().filter(|f| f.0 > 0.0).map(|f| 1.0 / f.0))
+}
+
+/// The largest µ of B x = µ K x with their x, largest first.
+fn largest(
+    factor: &Factor,
+    stiffness: &Skyline,
+    of: &Skyline,
+    count: usize,
+) -> Result<Vec<(f64, Vec<f64>)>, FrameError> {
+    let size = stiffness.size();
+    let width = (count + 8).max(2 * count).min(size);
+    let count = count.min(width);
+    let mut basis = square(stiffness, start(size, width));
+    let mut before: Vec<f64> = Vec::new();
+    for _ in 0..MOST_ROUNDS {
+        let pushed: Vec<Vec<f64>> = basis.iter().map(|x| factor.solve(&of.times(x))).collect();
+        basis = square(stiffness, pushed);
+        let turned: Vec<Vec<f64>> = basis.iter().map(|x| of.times(x)).collect();
+        let small: Vec<Vec<f64>> = basis.iter().map(|x| turned.iter().map(|y| dot(x, y)).collect()).collect();
+        let mut pairs = eigen(small);
+        pairs.sort_by(|a, b| b.0.total_cmp(&a.0));
+        basis = pairs.iter().map(|(_, mix)| mixed(&basis, mix)).collect();
+        let values: Vec<f64> = pairs.iter().map(|p| p.0).take(count).collect();
+        let scale = values.first().map_or(0.0, |v| v.abs());
+        let near = |(a, b): (&f64, &f64)| (a - b).abs() <= SETTLED * b.abs().max(1e-9 * scale);
+        if before.len() == values.len() && values.iter().zip(&before).all(near) {
+            return Ok(values.into_iter().zip(basis).collect());
+        }
+        before = values;
+    }
+    Err(FrameError::Unsettled { rounds: MOST_ROUNDS })
+}
+
+/// Vectors to begin with: a fixed scatter, so that none is missed and all is the same every time.
+fn start(size: usize, width: usize) -> Vec<Vec<f64>> {
+    let mut state = 0x9E37_79B9_7F4A_7C15_u64;
+    let mut next = || {
+        // Knuth's MMIX generator (from memory).
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
+    };
+    (0..width).map(|_| (0..size).map(|_| next()).collect()).collect()
+}
+
+/// The vectors made square to one another as K sees it, of length 1; those that add nothing are dropped.
+fn square(stiffness: &Skyline, vectors: Vec<Vec<f64>>) -> Vec<Vec<f64>> {
+    let mut done: Vec<(Vec<f64>, Vec<f64>)> = Vec::with_capacity(vectors.len());
+    for mut x in vectors {
+        let began = dot(&x, &stiffness.times(&x)).sqrt();
+        for _ in 0..2 {
+            for (other, pushed) in &done {
+                let share = dot(&x, pushed);
+                x.iter_mut().zip(other).for_each(|(x, o)| *x -= share * o);
+            }
+        }
+        let pushed = stiffness.times(&x);
+        let length = dot(&x, &pushed).sqrt();
+        if length > 1e-10 * began && length > 0.0 {
+            let unit = |v: Vec<f64>| v.into_iter().map(|v| v / length).collect();
+            done.push((unit(x), unit(pushed)));
+        }
+    }
+    done.into_iter().map(|d| d.0).collect()
+}
+
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}
+
+fn mixed(basis: &[Vec<f64>], mix: &[f64]) -> Vec<f64> {
+    let size = basis.first().map_or(0, Vec::len);
+    (0..size).map(|i| basis.iter().zip(mix).map(|(x, m)| x[i] * m).sum()).collect()
+}
+
+/// Eigenvalues and vectors of a small symmetric matrix: Jacobi's rotations (Golub & Van Loan, from memory).
+fn eigen(mut a: Vec<Vec<f64>>) -> Vec<(f64, Vec<f64>)> {
+    let n = a.len();
+    let mut vectors: Vec<Vec<f64>> = (0..n).map(|i| (0..n).map(|j| f64::from(i == j)).collect()).collect();
+    let total: f64 = a.iter().flatten().map(|v| v * v).sum();
+    for _ in 0..60 {
+        let off: f64 = (0..n).map(|i| (0..i).map(|j| a[i][j] * a[i][j]).sum::<f64>()).sum();
+        if off <= 1e-30 * total {
+            break;
+        }
+        for p in 0..n {
+            for q in p + 1..n {
+                if a[p][q] == 0.0 {
+                    continue;
+                }
+                let theta = (a[q][q] - a[p][p]) / (2.0 * a[p][q]);
+                let t = theta.signum() / (theta.abs() + (theta * theta + 1.0).sqrt());
+                let c = 1.0 / (t * t + 1.0).sqrt();
+                let s = t * c;
+                for row in &mut a {
+                    (row[p], row[q]) = (c * row[p] - s * row[q], s * row[p] + c * row[q]);
+                }
+                for k in 0..n {
+                    (a[p][k], a[q][k]) = (c * a[p][k] - s * a[q][k], s * a[p][k] + c * a[q][k]);
+                    (vectors[p][k], vectors[q][k]) =
+                        (c * vectors[p][k] - s * vectors[q][k], s * vectors[p][k] + c * vectors[q][k]);
+                }
+            }
+        }
+    }
+    vectors.into_iter().enumerate().map(|(i, v)| (a[i][i], v)).collect()
+}

@@ -1,0 +1,162 @@
+//! Symmetric positive matrices, each row kept from its first entry to the diagonal, and their factors.
+//!
+//! Elimination fills nothing in before a row's first entry, so a good order of unknowns keeps it cheap. Jennings, *Matrix
+//! Computation for Engineers and Scientists* (1977), on variable-band storage (from memory).
+
+/// A pivot below this share of the diagonal it began as stands for no stiffness at all.
+const NO_STIFFNESS: f64 = 1e-13;
+
+/// Lower triangle of a symmetric matrix.
+#[derive(Clone, Debug)]
+pub(crate) struct Skyline {
+    /// First column kept, for each row.
+    first: Vec<usize>,
+    /// Where in `values` column 0 of each row would lie, less `first`: see [`Skyline::at`].
+    begin: Vec<usize>,
+    values: Vec<f64>,
+}
+
+impl Skyline {
+    /// All zeros. `first[row]` is the first column that may become other than zero, at most `row`.
+    pub(crate) fn new(first: Vec<usize>) -> Self {
+        let mut begin = Vec::with_capacity(first.len() + 1);
+        let mut length = 0;
+        for (row, &column) in first.iter().enumerate() {
+            begin.push(length);
+            length += row + 1 - column;
+        }
+        begin.push(length);
+        Self { first, begin, values: vec![0.0; length] }
+    }
+
+    /// For a matrix built of dense blocks, each over a set of unknowns.
+    pub(crate) fn for_blocks<'a>(size: usize, blocks: impl Iterator<Item = &'a [Option<usize>]>) -> Self {
+        let mut first: Vec<usize> = (0..size).collect();
+        for block in blocks {
+            let Some(least) = block.iter().flatten().min() else { continue };
+            for &row in block.iter().flatten() {
+                first[row] = first[row].min(*least);
+            }
+        }
+        Self::new(first)
+    }
+
+    pub(crate) fn size(&self) -> usize {
+        self.first.len()
+    }
+
+    fn row(&self, row: usize) -> &[f64] {
+        &self.values[self.begin[row]..self.begin[row + 1]]
+    }
+
+    pub(crate) fn diagonal(&self, row: usize) -> f64 {
+        self.values[self.begin[row + 1] - 1]
+    }
+
+    /// Adds to the entry at `row`, `column`; asks above the diagonal are ignored, since the lower half says all.
+    pub(crate) fn add(&mut self, row: usize, column: usize, value: f64) {
+        if column <= row {
+            self.values[self.begin[row] + column - self.first[row]] += value;
+        }
+    }
+
+    /// The matrix times a vector.
+    pub(crate) fn times(&self, x: &[f64]) -> Vec<f64> {
+        let mut y = vec![0.0; x.len()];
+        for row in 0..self.size() {
+            let first = self.first[row];
+            let entries = self.row(row);
+            let (last, before) = entries.split_last().expect("a row reaches to its diagonal");
+            let mut sum = last * x[row];
+            for (k, entry) in before.iter().enumerate() {
+                sum += entry * x[first + k];
+                y[first + k] += entry * x[row];
+            }
+            y[row] += sum;
+        }
+        y
+    }
+
+    /// Cholesky's factor.
+    ///
+    /// # Errors
+    ///
+    /// The unknown whose pivot vanished: nothing holds it.
+    pub(crate) fn factor(mut self) -> Result<Factor, usize> {
+        for row in 0..self.size() {
+            let first = self.first[row];
+            let began = self.diagonal(row);
+            let (done, rest) = self.values.split_at_mut(self.begin[row]);
+            let mine = &mut rest[..row + 1 - first];
+            for column in first..row {
+                let other = &done[self.begin[column]..self.begin[column + 1]];
+                let from = first.max(self.first[column]);
+                let a = &mine[from - first..column - first];
+                let b = &other[from - self.first[column]..column - self.first[column]];
+                let sum: f64 = a.iter().zip(b).map(|(a, b)| a * b).sum();
+                mine[column - first] = (mine[column - first] - sum) / other[other.len() - 1];
+            }
+            let (last, before) = mine.split_last_mut().expect("a row reaches to its diagonal");
+            let pivot = *last - before.iter().map(|v| v * v).sum::<f64>();
+            if pivot.is_nan() || pivot <= NO_STIFFNESS * began {
+                return Err(row);
+            }
+            *last = pivot.sqrt();
+        }
+        Ok(Factor(self))
+    }
+}
+
+/// A matrix that can be solved with.
+#[derive(Clone, Debug)]
+pub(crate) struct Factor(Skyline);
+
+impl Factor {
+    /// What the matrix turns into `right`.
+    pub(crate) fn solve(&self, right: &[f64]) -> Vec<f64> {
+        let mut x = right.to_vec();
+        for row in 0..x.len() {
+            let entries = self.0.row(row);
+            let first = self.0.first[row];
+            let sum: f64 = entries.iter().zip(&x[first..row]).map(|(a, b)| a * b).sum();
+            x[row] = (x[row] - sum) / entries[entries.len() - 1];
+        }
+        for row in (0..x.len()).rev() {
+            let entries = self.0.row(row);
+            x[row] /= entries[entries.len() - 1];
+            let value = x[row];
+            for (k, entry) in entries[..entries.len() - 1].iter().enumerate() {
+                x[self.0.first[row] + k] -= entry * value;
+            }
+        }
+        x
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 4 1 0 / 1 3 1 / 0 1 2, worked by hand.
+    #[test]
+    fn a_small_system_is_solved() {
+        let mut matrix = Skyline::new(vec![0, 0, 1]);
+        for (row, column, value) in [(0, 0, 4.0), (1, 0, 1.0), (1, 1, 3.0), (2, 1, 1.0), (2, 2, 2.0)] {
+            matrix.add(row, column, value);
+        }
+        assert_eq!(matrix.times(&[1.0, 2.0, 3.0]), [6.0, 10.0, 8.0]);
+        let x = matrix.factor().expect("it is positive").solve(&[6.0, 10.0, 8.0]);
+        for (found, wanted) in x.iter().zip([1.0, 2.0, 3.0]) {
+            assert!((found - wanted).abs() < 1e-14);
+        }
+    }
+
+    #[test]
+    fn what_nothing_holds_is_named() {
+        let mut matrix = Skyline::new(vec![0, 0]);
+        for (row, column, value) in [(0, 0, 1.0), (1, 0, -1.0), (1, 1, 1.0)] {
+            matrix.add(row, column, value);
+        }
+        assert_eq!(matrix.factor().map(|_| ()), Err(1));
+    }
+}
