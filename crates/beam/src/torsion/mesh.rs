@@ -10,6 +10,9 @@ use crate::section::{Outline, Properties, Region};
 /// Corners and sides nearer than this are one.
 const TOUCH_MM: f64 = 1e-3;
 
+/// Triangles lower than this are rounding along a straight outline, not material.
+const FLAT_MM: f64 = 1e-7;
+
 /// Circumradius over shortest side: no angle under 25° but those of the outlines.
 const SLENDER: f64 = 1.18;
 
@@ -188,12 +191,13 @@ impl Builder {
             let mut holders = (0..regions.len()).filter(|&r| covers(&regions[r], middle));
             let first = holders.next();
             let [a, b, c] = corners.map(|c| found.points[c]);
-            let high =
-                (b - a).perp_dot(c - a).abs() > TOUCH_MM * a.distance(b).max(b.distance(c)).max(c.distance(a)) * 2.0;
+            let longest = a.distance(b).max(b.distance(c)).max(c.distance(a));
+            let height = (b - a).perp_dot(c - a).abs() / longest;
+            let high = height > 2.0 * TOUCH_MM;
             if let (Some(first), Some(second), true) = (first, holders.next(), high) {
                 return Err(TorsionError::Overlap { first, second, at_mm: middle });
             }
-            found.region.push(first);
+            found.region.push(first.filter(|_| height > FLAT_MM));
         }
         Ok(found)
     }
