@@ -60,6 +60,7 @@ pub(super) fn mesh(regions: &[Region], section: &Properties, size: f64) -> Resul
     let fine = size * thinnest(regions, section);
     net.refine(
         RefinementParameters::new()
+            .exclude_outer_faces(true)
             .with_angle_limit(AngleLimit::from_radius_to_shortest_edge_ratio(SLENDER))
             .with_min_required_area(1e-4 * fine * fine)
             .with_max_allowed_area(section.area_mm2 * size * size / 16.0)
