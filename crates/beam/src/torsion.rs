@@ -10,6 +10,7 @@
 
 mod element;
 mod mesh;
+mod plan;
 
 use glam::DVec2;
 

@@ -1,17 +1,17 @@
-//! Triangles over a section, and the emptiness around it divided into what hangs together.
+//! Triangles over a section, fine enough for what is solved on them.
+
+use std::collections::BTreeMap;
 
 use glam::DVec2;
 use spade::handles::FixedVertexHandle;
 use spade::{AngleLimit, ConstrainedDelaunayTriangulation, Point2, RefinementParameters, Triangulation};
 
 use super::TorsionError;
+use super::plan::{Plan, side};
 use crate::section::{Outline, Properties, Region};
 
 /// Corners and sides nearer than this are one.
-const TOUCH_MM: f64 = 1e-3;
-
-/// Triangles lower than this are rounding along a straight outline, not material.
-const FLAT_MM: f64 = 1e-7;
+pub(super) const TOUCH_MM: f64 = 1e-3;
 
 /// Circumradius over shortest side: no angle under 25° but those of the outlines.
 const SLENDER: f64 = 1.18;
@@ -41,32 +41,130 @@ pub(super) struct Mesh {
     pub(super) void_areas: Vec<Option<f64>>,
 }
 
+pub(super) type Net = ConstrainedDelaunayTriangulation<Point2<f64>>;
+
 type Sides = Vec<[usize; 2]>;
 
 /// Makes triangles whose sides on an outline are `size` wall thicknesses long.
+///
+/// A first net through the outlines alone tells which region or emptiness each place belongs to. Each region is then
+/// filled by itself with its sides kept as they are, so that neighbours share the nodes of a seam.
 pub(super) fn mesh(regions: &[Region], section: &Properties, size: f64) -> Result<Mesh, TorsionError> {
+    let untidy = |meshed_mm2| TorsionError::Untidy { meshed_mm2, area_mm2: section.area_mm2 };
     let (points, sides) = sides(regions, section, size);
-    let mut net = ConstrainedDelaunayTriangulation::<Point2<f64>>::new();
-    let handles: Vec<FixedVertexHandle> = points
-        .iter()
-        .map(|p| net.insert(Point2::new(p.x, p.y)))
-        .collect::<Result<_, _>>()
-        .map_err(|_| TorsionError::Untidy { meshed_mm2: 0.0, area_mm2: section.area_mm2 })?;
-    for [a, b] in sides {
-        if handles[a] != handles[b] {
-            net.add_constraint_and_split(handles[a], handles[b], |p| p);
-        }
+    let plan = Plan::new(&net(&points, &sides).ok_or(untidy(0.0))?, regions)?;
+    let meshed_mm2 = plan.solid_area_mm2();
+    if (meshed_mm2 - section.area_mm2).abs() > MISSED * section.area_mm2 {
+        return Err(untidy(meshed_mm2));
     }
     let fine = size * thinnest(regions, section);
-    net.refine(
-        RefinementParameters::new()
-            .exclude_outer_faces(true)
-            .with_angle_limit(AngleLimit::from_radius_to_shortest_edge_ratio(SLENDER))
-            .with_min_required_area(1e-4 * fine * fine)
-            .with_max_allowed_area(section.area_mm2 * size * size / 16.0)
-            .with_max_additional_vertices(20 * points.len() + 2000),
-    );
-    Builder::new(&net, regions)?.built(section)
+    let limits = RefinementParameters::new()
+        .exclude_outer_faces(true)
+        .keep_constraint_edges()
+        .with_angle_limit(AngleLimit::from_radius_to_shortest_edge_ratio(SLENDER))
+        .with_min_required_area(1e-4 * fine * fine)
+        .with_max_allowed_area(section.area_mm2 * size * size / 16.0)
+        .with_max_additional_vertices(20 * points.len() + 2000);
+    let mut filled = Filled { points: plan.points.clone(), triangles: Vec::new() };
+    for region in 0..regions.len() {
+        filled.fill(region, &plan.sides_of(region), &limits).ok_or(untidy(0.0))?;
+    }
+    Ok(filled.mesh(&plan))
+}
+
+/// A net through points and sides, the points keeping their numbers; `None` where two of them are the same.
+fn net(points: &[DVec2], sides: &[[usize; 2]]) -> Option<Net> {
+    let mut net = Net::new();
+    for p in points {
+        net.insert(Point2::new(p.x, p.y)).ok()?;
+    }
+    if net.num_vertices() != points.len() {
+        return None;
+    }
+    for side in sides {
+        let [a, b] = side.map(FixedVertexHandle::from_index);
+        net.add_constraint_and_split(a, b, |p| p);
+    }
+    Some(net)
+}
+
+/// Corners, three to a triangle, region by region.
+struct Filled {
+    points: Vec<DVec2>,
+    triangles: Vec<([usize; 3], usize)>,
+}
+
+impl Filled {
+    /// Adds the triangles of the region inside these sides.
+    fn fill(&mut self, region: usize, sides: &[[usize; 2]], limits: &RefinementParameters<f64>) -> Option<()> {
+        let mut used: Vec<usize> = sides.iter().flatten().copied().collect();
+        used.sort_unstable();
+        used.dedup();
+        let places: Vec<DVec2> = used.iter().map(|&u| self.points[u]).collect();
+        let own = |u: &usize| used.partition_point(|v| v < u);
+        let mine: Sides = sides.iter().map(|[a, b]| [own(a), own(b)]).collect();
+        let mut net = net(&places, &mine)?;
+        let mut outside = vec![false; net.num_all_faces()];
+        let refined = net.refine(limits.clone());
+        outside.resize(net.num_all_faces(), false);
+        refined.excluded_faces.iter().for_each(|f| outside[f.index()] = true);
+        for vertex in net.vertices().skip(used.len()) {
+            used.push(self.points.len());
+            self.points.push(DVec2::new(vertex.position().x, vertex.position().y));
+        }
+        for face in net.inner_faces().filter(|f| !outside[f.fix().index()]) {
+            self.triangles.push((face.vertices().map(|v| used[v.fix().index()]), region));
+        }
+        Some(())
+    }
+
+    /// With nodes in the middles of sides, and what is empty around.
+    fn mesh(&self, plan: &Plan) -> Mesh {
+        let mut corner = vec![None; self.points.len()];
+        let mut middle: BTreeMap<[usize; 2], usize> = BTreeMap::new();
+        let mut nodes: Vec<DVec2> = Vec::new();
+        let mut triangles = Vec::with_capacity(self.triangles.len());
+        for &([a, b, c], region) in &self.triangles {
+            let corners = [a, b, c].map(|p| {
+                *corner[p].get_or_insert_with(|| {
+                    nodes.push(self.points[p]);
+                    nodes.len() - 1
+                })
+            });
+            let middles = [[a, b], [b, c], [c, a]].map(|[p, q]| {
+                *middle.entry(side(p, q)).or_insert_with(|| {
+                    nodes.push(self.points[p].midpoint(self.points[q]));
+                    nodes.len() - 1
+                })
+            });
+            triangles.push(Triangle {
+                nodes: std::array::from_fn(|k| if k < 3 { corners[k] } else { middles[k - 3] }),
+                region,
+            });
+        }
+        let (void_areas, touched) = plan.voids();
+        let mut joined = Joined::new(void_areas.len());
+        let mut void_of: Vec<Option<usize>> = vec![None; nodes.len()];
+        for ([a, b], void) in touched {
+            for node in [corner[a], corner[b], middle.get(&[a, b]).copied()].into_iter().flatten() {
+                match void_of[node] {
+                    Some(other) => joined.join(other, void),
+                    None => void_of[node] = Some(void),
+                }
+            }
+        }
+        // Holes that meet in a point have one φ, and are one.
+        let mut areas: Vec<Option<f64>> = vec![None; void_areas.len()];
+        for (void, area) in void_areas.iter().enumerate().skip(1) {
+            let root = joined.root(void);
+            if root > 0 {
+                areas[root] = Some(areas[root].unwrap_or(0.0) + area);
+            }
+        }
+        void_of.iter_mut().flatten().for_each(|v| *v = joined.root(*v));
+        let (order, pinned, pieces) = ordered(&nodes, &triangles);
+        Mesh { nodes, triangles, order, pinned, pieces, void_of, void_areas: areas }
+    }
 }
 
 fn loops(outline: &Outline) -> impl Iterator<Item = &Vec<DVec2>> {
@@ -143,162 +241,6 @@ fn passed(points: &[DVec2], [a, b]: [usize; 2]) -> Vec<usize> {
         .collect();
     stops.sort_by(|p, q| p.0.total_cmp(&q.0).then(p.1.cmp(&q.1)));
     std::iter::once(a).chain(stops.into_iter().map(|s| s.1)).chain([b]).collect()
-}
-
-fn inside(corners: &[DVec2], at: DVec2) -> bool {
-    let crosses = |i: usize| {
-        let (p, q) = (corners[i], corners[(i + 1) % corners.len()]);
-        (p.y > at.y) != (q.y > at.y) && at.x < p.x + (at.y - p.y) / (q.y - p.y) * (q.x - p.x)
-    };
-    (0..corners.len()).filter(|&i| crosses(i)).count() % 2 == 1
-}
-
-fn covers(region: &Region, at: DVec2) -> bool {
-    region.outlines.iter().any(|o| inside(&o.outer, at) && !o.holes.iter().any(|h| inside(h, at)))
-}
-
-/// Every triangle of the net, with material or empty.
-struct Builder {
-    points: Vec<DVec2>,
-    corners: Vec<[usize; 3]>,
-    /// Ids of the sides 0-1, 1-2, 2-0 of each triangle.
-    edges: Vec<[usize; 3]>,
-    edge_count: usize,
-    region: Vec<Option<usize>>,
-    /// The triangle across each side; `None` outside the net.
-    across: Vec<[Option<usize>; 3]>,
-}
-
-impl Builder {
-    fn new(net: &ConstrainedDelaunayTriangulation<Point2<f64>>, regions: &[Region]) -> Result<Self, TorsionError> {
-        let points = net.vertices().map(|v| DVec2::new(v.position().x, v.position().y)).collect();
-        let faces = net.num_inner_faces();
-        let mut found = Self {
-            points,
-            corners: Vec::with_capacity(faces),
-            edges: Vec::with_capacity(faces),
-            edge_count: net.num_undirected_edges(),
-            region: Vec::with_capacity(faces),
-            across: Vec::with_capacity(faces),
-        };
-        // Face 0 is the outer one: inner ones count from 1.
-        for face in net.inner_faces() {
-            let corners = face.vertices().map(|v| v.fix().index());
-            let sides = face.adjacent_edges();
-            found.corners.push(corners);
-            found.edges.push(sides.map(|e| e.as_undirected().fix().index()));
-            found.across.push(sides.map(|e| e.rev().face().as_inner().map(|f| f.fix().index() - 1)));
-            let middle = corners.iter().map(|&c| found.points[c]).sum::<DVec2>() / 3.0;
-            let mut holders = (0..regions.len()).filter(|&r| covers(&regions[r], middle));
-            let first = holders.next();
-            let [a, b, c] = corners.map(|c| found.points[c]);
-            let longest = a.distance(b).max(b.distance(c)).max(c.distance(a));
-            let height = (b - a).perp_dot(c - a).abs() / longest;
-            let high = height > 2.0 * TOUCH_MM;
-            if let (Some(first), Some(second), true) = (first, holders.next(), high) {
-                return Err(TorsionError::Overlap { first, second, at_mm: middle });
-            }
-            found.region.push(first.filter(|_| height > FLAT_MM));
-        }
-        Ok(found)
-    }
-
-    fn area(&self, triangle: usize) -> f64 {
-        let [a, b, c] = self.corners[triangle].map(|c| self.points[c]);
-        0.5 * (b - a).perp_dot(c - a).abs()
-    }
-
-    /// Emptinesses: for each empty triangle which, and the area of each, `None` for the outside (number 0).
-    fn voids(&self) -> (Vec<Option<usize>>, Vec<Option<f64>>) {
-        let mut of = vec![None; self.corners.len()];
-        let mut areas = vec![None];
-        let is_rim = |t: usize| self.across[t].contains(&None);
-        let empty: Vec<usize> = (0..self.corners.len()).filter(|&t| self.region[t].is_none()).collect();
-        let starts = empty.iter().filter(|t| is_rim(**t)).chain(empty.iter().filter(|t| !is_rim(**t)));
-        for &start in starts {
-            if of[start].is_some() {
-                continue;
-            }
-            let void = if is_rim(start) { 0 } else { areas.len() };
-            let (mut open, mut area) = (vec![start], 0.0);
-            of[start] = Some(void);
-            while let Some(t) = open.pop() {
-                area += self.area(t);
-                for next in self.across[t].into_iter().flatten() {
-                    if self.region[next].is_none() && of[next].is_none() {
-                        of[next] = Some(void);
-                        open.push(next);
-                    }
-                }
-            }
-            if void > 0 {
-                areas.push(Some(area));
-            }
-        }
-        (of, areas)
-    }
-
-    fn built(self, section: &Properties) -> Result<Mesh, TorsionError> {
-        let solid: Vec<usize> = (0..self.corners.len()).filter(|&t| self.region[t].is_some()).collect();
-        let meshed_mm2: f64 = solid.iter().map(|&t| self.area(t)).sum();
-        if (meshed_mm2 - section.area_mm2).abs() > MISSED * section.area_mm2 {
-            return Err(TorsionError::Untidy { meshed_mm2, area_mm2: section.area_mm2 });
-        }
-        let corner_count = self.points.len();
-        let all_nodes = |t: usize| {
-            let ([a, b, c], [d, e, f]) = (self.corners[t], self.edges[t].map(|e| corner_count + e));
-            [a, b, c, d, e, f]
-        };
-        // Numbers for the nodes that material uses.
-        let mut number = vec![None; corner_count + self.edge_count];
-        let mut nodes = Vec::new();
-        let mut triangles = Vec::with_capacity(solid.len());
-        for &t in &solid {
-            let [a, b, c] = self.corners[t].map(|c| self.points[c]);
-            let places = [a, b, c, a.midpoint(b), b.midpoint(c), c.midpoint(a)];
-            let mut mine = [0; 6];
-            for (k, node) in all_nodes(t).into_iter().enumerate() {
-                mine[k] = *number[node].get_or_insert_with(|| {
-                    nodes.push(places[k]);
-                    nodes.len() - 1
-                });
-            }
-            triangles.push(Triangle { nodes: mine, region: self.region[t].unwrap_or(0) });
-        }
-        let (void_of_triangle, void_areas) = self.voids();
-        let mut joined = Joined::new(void_areas.len());
-        let mut void_of: Vec<Option<usize>> = vec![None; nodes.len()];
-        let mut touch = |node: usize, void: usize| {
-            if let Some(node) = number[node] {
-                match void_of[node] {
-                    Some(other) => joined.join(other, void),
-                    None => void_of[node] = Some(void),
-                }
-            }
-        };
-        for t in 0..self.corners.len() {
-            let all = all_nodes(t);
-            if let Some(void) = void_of_triangle[t] {
-                all.into_iter().for_each(|n| touch(n, void));
-            }
-            for (side, across) in self.across[t].iter().enumerate() {
-                if across.is_none() {
-                    [all[side], all[(side + 1) % 3], all[side + 3]].into_iter().for_each(|n| touch(n, 0));
-                }
-            }
-        }
-        // Holes that meet in a point have one φ, and are one.
-        let mut areas: Vec<Option<f64>> = vec![None; void_areas.len()];
-        for (void, area) in void_areas.iter().enumerate().skip(1) {
-            let root = joined.root(void);
-            if root > 0 {
-                areas[root] = Some(areas[root].unwrap_or(0.0) + area.unwrap_or(0.0));
-            }
-        }
-        void_of.iter_mut().flatten().for_each(|v| *v = joined.root(*v));
-        let (order, pinned, pieces) = ordered(&nodes, &triangles);
-        Ok(Mesh { nodes, triangles, order, pinned, pieces, void_of, void_areas: areas })
-    }
 }
 
 /// Which of several things are one; the lowest number stands for all.
