@@ -1,21 +1,29 @@
 //! Bars along a path, with joints, supports and masses.
 //!
-//! Nodes are points; a [`Span`] is a straight bar of one section between two of them. A bar that varies or curves is many short spans.
-//! Elements are Euler-Bernoulli bars in space: Przemieniecki, *Theory of Matrix Structural Analysis* (1968), stiffness,
-//! consistent mass and geometric stiffness (from memory).
+//! Nodes are points; a [`Span`] is a straight bar of one section between two of them. A bar that varies or curves is
+//! many short spans: [`line()`] makes them. Elements are Timoshenko bars in space: Przemieniecki, *Theory of Matrix
+//! Structural Analysis* (1968), stiffness with shear, consistent mass and geometric stiffness (from memory).
 
 mod assembled;
 mod bar;
+mod checked;
+mod error;
+mod line;
 mod modes;
+mod pulse;
 mod still;
+mod weigh;
 
-use glam::DVec3;
+use glam::{DMat2, DVec3};
 
-use crate::section::{Properties, Second};
-use crate::torsion::Torsion;
+use crate::section::Second;
 
+pub use error::FrameError;
+pub use line::{Line, Stop, line};
 pub use modes::{Mode, buckling, modes};
+pub use pulse::{Struck, pulse, shock_factor};
 pub use still::{End, Reaction, Still, still};
+pub use weigh::{Heft, heft};
 
 /// How a section acts in a bar.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -26,27 +34,16 @@ pub struct Bar {
     pub ei_nmm2: Second,
     /// Against twisting.
     pub gj_nmm2: f64,
+    /// Slide in mm for each mm and newton across; zeros for a bar that does not give in shear.
+    pub shear_per_n: DMat2,
     /// Mass for each millimetre.
     pub mass_g_mm: f64,
     /// Moment of inertia about the axis, for each millimetre.
     pub spin_gmm2_mm: f64,
 }
 
-impl Bar {
-    /// What a section comes to.
-    #[must_use]
-    pub fn of(section: &Properties, torsion: &Torsion) -> Self {
-        Self {
-            ea_n: section.ea_n,
-            ei_nmm2: section.ei_nmm2,
-            gj_nmm2: torsion.gj_nmm2,
-            mass_g_mm: section.mass_g_mm,
-            spin_gmm2_mm: section.spin_gmm2_mm,
-        }
-    }
-}
-
-/// A straight bar from one node to another. Its own axes: x along it, y as near to `across` as square to x allows, z = x × y.
+/// A straight bar from one node to another. Its own axes: x along it, y as near to `across` as square to x allows, z =
+/// x × y. Nodes lie on the sections' weighted centroids.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Span {
     /// First node.
@@ -59,7 +56,18 @@ pub struct Span {
     pub bar: Bar,
 }
 
-/// Two nodes in one place that may turn against each other but not part.
+/// How one movement is held.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Hold {
+    /// Not at all.
+    Free,
+    /// Without giving.
+    Firm,
+    /// By a spring: N/mm, or N·mm for each radian.
+    Spring(f64),
+}
+
+/// Two nodes in one place that give against each other.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Joint {
     /// One node.
@@ -70,19 +78,22 @@ pub struct Joint {
     pub along: DVec3,
     /// Roughly where its y points.
     pub across: DVec3,
-    /// Resistance against turning about its x, y and z, N·mm for each radian; 0 turns freely.
-    pub turn_nmm: [f64; 3],
+    /// Movements along its x, y and z.
+    pub moves: [Hold; 3],
+    /// Turns about its x, y and z.
+    pub turns: [Hold; 3],
+    /// How far it turns about x, y and z, either way, before it holds: a loose fit. Only loads at rest ([`still`]) know
+    /// of it.
+    pub play_rad: [f64; 3],
 }
 
-/// How one movement is held.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Hold {
-    /// Not at all.
-    Free,
-    /// Without giving.
-    Firm,
-    /// By a spring: N/mm, or N·mm for each radian.
-    Spring(f64),
+impl Joint {
+    /// Holds together and turns by springs, without play.
+    #[must_use]
+    pub fn turning(nodes: [usize; 2], along: DVec3, across: DVec3, turns: [Hold; 3]) -> Self {
+        let [from, to] = nodes;
+        Self { from, to, along, across, moves: [Hold::Firm; 3], turns, play_rad: [0.0; 3] }
+    }
 }
 
 /// Where the frame is held.
@@ -107,15 +118,24 @@ impl Support {
         let (firm, free) = (Hold::Firm, Hold::Free);
         Self { node, hold: [firm, firm, firm, free, free, free] }
     }
+
+    /// Held in place, and against turning by one spring for all ways: a hand.
+    #[must_use]
+    pub fn grip(node: usize, turn_nmm: f64) -> Self {
+        let (firm, turn) = (Hold::Firm, Hold::Spring(turn_nmm));
+        Self { node, hold: [firm, firm, firm, turn, turn, turn] }
+    }
 }
 
-/// A mass without size at a node.
+/// A mass without size, carried by a node.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PointMass {
     /// Which node.
     pub node: usize,
     /// How much.
     pub mass_g: f64,
+    /// Where it is, from the node.
+    pub arm_mm: DVec3,
 }
 
 /// Everything that makes up a frame.
@@ -133,6 +153,20 @@ pub struct Frame {
     pub supports: Vec<Support>,
 }
 
+impl Frame {
+    /// The same frame turned about the origin, its supports staying as they are: for one that leans against a wall.
+    #[must_use]
+    pub fn turned(&self, by: glam::DMat3) -> Self {
+        Self {
+            nodes: self.nodes.iter().map(|n| by * *n).collect(),
+            spans: self.spans.iter().map(|s| Span { across: by * s.across, ..*s }).collect(),
+            joints: self.joints.iter().map(|j| Joint { along: by * j.along, across: by * j.across, ..*j }).collect(),
+            masses: self.masses.iter().map(|m| PointMass { arm_mm: by * m.arm_mm, ..*m }).collect(),
+            supports: self.supports.clone(),
+        }
+    }
+}
+
 /// What acts on a frame.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Load {
@@ -145,108 +179,22 @@ pub enum Load {
         /// Moment, N·mm.
         moment_nmm: DVec3,
     },
-    /// On all mass: the pull of the earth is 9806.65 mm/s² downwards.
+    /// On all mass: the pull of the earth is 9806.65 mm/s² downwards, whichever way that is.
     Pull {
         /// Acceleration, mm/s².
         mm_s2: DVec3,
     },
-    /// All mass goes round a fixed axis at a steady rate and is pulled outwards. Taken at the middle of each span.
+    /// All mass goes round a fixed axis: pulled outwards by the rate, and held back by what changes the rate. Along a
+    /// span the force is taken as that in its middle.
     Swing {
         /// A point on the axis.
         centre_mm: DVec3,
         /// Rate, radians a second, along the axis.
         rate_rad_s: DVec3,
+        /// Change of the rate, radians a second squared.
+        gain_rad_s2: DVec3,
     },
 }
 
-/// Why a frame can't be computed. Nodes, spans and joints are counted from 0 in the order given.
-#[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
-pub enum FrameError {
-    /// Nothing to bend.
-    #[error("the frame has no spans; give at least one bar between two nodes")]
-    Empty,
-    /// Held nowhere.
-    #[error("nothing holds the frame: it has no support; say at which node a hand or a floor holds it")]
-    NoSupport,
-    /// A node that is not there.
-    #[error("{what} {idx} names node {node}, but there are {nodes}")]
-    NoNode {
-        /// "span", "joint", "mass", "support" or "load".
-        what: &'static str,
-        /// Which of them.
-        idx: usize,
-        /// The node it names.
-        node: usize,
-        /// How many there are.
-        nodes: usize,
-    },
-    /// A number that is none.
-    #[error("{what} {idx} holds a number that is not finite, or a negative mass or spring; mend it where it came from")]
-    NotFinite {
-        /// "node", "span", "joint", "mass", "support" or "load".
-        what: &'static str,
-        /// Which of them.
-        idx: usize,
-    },
-    /// A section that is gone.
-    #[error(
-        "span {span} has no section left (EA is {ea_n} N): its material has vanished there; end the bar before it or thicken the wall"
-    )]
-    Vanished {
-        /// Which span.
-        span: usize,
-        /// Its EA.
-        ea_n: f64,
-    },
-    /// A stiffness of zero.
-    #[error("span {span} has zero stiffness ({which} is {value} N·mm²); give its section a material and a size")]
-    ZeroStiffness {
-        /// Which span.
-        span: usize,
-        /// "the lesser EI" or "GJ".
-        which: &'static str,
-        /// What it is.
-        value: f64,
-    },
-    /// No length, or no direction across.
-    #[error(
-        "span {span} is {length_mm} mm long and its direction across lies along it or is nothing; move a node or turn `across`"
-    )]
-    NoAxes {
-        /// Which span.
-        span: usize,
-        /// Its length.
-        length_mm: f64,
-    },
-    /// A joint without axes.
-    #[error("joint {joint}: `along` and `across` do not span a plane; give two directions that differ")]
-    JointAxes {
-        /// Which joint.
-        joint: usize,
-    },
-    /// A joint whose nodes lie apart.
-    #[error("joint {joint}: its nodes lie {apart_mm} mm apart; put both in one place")]
-    JointApart {
-        /// Which joint.
-        joint: usize,
-        /// How far.
-        apart_mm: f64,
-    },
-    /// Something moves freely.
-    #[error("node {node} can {} without any resistance; add a support, or stiffen the joint there", if *turns { "turn" } else { "move" })]
-    Loose {
-        /// Which node.
-        node: usize,
-        /// Whether it turns (or else moves).
-        turns: bool,
-    },
-    /// No mass to swing.
-    #[error("the frame has no mass, so it has no frequency; give its bars a density or add a mass")]
-    NoMass,
-    /// Frequencies or buckling that do not settle.
-    #[error("the shapes did not settle after {rounds} rounds; ask for fewer of them")]
-    Unsettled {
-        /// How many.
-        rounds: usize,
-    },
-}
+/// The pull of the earth, mm/s² (standard gravity, ISO 80000-3).
+pub const EARTH_MM_S2: f64 = 9806.65;

@@ -6,21 +6,27 @@
 //!
 //! # Rooms
 //!
-//! - [`section`]: area, centroid, second moments, principal axes, stiffness and stress, by exact formulas of polygons.
-//! - [`torsion`]: torsional stiffness between two bounds, and the shear centre. Inside, `mesh` makes triangles and
-//!   `element` integrates over one.
-//! - [`frame`]: bars, joints, supports, masses. Inside, `bar` is one span's matrices, `assembled` puts them together;
-//!   `still` (deflection), `modes` (frequencies and buckling).
+//! - [`section`](mod@section): area, centroid, second moments, principal axes, stiffness and stress, by exact formulas
+//!   of polygons.
+//! - [`torsion`](mod@torsion): torsional stiffness between two bounds, shear and the shear centre. Inside, `plan` tells
+//!   material from emptiness, `mesh` makes triangles, `element` integrates over one, `solve` has the equations, `shear`
+//!   what forces across do.
+//! - `composite`: [`Section`], both together, and two glued without new triangles.
+//! - [`frame`]: bars, joints, supports, masses. Inside, `line` makes a frame along a path, `checked` asks what is
+//!   wrong, `bar` is one span's matrices, `assembled` puts them together; `still` (deflection, play), `modes`
+//!   (frequencies and buckling), `pulse` (strikes, knocks), `weigh` (mass, balance, swing).
 //! - `skyline`: the one equation solver, used by both.
 //!
 //! # What it does not know
 //!
-//! Bars are Euler-Bernoulli: no shear deflection. A shear centre away from the centroid does not couple bending with
-//! torsion. Warping held back at a support is not counted (it would only stiffen).
+//! A shear centre away from the centroid does not couple bending with torsion. Warping held back at a support is not
+//! counted (it would only stiffen). Nothing damps.
 
+mod composite;
 pub mod frame;
 pub mod section;
 mod skyline;
 pub mod torsion;
 
-pub use glam::{DVec2, DVec3};
+pub use composite::{Section, section};
+pub use glam::{DMat2, DMat3, DVec2, DVec3};

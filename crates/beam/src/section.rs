@@ -1,11 +1,11 @@
 //! Sections of several materials: what polygons say exactly.
 //!
 //! The plane of a section has `y` (a point's first coordinate) and `z` (its second); the bar's axis comes out of it.
-//! Integrals over polygons are Green's: Steger, "On the calculation of arbitrary moments of polygons" (1996), from memory.
-//! Composite action is that of parts glued together without slip: planes stay plane (Gere & Goodno, *Mechanics of
-//! Materials*, composite beams, from memory).
+//! Integrals over polygons are Green's: Steger, "On the calculation of arbitrary moments of polygons" (1996), from
+//! memory. Composite action is that of parts glued together without slip: planes stay plane (Gere & Goodno, *Mechanics
+//! of Materials*, composite beams, from memory).
 
-use glam::DVec2;
+use glam::{DMat2, DVec2};
 
 /// What a part is made of.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -107,6 +107,12 @@ pub struct Principal {
 }
 
 impl Second {
+    /// As a tensor over (y, z): a bend κ of the bar takes the moment of it.
+    #[must_use]
+    pub fn tensor(&self) -> DMat2 {
+        DMat2::from_cols(DVec2::new(self.about_z, self.mixed), DVec2::new(self.mixed, self.about_y))
+    }
+
     /// Principal axes: the eigenvalues of the tensor.
     #[must_use]
     pub fn principal(&self) -> Principal {
@@ -123,7 +129,7 @@ impl Second {
         Principal { most: mean + radius, least: mean - radius, broad }
     }
 
-    fn shifted(self, weight: f64, by: DVec2) -> Self {
+    pub(crate) fn shifted(self, weight: f64, by: DVec2) -> Self {
         Self {
             about_y: self.about_y + weight * by.y * by.y,
             about_z: self.about_z + weight * by.x * by.x,
@@ -166,8 +172,38 @@ pub struct Properties {
     pub ei_nmm2: Second,
     /// Mass for each millimetre of length.
     pub mass_g_mm: f64,
-    /// Moment of inertia about the axis through the centroid, for each millimetre of length.
+    /// Where the mass is; `centroid_mm` where nothing weighs anything.
+    pub mass_centre_mm: DVec2,
+    /// Moment of inertia about the axis through the mass centre, for each millimetre of length.
     pub spin_gmm2_mm: f64,
+}
+
+impl Properties {
+    /// Both glued together without slip, without asking the outlines again (parallel axes). They must not overlap.
+    #[must_use]
+    pub fn bonded(&self, other: &Self) -> Self {
+        let both = [self, other];
+        let ea_n: f64 = both.iter().map(|p| p.ea_n).sum();
+        let mass_g_mm: f64 = both.iter().map(|p| p.mass_g_mm).sum();
+        let centroid_mm = both.iter().map(|p| p.centroid_mm * p.ea_n).sum::<DVec2>() / ea_n;
+        let mass_centre_mm = if mass_g_mm > 0.0 {
+            both.iter().map(|p| p.mass_centre_mm * p.mass_g_mm).sum::<DVec2>() / mass_g_mm
+        } else {
+            centroid_mm
+        };
+        let ei = |p: &Self| p.ei_nmm2.shifted(p.ea_n, p.centroid_mm - centroid_mm);
+        let spin = |p: &Self| p.spin_gmm2_mm + p.mass_g_mm * p.mass_centre_mm.distance_squared(mass_centre_mm);
+        Self {
+            parts: both.iter().flat_map(|p| p.parts.iter().copied()).collect(),
+            area_mm2: both.iter().map(|p| p.area_mm2).sum(),
+            ea_n,
+            centroid_mm,
+            ei_nmm2: ei(self).plus(ei(other), 1.0),
+            mass_g_mm,
+            mass_centre_mm,
+            spin_gmm2_mm: both.iter().map(|p| spin(p)).sum(),
+        }
+    }
 }
 
 /// Forces inside a bar at a section, on the face that looks towards +x.
@@ -179,6 +215,10 @@ pub struct Inside {
     pub about_y_nmm: f64,
     /// Moment about z: stretches the side of −y.
     pub about_z_nmm: f64,
+    /// Torque about the axis.
+    pub torque_nmm: f64,
+    /// Forces across, along y and z.
+    pub shear_n: DVec2,
 }
 
 /// Stress along the bar in one region: least (compression is negative) and most, with the corners where they are.
@@ -211,13 +251,21 @@ pub fn properties(regions: &[Region]) -> Result<Properties, SectionError> {
     let about = |p: &Part| p.second_mm4.shifted(p.area_mm2, p.centroid_mm - centroid_mm);
     let ei_nmm2 = both().fold(Second::default(), |sum, (p, r)| sum.plus(about(p), r.material.e_mpa));
     let grams = |r: &Region| r.material.density_kg_m3 * 1e-6;
-    let spin = |p: &Part| about(p).about_y + about(p).about_z;
+    let mass_g_mm: f64 = both().map(|(p, r)| grams(r) * p.area_mm2).sum();
+    let mass_centre_mm = if mass_g_mm > 0.0 {
+        both().map(|(p, r)| p.centroid_mm * (grams(r) * p.area_mm2)).sum::<DVec2>() / mass_g_mm
+    } else {
+        centroid_mm
+    };
+    let about_mass = |p: &Part| p.second_mm4.shifted(p.area_mm2, p.centroid_mm - mass_centre_mm);
+    let spin = |p: &Part| about_mass(p).about_y + about_mass(p).about_z;
     Ok(Properties {
         area_mm2,
         ea_n,
         centroid_mm,
         ei_nmm2,
-        mass_g_mm: both().map(|(p, r)| grams(r) * p.area_mm2).sum(),
+        mass_g_mm,
+        mass_centre_mm,
         spin_gmm2_mm: both().map(|(p, r)| grams(r) * spin(p)).sum(),
         parts,
     })

@@ -1,7 +1,7 @@
 //! Symmetric positive matrices, each row kept from its first entry to the diagonal, and their factors.
 //!
-//! Elimination fills nothing in before a row's first entry, so a good order of unknowns keeps it cheap. Jennings, *Matrix
-//! Computation for Engineers and Scientists* (1977), on variable-band storage (from memory).
+//! Elimination fills nothing in before a row's first entry, so a good order of unknowns keeps it cheap. Jennings,
+//! *Matrix Computation for Engineers and Scientists* (1977), on variable-band storage (from memory).
 
 /// A pivot below this share of the diagonal it began as stands for no stiffness at all.
 const NO_STIFFNESS: f64 = 1e-13;

@@ -7,8 +7,8 @@ use beam::torsion::{TorsionError, coarse, torsion};
 use common::{PLAIN, close, corners, ellipse, of, open_ring, rectangle, region};
 use std::f64::consts::{PI, TAU};
 
-/// Saint-Venant's series for a rectangle (Timoshenko & Goodier, *Theory of Elasticity*, torsion of rectangular bars: k₁ is
-/// 0.1406, 0.1958, 0.229, 0.263, 0.281 and 0.312 for these shapes; from memory).
+/// Saint-Venant's series for a rectangle (Timoshenko & Goodier, *Theory of Elasticity*, torsion of rectangular bars: k₁
+/// is 0.1406, 0.1958, 0.229, 0.263, 0.281 and 0.312 for these shapes; from memory).
 #[test]
 fn solid_rectangles() {
     for (ratio, k) in [(1.0, 0.1406), (1.5, 0.1958), (2.0, 0.2287), (3.0, 0.2633), (4.0, 0.2808), (10.0, 0.3123)] {
@@ -44,8 +44,8 @@ fn round_tube() {
     close("tube 40x2", torsion(&bar, 0.003).expect("a tube twists").gj_nmm2, 86_431.0, 0.003);
 }
 
-/// Bredt's thin tube, J = 4A²/∮ds/t (Gere & Goodno, *Mechanics of Materials*, thin-walled tubes; from memory). It leaves out
-/// what the wall resists by itself and the corners, which go with the wall squared: the tube is thin here.
+/// Bredt's thin tube, J = 4A²/∮ds/t (Gere & Goodno, *Mechanics of Materials*, thin-walled tubes; from memory). It
+/// leaves out what the wall resists by itself and the corners, which go with the wall squared: the tube is thin here.
 #[test]
 fn thin_box_by_bredt() {
     let (w, h, t) = (40.0, 20.0, 0.2);
@@ -55,7 +55,8 @@ fn thin_box_by_bredt() {
     close("box 40x20x0.2", torsion(&bar, 0.005).expect("a box twists").gj_nmm2, bredt, 0.01);
 }
 
-/// The same formula for 40 × 20 × 2 is 33 418 mm⁴, and lies below the truth by what it leaves out: less than the share t/h.
+/// The same formula for 40 × 20 × 2 is 33 418 mm⁴, and lies below the truth by what it leaves out: less than the share
+/// t/h.
 #[test]
 fn thick_box_is_a_little_stiffer_than_bredt_says() {
     let bar = [region(PLAIN, rectangle(40.0, 20.0, [0.0, 0.0]), vec![rectangle(36.0, 16.0, [0.0, 0.0])])];
@@ -94,9 +95,10 @@ fn two_unequal_cells() {
     close("cells 10 and 30", found.gj_nmm2, 2.0 * (a1 * q1 + a2 * q2), 0.01);
 }
 
-/// A tube slit lengthwise: J = s t³/3 (1 − 0.63 t/s), the strip with its two ends (Timoshenko & Goodier, narrow rectangle; from
-/// memory); without the ends it is the thin formula's 318 mm⁴ for 40 × 2, 1.05 % more. The shear centre lies at twice the middle
-/// radius from the middle, away from the slit (Roark, shear centres of thin open sections; from memory).
+/// A tube slit lengthwise: J = s t³/3 (1 − 0.63 t/s), the strip with its two ends (Timoshenko & Goodier, narrow
+/// rectangle; from memory); without the ends it is the thin formula's 318 mm⁴ for 40 × 2, 1.05 % more. The shear centre
+/// lies at twice the middle radius from the middle, away from the slit (Roark, shear centres of thin open sections;
+/// from memory).
 #[test]
 fn slit_tube() {
     let gap = 0.0005;
@@ -156,12 +158,45 @@ fn bounds_close_in_as_triangles_get_finer() {
     let bar = [region(PLAIN, rectangle(40.0, 20.0, [0.0, 0.0]), vec![rectangle(36.0, 16.0, [0.0, 0.0])])];
     let rounds: Vec<_> = [2.0, 1.0, 0.5, 0.25].iter().map(|s| coarse(&bar, *s).expect("a box twists")).collect();
     for r in &rounds {
-        println!("{} triangles: {} to {}", r.triangles, r.least_nmm2, r.most_nmm2);
         assert!(r.least_nmm2 <= r.most_nmm2);
     }
     for pair in rounds.windows(2) {
         assert!(pair[1].most_nmm2 - pair[1].least_nmm2 < 0.75 * (pair[0].most_nmm2 - pair[0].least_nmm2));
     }
+}
+
+/// A rectangle slides by 1.2 V/(GA) and peaks at 1.5 V/A; a full circle by 7/6 (Poisson's ratio 0: Cowper 1966, 6/7 at
+/// ν = 0); a thin ring by 2 V/(GA) and peaks at 2 V/A (Gere & Goodno, shear stresses and form factors; all from
+/// memory).
+#[test]
+fn forces_across() {
+    let bar = [region(of(2.0, 1.0, 0.0), rectangle(30.0, 10.0, [7.0, 3.0]), vec![])];
+    let found = torsion(&bar, 0.002).expect("a rectangle");
+    close("rectangle along y", found.shear_per_n.x_axis.x, 1.2 / 300.0, 0.002);
+    close("rectangle along z", found.shear_per_n.y_axis.y, 1.2 / 300.0, 0.002);
+    assert!(found.shear_per_n.x_axis.y.abs() < 1e-6);
+    let fine = coarse(&bar, 0.125).expect("finer triangles").peaks[0];
+    close("its peak", fine.force.x, 1.5 / 300.0, 0.01);
+    close("its other peak", fine.force.y, 1.5 / 300.0, 0.01);
+    let disc = torsion(&[region(PLAIN, ellipse(10.0, 10.0, 96), vec![])], 0.003).expect("a disc");
+    close("disc", disc.shear_per_n.x_axis.x, 7.0 / 6.0 / (PI * 100.0), 0.003);
+    close("disc in torsion", disc.peaks[0].torque, 2.0 / (PI * 1000.0), 0.01);
+    let ring = [region(PLAIN, ellipse(20.1, 20.1, 128), vec![ellipse(19.9, 19.9, 128)])];
+    let ring = torsion(&ring, 0.01).expect("a ring");
+    let area = PI * (20.1 * 20.1 - 19.9 * 19.9);
+    close("ring", ring.shear_per_n.x_axis.x, 2.0 / area, 0.01);
+    close("its peak", ring.peaks[0].force.y, 2.0 / area, 0.02);
+}
+
+/// A square's highest stress is 4.81 T/a³, in the middle of a side (Roark, torsion table; from memory); an ellipse's
+/// 2T/(πab²).
+#[test]
+fn peaks_of_torsion() {
+    let square = coarse(&[region(PLAIN, rectangle(10.0, 10.0, [0.0, 0.0]), vec![])], 0.125).expect("a square");
+    close("square", square.peaks[0].torque, 4.81e-3, 0.01);
+    let oval = torsion(&[region(PLAIN, ellipse(20.0, 8.0, 128), vec![])], 0.002).expect("an ellipse");
+    close("ellipse", oval.peaks[0].torque, 2.0 / (PI * 20.0 * 64.0), 0.015);
+    close("shear of both", square.peaks[0].shear_mpa(-2.0, DVec2::new(3.0, -1.0)), 9.62e-3 + 4.0 * 0.015, 0.02);
 }
 
 #[test]

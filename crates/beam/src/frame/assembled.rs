@@ -1,19 +1,20 @@
-//! A frame checked, its movements numbered, its matrices put together.
+//! A frame with its movements numbered and its matrices put together.
 
 use glam::{DMat3, DVec3};
 
 use super::bar::{Block, Placed, axes, placed};
-use super::{Frame, FrameError, Hold, Load};
-use crate::section::Second;
+use super::checked::checked;
+use super::{Frame, FrameError, Hold, Load, PointMass};
 use crate::skyline::{Factor, Skyline};
 
-/// Nodes of a joint lie no further apart.
-const SAME_PLACE_MM: f64 = 1e-6;
+/// What holds firmly in a joint is this much stiffer than the spans beside it.
+const FIRM: f64 = 1e5;
 
 /// A frame ready to be asked.
 pub(super) struct Assembled<'a> {
     pub(super) frame: &'a Frame,
     pub(super) spans: Vec<Placed>,
+    pub(super) joints: Vec<Jointed>,
     /// The unknown of each node's movements and turns; `None` where held firmly.
     pub(super) unknown: Vec<[Option<usize>; 6]>,
     pub(super) count: usize,
@@ -21,11 +22,42 @@ pub(super) struct Assembled<'a> {
     pub(super) home: Vec<usize>,
 }
 
+/// A joint as springs.
+#[derive(Clone, Debug)]
+pub(super) struct Jointed {
+    pub(super) nodes: [usize; 2],
+    /// Columns: its own axes in the frame.
+    pub(super) own: DMat3,
+    /// Springs along and about its own axes; nothing along those which both nodes share.
+    pub(super) moves: DVec3,
+    pub(super) turns: DVec3,
+}
+
+impl Jointed {
+    /// Stiffness in the frame.
+    pub(super) fn stiffness(&self) -> Block {
+        let mut block = [[0.0; 12]; 12];
+        for (at, springs) in [(0, self.moves), (3, self.turns)] {
+            let turned = self.own * DMat3::from_diagonal(springs) * self.own.transpose();
+            for i in 0..3 {
+                for j in 0..3 {
+                    let value = turned.col(j)[i];
+                    block[at + i][at + j] = value;
+                    block[at + 6 + i][at + 6 + j] = value;
+                    block[at + i][at + 6 + j] = -value;
+                    block[at + 6 + i][at + j] = -value;
+                }
+            }
+        }
+        block
+    }
+}
+
 pub(super) fn assembled(frame: &Frame) -> Result<Assembled<'_>, FrameError> {
     checked(frame)?;
     let spans =
         frame.spans.iter().enumerate().map(|(i, s)| placed(i, s, &frame.nodes)).collect::<Result<Vec<_>, _>>()?;
-    // Nodes of a joint share their movements: the lowest of them has them.
+    // Nodes of a joint that holds together share their movements: the lowest of them has them.
     let mut home: Vec<usize> = (0..frame.nodes.len()).collect();
     let root = |home: &[usize], mut n: usize| {
         while home[n] != n {
@@ -33,49 +65,121 @@ pub(super) fn assembled(frame: &Frame) -> Result<Assembled<'_>, FrameError> {
         }
         n
     };
-    for joint in &frame.joints {
+    for joint in frame.joints.iter().filter(|j| j.moves == [Hold::Firm; 3]) {
         let (a, b) = (root(&home, joint.from), root(&home, joint.to));
         home[a.max(b)] = a.min(b);
     }
+    let home: Vec<usize> = (0..frame.nodes.len()).map(|n| root(&home, n)).collect();
     let mut firm = vec![[false; 6]; frame.nodes.len()];
     for support in &frame.supports {
         for (k, hold) in support.hold.iter().enumerate() {
-            let node = if k < 3 { root(&home, support.node) } else { support.node };
+            let node = if k < 3 { home[support.node] } else { support.node };
             firm[node][k] |= *hold == Hold::Firm;
         }
     }
     let mut unknown: Vec<[Option<usize>; 6]> = vec![[None; 6]; frame.nodes.len()];
     let mut count = 0;
-    for node in 0..frame.nodes.len() {
-        let owner = root(&home, node);
+    for node in order(frame, &home) {
         for k in 0..6 {
-            if k < 3 && owner != node {
-                unknown[node][k] = unknown[owner][k];
+            if k < 3 && home[node] != node {
+                unknown[node][k] = unknown[home[node]][k];
             } else if !firm[node][k] {
                 unknown[node][k] = Some(count);
                 count += 1;
             }
         }
     }
-    let home = (0..frame.nodes.len()).map(|n| root(&home, n)).collect();
-    Ok(Assembled { frame, spans, unknown, count, home })
+    let joints = jointed(frame, &spans);
+    Ok(Assembled { frame, spans, joints, unknown, count, home })
+}
+
+/// Nodes along the spans, those in one place together, so that rows stay short.
+fn order(frame: &Frame, home: &[usize]) -> Vec<usize> {
+    let mut beside: Vec<Vec<usize>> = vec![Vec::new(); frame.nodes.len()];
+    let pairs = frame.spans.iter().map(|s| [s.from, s.to]).chain(frame.joints.iter().map(|j| [j.from, j.to]));
+    for [a, b] in pairs {
+        beside[a].push(b);
+        beside[b].push(a);
+    }
+    for list in &mut beside {
+        list.sort_unstable();
+    }
+    let walk = |start: usize, seen: &mut Vec<bool>| {
+        let mut found = vec![start];
+        seen[start] = true;
+        let mut next = 0;
+        while next < found.len() {
+            for &n in &beside[found[next]] {
+                if !seen[n] {
+                    seen[n] = true;
+                    found.push(n);
+                }
+            }
+            next += 1;
+        }
+        found
+    };
+    let mut seen = vec![false; frame.nodes.len()];
+    let mut all = Vec::with_capacity(frame.nodes.len());
+    for start in 0..frame.nodes.len() {
+        if !seen[start] {
+            let far = walk(start, &mut seen.clone()).last().copied().unwrap_or(start);
+            all.extend(walk(far, &mut seen));
+        }
+    }
+    // A node must come after the one whose movements it shares.
+    let mut placed = vec![false; frame.nodes.len()];
+    let mut sorted = Vec::with_capacity(all.len());
+    for node in all {
+        for n in [home[node], node] {
+            if !placed[n] {
+                placed[n] = true;
+                sorted.push(n);
+            }
+        }
+    }
+    sorted
+}
+
+fn jointed(frame: &Frame, spans: &[Placed]) -> Vec<Jointed> {
+    let mut stiffest = vec![(0.0_f64, 0.0_f64); frame.nodes.len()];
+    for (span, placed) in frame.spans.iter().zip(spans) {
+        let (moves, turns) = placed.stiffest();
+        for node in [span.from, span.to] {
+            stiffest[node] = (stiffest[node].0.max(moves), stiffest[node].1.max(turns));
+        }
+    }
+    let one = |joint: &super::Joint| {
+        let (a, b) = (stiffest[joint.from], stiffest[joint.to]);
+        let spring = |hold: Hold, firm: f64| match hold {
+            Hold::Free => 0.0,
+            Hold::Spring(k) => k,
+            Hold::Firm => FIRM * firm,
+        };
+        let shared = joint.moves == [Hold::Firm; 3];
+        let moves = joint.moves.map(|h| if shared { 0.0 } else { spring(h, a.0.max(b.0)) });
+        Jointed {
+            nodes: [joint.from, joint.to],
+            own: axes(joint.along, joint.across).unwrap_or(DMat3::IDENTITY),
+            moves: DVec3::from_array(moves),
+            turns: DVec3::from_array(joint.turns.map(|h| spring(h, a.1.max(b.1)))),
+        }
+    };
+    frame.joints.iter().map(one).collect()
 }
 
 impl Assembled<'_> {
     /// Unknowns of the two ends of a span.
     pub(super) fn places(&self, span: usize) -> [Option<usize>; 12] {
-        self.ends(self.frame.spans[span].from, self.frame.spans[span].to)
+        self.ends([self.frame.spans[span].from, self.frame.spans[span].to])
     }
 
-    fn ends(&self, from: usize, to: usize) -> [Option<usize>; 12] {
-        let mut places = [None; 12];
-        places[..6].copy_from_slice(&self.unknown[from]);
-        places[6..].copy_from_slice(&self.unknown[to]);
-        places
+    pub(super) fn ends(&self, [from, to]: [usize; 2]) -> [Option<usize>; 12] {
+        std::array::from_fn(|k| if k < 6 { self.unknown[from][k] } else { self.unknown[to][k - 6] })
     }
 
     fn blank(&self) -> Skyline {
-        let joints = self.frame.joints.iter().map(|j| self.ends(j.from, j.to));
+        let joints = self.joints.iter().map(|j| self.ends(j.nodes));
         let blocks: Vec<_> = (0..self.spans.len()).map(|s| self.places(s)).chain(joints).collect();
         Skyline::for_blocks(self.count, blocks.iter().map(|b| &b[..]))
     }
@@ -90,19 +194,14 @@ impl Assembled<'_> {
     }
 
     pub(super) fn stiffness(&self) -> Skyline {
+        self.stiffness_with(&self.joints)
+    }
+
+    /// The same with other springs in the joints.
+    pub(super) fn stiffness_with(&self, joints: &[Jointed]) -> Skyline {
         let mut matrix = self.sum(|_, s| s.stiffness());
-        for (joint, turn) in self.frame.joints.iter().zip(self.joint_turns()) {
-            let mut block = [[0.0; 12]; 12];
-            for i in 0..3 {
-                for j in 0..3 {
-                    let value = turn.col(j)[i];
-                    block[3 + i][3 + j] = value;
-                    block[9 + i][9 + j] = value;
-                    block[3 + i][9 + j] = -value;
-                    block[9 + i][3 + j] = -value;
-                }
-            }
-            add(&mut matrix, &self.ends(joint.from, joint.to), &block);
+        for joint in joints {
+            add(&mut matrix, &self.ends(joint.nodes), &joint.stiffness());
         }
         for support in &self.frame.supports {
             for (unknown, hold) in self.unknown[support.node].iter().zip(support.hold) {
@@ -114,19 +213,16 @@ impl Assembled<'_> {
         matrix
     }
 
-    /// What each joint answers to a turn, in the frame.
-    pub(super) fn joint_turns(&self) -> impl Iterator<Item = DMat3> + '_ {
-        self.frame.joints.iter().map(|joint| {
-            let own = axes(joint.along, joint.across).unwrap_or(DMat3::IDENTITY);
-            own * DMat3::from_diagonal(DVec3::from_array(joint.turn_nmm)) * own.transpose()
-        })
-    }
-
     pub(super) fn mass(&self) -> Skyline {
         let mut matrix = self.sum(|_, s| s.mass());
         for mass in &self.frame.masses {
-            for unknown in self.unknown[mass.node].iter().take(3).flatten() {
-                matrix.add(*unknown, *unknown, mass.mass_g * 1e-6);
+            let block = lump(mass);
+            for (row, values) in self.unknown[mass.node].iter().zip(&block) {
+                for (column, value) in self.unknown[mass.node].iter().zip(values) {
+                    if let (Some(row), Some(column)) = (row, column) {
+                        matrix.add(*row, *column, *value);
+                    }
+                }
             }
         }
         matrix
@@ -163,7 +259,9 @@ impl Assembled<'_> {
                 continue;
             }
             for mass in &self.frame.masses {
-                push(mass.node, accelerated(load, self.frame.nodes[mass.node]) * (mass.mass_g * 1e-6), DVec3::ZERO);
+                let at = self.frame.nodes[mass.node] + mass.arm_mm;
+                let force = accelerated(load, at) * (mass.mass_g * 1e-6);
+                push(mass.node, force, mass.arm_mm.cross(force));
             }
             for ((span, ends), sum) in self.spans.iter().zip(&self.frame.spans).zip(&mut on_spans) {
                 let middle = self.frame.nodes[ends.from].midpoint(self.frame.nodes[ends.to]);
@@ -175,11 +273,26 @@ impl Assembled<'_> {
     }
 }
 
+/// A mass on an arm: its matrix over movements and turns of its node, tonnes.
+fn lump(mass: &PointMass) -> [[f64; 6]; 6] {
+    let t = mass.mass_g * 1e-6;
+    // Its movement is that of the node and turn × arm.
+    let a = mass.arm_mm;
+    let rows = [[0.0, a.z, -a.y], [-a.z, 0.0, a.x], [a.y, -a.x, 0.0]];
+    let of: [[f64; 6]; 3] = std::array::from_fn(|i| {
+        std::array::from_fn(|k| if k < 3 { f64::from(u8::from(i == k)) } else { rows[i][k - 3] })
+    });
+    std::array::from_fn(|i| std::array::from_fn(|j| t * (0..3).map(|k| of[k][i] * of[k][j]).sum::<f64>()))
+}
+
 fn accelerated(load: &Load, at: DVec3) -> DVec3 {
     match *load {
         Load::Point { .. } => DVec3::ZERO,
         Load::Pull { mm_s2 } => mm_s2,
-        Load::Swing { centre_mm, rate_rad_s } => -rate_rad_s.cross(rate_rad_s.cross(at - centre_mm)),
+        Load::Swing { centre_mm, rate_rad_s, gain_rad_s2 } => {
+            let arm = at - centre_mm;
+            -rate_rad_s.cross(rate_rad_s.cross(arm)) - gain_rad_s2.cross(arm)
+        }
     }
 }
 
@@ -192,74 +305,4 @@ fn add(matrix: &mut Skyline, places: &[Option<usize>; 12], block: &Block) {
             }
         }
     }
-}
-
-/// That loads name nodes and hold numbers.
-pub(super) fn checked_loads(frame: &Frame, loads: &[Load]) -> Result<(), FrameError> {
-    for (idx, load) in loads.iter().enumerate() {
-        let finite = match *load {
-            Load::Point { node, force_n, moment_nmm } => {
-                there(frame, "load", idx, node)?;
-                force_n.is_finite() && moment_nmm.is_finite()
-            }
-            Load::Pull { mm_s2 } => mm_s2.is_finite(),
-            Load::Swing { centre_mm, rate_rad_s } => centre_mm.is_finite() && rate_rad_s.is_finite(),
-        };
-        sound(finite, "load", idx)?;
-    }
-    Ok(())
-}
-
-fn there(frame: &Frame, what: &'static str, idx: usize, node: usize) -> Result<(), FrameError> {
-    let nodes = frame.nodes.len();
-    if node < nodes { Ok(()) } else { Err(FrameError::NoNode { what, idx, node, nodes }) }
-}
-
-fn sound(fine: bool, what: &'static str, idx: usize) -> Result<(), FrameError> {
-    if fine { Ok(()) } else { Err(FrameError::NotFinite { what, idx }) }
-}
-
-fn not_negative(value: f64) -> bool {
-    value.is_finite() && value >= 0.0
-}
-
-fn checked(frame: &Frame) -> Result<(), FrameError> {
-    if frame.spans.is_empty() {
-        return Err(FrameError::Empty);
-    }
-    for (idx, node) in frame.nodes.iter().enumerate() {
-        sound(node.is_finite(), "node", idx)?;
-    }
-    for (idx, span) in frame.spans.iter().enumerate() {
-        there(frame, "span", idx, span.from)?;
-        there(frame, "span", idx, span.to)?;
-        let Second { about_y, about_z, mixed } = span.bar.ei_nmm2;
-        let finite = [span.bar.ea_n, about_y, about_z, mixed, span.bar.gj_nmm2].iter().all(|v| v.is_finite());
-        let massive = not_negative(span.bar.mass_g_mm) && not_negative(span.bar.spin_gmm2_mm);
-        sound(finite && massive && span.across.is_finite(), "span", idx)?;
-    }
-    for (idx, joint) in frame.joints.iter().enumerate() {
-        there(frame, "joint", idx, joint.from)?;
-        there(frame, "joint", idx, joint.to)?;
-        sound(joint.turn_nmm.iter().all(|k| not_negative(*k)), "joint", idx)?;
-        let apart_mm = frame.nodes[joint.from].distance(frame.nodes[joint.to]);
-        if apart_mm > SAME_PLACE_MM {
-            return Err(FrameError::JointApart { joint: idx, apart_mm });
-        }
-        axes(joint.along, joint.across).ok_or(FrameError::JointAxes { joint: idx })?;
-    }
-    for (idx, mass) in frame.masses.iter().enumerate() {
-        there(frame, "mass", idx, mass.node)?;
-        sound(not_negative(mass.mass_g), "mass", idx)?;
-    }
-    for (idx, support) in frame.supports.iter().enumerate() {
-        there(frame, "support", idx, support.node)?;
-        let fine = |h: &Hold| !matches!(h, Hold::Spring(k) if !not_negative(*k));
-        sound(support.hold.iter().all(fine), "support", idx)?;
-    }
-    let holds = |h: &Hold| matches!(h, Hold::Firm) || matches!(h, Hold::Spring(k) if *k > 0.0);
-    if !frame.supports.iter().any(|s| s.hold.iter().any(holds)) {
-        return Err(FrameError::NoSupport);
-    }
-    Ok(())
 }

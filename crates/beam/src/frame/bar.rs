@@ -1,6 +1,6 @@
 //! The matrices of one span.
 
-use glam::{DMat3, DVec3};
+use glam::{DMat3, DVec2, DVec3};
 
 use super::{Bar, FrameError, Span};
 
@@ -16,9 +16,9 @@ pub(super) struct Placed {
     /// Columns: its principal axes in the frame.
     axes: DMat3,
     bar: Bar,
-    /// Largest and smallest EI.
-    most: f64,
-    least: f64,
+    /// Largest and smallest EI, each with the shear flexibility of the same plane.
+    most: [f64; 2],
+    least: [f64; 2],
 }
 
 /// Axes from a direction and a hint; `None` where they are not independent.
@@ -49,13 +49,22 @@ pub(super) fn placed(idx: usize, span: &Span, nodes: &[DVec3]) -> Result<Placed,
     let own = axes(way, span.across).ok_or(FrameError::NoAxes { span: idx, length_mm: length })?;
     let broad = own.y_axis * principal.broad.x + own.z_axis * principal.broad.y;
     let axes = DMat3::from_cols(own.x_axis, broad, own.x_axis.cross(broad));
-    Ok(Placed { length, own, axes, bar, most: principal.most, least: principal.least })
+    let shear = |way: DVec2| way.dot(bar.shear_per_n * way).max(0.0);
+    let (most, least) = ([principal.most, shear(principal.broad)], [principal.least, shear(principal.broad.perp())]);
+    Ok(Placed { length, own, axes, bar, most, least })
 }
 
 impl Placed {
     /// Mass, g.
     pub(super) fn mass_g(&self) -> f64 {
         self.bar.mass_g_mm * self.length
+    }
+
+    /// The largest stiffness against moving and against turning an end.
+    pub(super) fn stiffest(&self) -> (f64, f64) {
+        let l = self.length;
+        let moves = (self.bar.ea_n / l).max(12.0 * self.most[0] / (l * l * l));
+        (moves, (self.bar.gj_nmm2 / l).max(4.0 * self.most[0] / l))
     }
 
     /// Stiffness in the frame.
@@ -65,9 +74,10 @@ impl Placed {
         pair(&mut k, 0, self.bar.ea_n / l, -self.bar.ea_n / l);
         pair(&mut k, 3, self.bar.gj_nmm2 / l, -self.bar.gj_nmm2 / l);
         // Along the broad axis the larger EI resists.
-        let bending = |ei: f64| {
-            let c = ei / (l * l * l);
-            [12.0 * c, 6.0 * c * l, 4.0 * c * l * l, 2.0 * c * l * l]
+        let bending = |[ei, shear]: [f64; 2]| {
+            let soft = 12.0 * ei * shear / (l * l);
+            let c = ei / (l * l * l * (1.0 + soft));
+            [12.0 * c, 6.0 * c * l, (4.0 + soft) * c * l * l, (2.0 - soft) * c * l * l]
         };
         bend(&mut k, Plane::Broad, bending(self.most));
         bend(&mut k, Plane::Across, bending(self.least));

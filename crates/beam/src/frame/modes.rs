@@ -2,7 +2,8 @@
 
 use glam::DVec3;
 
-use super::assembled::{Assembled, assembled, checked_loads};
+use super::assembled::{Assembled, assembled};
+use super::checked::checked_loads;
 use super::still::solved;
 use super::{Frame, FrameError, Load};
 use crate::skyline::{Factor, Skyline};
@@ -28,16 +29,18 @@ pub struct Mode {
 /// See [`FrameError`].
 pub fn modes(frame: &Frame, count: usize) -> Result<Vec<Mode>, FrameError> {
     let assembled = assembled(frame)?;
+    Ok(shapes(&assembled, count)?.iter().map(|(value, shape)| mode(&assembled, *value, shape)).collect())
+}
+
+/// 1/ω² and how far each unknown moves, scaled so that the strain energy is ½; slowest first.
+pub(super) fn shapes(assembled: &Assembled<'_>, count: usize) -> Result<Vec<(f64, Vec<f64>)>, FrameError> {
     let stiffness = assembled.stiffness();
     let factor = assembled.factor(stiffness.clone())?;
     let found = largest(&factor, &stiffness, &assembled.mass(), count)?;
     // What is left of zero after rounding is no mode.
     let top = found.first().map_or(0.0, |f| f.0);
     let kept: Vec<_> = found.into_iter().filter(|f| f.0 > 0.0 && f.0 > 1e-12 * top).collect();
-    if kept.is_empty() {
-        return Err(FrameError::NoMass);
-    }
-    Ok(kept.iter().map(|(value, shape)| mode(&assembled, *value, shape)).collect())
+    if kept.is_empty() { Err(FrameError::NoMass) } else { Ok(kept) }
 }
 
 fn mode(assembled: &Assembled<'_>, value: f64, shape: &[f64]) -> Mode {
@@ -56,7 +59,8 @@ fn mode(assembled: &Assembled<'_>, value: f64, shape: &[f64]) -> Mode {
 pub fn buckling(frame: &Frame, loads: &[Load]) -> Result<Option<f64>, FrameError> {
     checked_loads(frame, loads)?;
     let assembled = assembled(frame)?;
-    let still = solved(&assembled, loads)?;
+    let (at_nodes, on_spans) = assembled.loads(loads);
+    let still = solved(&assembled, &at_nodes, &on_spans)?.told(&assembled, &at_nodes, &on_spans);
     let pulls: Vec<f64> = still.ends.iter().map(|[a, b]| -0.5 * (a.force_n.x + b.force_n.x)).collect();
     if pulls.iter().all(|p| *p <= 0.0) {
         return Ok(None);

@@ -33,12 +33,15 @@ pub(super) struct Element {
     /// ∫(z ∂Nᵢ/∂y − y ∂Nᵢ/∂z): what twisting asks of warping.
     pub(super) twist: [f64; 6],
     /// ∫Nᵢ (y, z).
-    first: [DVec2; 6],
+    pub(super) first: [DVec2; 6],
     /// ∫(y² + z²).
     polar: f64,
     /// Shear modulus.
     pub(super) g_mpa: f64,
-    e_mpa: f64,
+    pub(super) e_mpa: f64,
+    /// Slopes of the three area coordinates.
+    slopes: [DVec2; 3],
+    middles: [DVec2; 3],
 }
 
 impl Element {
@@ -50,6 +53,19 @@ impl Element {
             sum += w * (bent - 2.0 * self.twist[i]);
         }
         self.g_mpa * sum
+    }
+
+    /// Slope of a function, given at the six nodes, in the middle of each side.
+    pub(super) fn slopes_at_middles(&self, values: &[f64; 6]) -> [DVec2; 3] {
+        [[0.5, 0.5, 0.0], [0.0, 0.5, 0.5], [0.5, 0.0, 0.5]].map(|share| {
+            let (_, gradients) = shapes(share, self.slopes);
+            gradients.iter().zip(values).map(|(g, v)| *g * *v).sum()
+        })
+    }
+
+    /// The middle of a side.
+    pub(super) fn middle(&self, side: usize) -> DVec2 {
+        self.middles[side]
     }
 
     /// E∫ω (y, z).
@@ -73,6 +89,8 @@ pub(super) fn element(nodes: [DVec2; 6], material: Material) -> Element {
         polar: 0.0,
         g_mpa: material.g_mpa,
         e_mpa: material.e_mpa,
+        slopes,
+        middles: [nodes[3], nodes[4], nodes[5]],
     };
     for (share, weight) in POINTS {
         let (values, gradients) = shapes(share, slopes);

@@ -33,6 +33,8 @@ pub(super) struct Mesh {
     pub(super) order: Vec<usize>,
     /// The first node of each piece that hangs together.
     pub(super) pinned: Vec<bool>,
+    /// Which piece each node belongs to.
+    pub(super) piece_of: Vec<usize>,
     /// How many pieces.
     pub(super) pieces: usize,
     /// Which emptiness a node borders on.
@@ -162,8 +164,8 @@ impl Filled {
             }
         }
         void_of.iter_mut().flatten().for_each(|v| *v = joined.root(*v));
-        let (order, pinned, pieces) = ordered(&nodes, &triangles);
-        Mesh { nodes, triangles, order, pinned, pieces, void_of, void_areas: areas }
+        let Ordered { order, pinned, piece_of, pieces } = ordered(&nodes, &triangles);
+        Mesh { nodes, triangles, order, pinned, piece_of, pieces, void_of, void_areas: areas }
     }
 }
 
@@ -264,9 +266,16 @@ impl Joined {
     }
 }
 
-/// An order of the nodes in rings from one end of each piece, which keeps rows short (Cuthill & McKee 1969), with the first
-/// node of each piece and how many pieces there are.
-fn ordered(nodes: &[DVec2], triangles: &[Triangle]) -> (Vec<usize>, Vec<bool>, usize) {
+/// What hangs together, walked through.
+struct Ordered {
+    order: Vec<usize>,
+    pinned: Vec<bool>,
+    piece_of: Vec<usize>,
+    pieces: usize,
+}
+
+/// An order of the nodes in rings from one end of each piece, which keeps rows short (Cuthill & McKee 1969).
+fn ordered(nodes: &[DVec2], triangles: &[Triangle]) -> Ordered {
     let mut neighbours: Vec<Vec<usize>> = vec![Vec::new(); nodes.len()];
     for t in triangles {
         for &a in &t.nodes {
@@ -297,7 +306,12 @@ fn ordered(nodes: &[DVec2], triangles: &[Triangle]) -> (Vec<usize>, Vec<bool>, u
         order
     };
     let mut seen = vec![false; nodes.len()];
-    let (mut order, mut pinned, mut pieces) = (Vec::with_capacity(nodes.len()), vec![false; nodes.len()], 0);
+    let mut found = Ordered {
+        order: Vec::with_capacity(nodes.len()),
+        pinned: vec![false; nodes.len()],
+        piece_of: vec![0; nodes.len()],
+        pieces: 0,
+    };
     for start in 0..nodes.len() {
         if seen[start] {
             continue;
@@ -306,9 +320,10 @@ fn ordered(nodes: &[DVec2], triangles: &[Triangle]) -> (Vec<usize>, Vec<bool>, u
         let mut tried = seen.clone();
         let far = walk(start, &mut tried).last().copied().unwrap_or(start);
         let mine = walk(far, &mut seen);
-        pinned[mine[0]] = true;
-        pieces += 1;
-        order.extend(mine.into_iter().rev());
+        found.pinned[mine[0]] = true;
+        mine.iter().for_each(|&n| found.piece_of[n] = found.pieces);
+        found.pieces += 1;
+        found.order.extend(mine.into_iter().rev());
     }
-    (order, pinned, pieces)
+    found
 }

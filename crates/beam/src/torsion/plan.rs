@@ -77,7 +77,8 @@ impl Plan {
         [side(a, b), side(b, c), side(c, a)].into_iter().zip(across)
     }
 
-    /// The area of each emptiness, the outside (number 0) as nothing; and the sides of material with the emptiness they border on.
+    /// The area of each emptiness, the outside (number 0) as nothing; and the sides of material with the emptiness they
+    /// border on.
     pub(super) fn voids(&self) -> (Vec<f64>, Vec<([usize; 2], usize)>) {
         let mut of = vec![None; self.corners.len()];
         let mut areas = vec![0.0];

@@ -46,6 +46,5 @@ pub(crate) fn open_ring(inner: f64, outer: f64, from: f64, to: f64, n: usize) ->
 /// `found` lies within a share of `wanted`.
 pub(crate) fn close(what: &str, found: f64, wanted: f64, share: f64) {
     let off = found / wanted - 1.0;
-    println!("{what}: {found:.6} against {wanted:.6}, off by {:.4} %", 100.0 * off);
     assert!(off.abs() <= share, "{what}: {found} against {wanted}, off by {} %", 100.0 * off);
 }

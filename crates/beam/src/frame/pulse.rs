@@ -1,0 +1,167 @@
+//! A short push: a strike, a knock.
+//!
+//! Loads grow and fade as half a sine. Each mode follows as a spring with a mass does, without damping (Clough &
+//! Penzien, *Dynamics of Structures*, half-sine pulse; from memory), and what the modes asked for leave out follows at
+//! once, as if it had no mass.
+
+use std::f64::consts::{PI, TAU};
+
+use glam::DVec3;
+
+use super::assembled::assembled;
+use super::checked::checked_loads;
+use super::modes::shapes;
+use super::still::{Solved, solved};
+use super::{End, Frame, FrameError, Load, Still};
+
+/// Moments looked at in each swing of the fastest mode.
+const STEPS: f64 = 24.0;
+
+/// Moments looked at, at the most.
+const MOST_STEPS: f64 = 20_000.0;
+
+/// The worst of a pulse at each place; not all at one time.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Struck {
+    /// Each node's largest movement, mm.
+    pub moved_mm: Vec<DVec3>,
+    /// What acts inside each span's two ends when it bends most there.
+    pub ends: Vec<[End; 2]>,
+}
+
+/// How much more a mass on a spring moves under half a sine of force than under the same force at rest, at its most.
+///
+/// `swings` is the length of the pulse times the frequency. 1.77 at the most, near 0.8; it falls as 4 × swings for
+/// short pulses.
+#[must_use]
+pub fn shock_factor(swings: f64) -> f64 {
+    let steps = 4000;
+    let end = swings.max(0.0) + 1.0;
+    (0..=steps).map(|k| follows(end * f64::from(k) / f64::from(steps), swings).abs()).fold(0.0, f64::max)
+}
+
+/// What `loads` do when they last `lasts_s` and grow and fade as half a sine: their values are those in the middle.
+///
+/// `modes` of them are followed in time. A strike of momentum p (N·s) has its middle at π p / (2 `lasts_s`) newtons. A
+/// knock of the whole is a [`Load::Pull`].
+///
+/// # Errors
+///
+/// See [`FrameError`].
+pub fn pulse(frame: &Frame, loads: &[Load], lasts_s: f64, modes: usize) -> Result<Struck, FrameError> {
+    if !(lasts_s.is_finite() && lasts_s > 0.0) {
+        return Err(FrameError::Pulse { lasts_s });
+    }
+    checked_loads(frame, loads)?;
+    let assembled = assembled(frame)?;
+    let (at_nodes, on_spans) = assembled.loads(loads);
+    let mut rest = solved(&assembled, &at_nodes, &on_spans)?.told(&assembled, &at_nodes, &on_spans);
+    let right = super::still::right(&assembled, &at_nodes, &on_spans);
+    let nothing = (vec![[0.0; 6]; at_nodes.len()], vec![[0.0; 12]; on_spans.len()]);
+    let mut each: Vec<(f64, Still)> = Vec::new();
+    for (value, shape) in shapes(&assembled, modes)? {
+        let share: f64 = shape.iter().zip(&right).map(|(x, f)| x * f).sum();
+        let moved: Vec<f64> = shape.iter().map(|x| share * x).collect();
+        let mode = Solved::of(&assembled, moved).told(&assembled, &nothing.0, &nothing.1);
+        take(&mut rest, &mode);
+        each.push((1.0 / value.sqrt() / TAU, mode));
+    }
+    let (slow, fast) = each.iter().fold((f64::INFINITY, 0.0_f64), |(s, f), (hz, _)| (s.min(*hz), f.max(*hz)));
+    let time = lasts_s + 1.5 / slow;
+    let steps = (time * fast * STEPS).max(2.0 * STEPS * time / lasts_s).min(MOST_STEPS).ceil();
+    let mut worst = Struck { moved_mm: vec![DVec3::ZERO; frame.nodes.len()], ends: rest.ends.clone() };
+    worst.ends.iter_mut().flatten().for_each(|e| *e = End { force_n: DVec3::ZERO, moment_nmm: DVec3::ZERO });
+    let mut step = 0.0;
+    while step <= steps {
+        let t = time * step / steps;
+        let now = if t < lasts_s { libm::sin(PI * t / lasts_s) } else { 0.0 };
+        let shares: Vec<(f64, &Still)> =
+            each.iter().map(|(hz, mode)| (follows(t * hz, lasts_s * hz), mode)).chain([(now, &rest)]).collect();
+        look(&mut worst, &shares);
+        step += 1.0;
+    }
+    Ok(worst)
+}
+
+fn take(rest: &mut Still, mode: &Still) {
+    rest.moved_mm.iter_mut().zip(&mode.moved_mm).for_each(|(r, m)| *r -= *m);
+    for (r, m) in rest.ends.iter_mut().flatten().zip(mode.ends.iter().flatten()) {
+        r.force_n -= m.force_n;
+        r.moment_nmm -= m.moment_nmm;
+    }
+}
+
+fn look(worst: &mut Struck, shares: &[(f64, &Still)]) {
+    for (node, most) in worst.moved_mm.iter_mut().enumerate() {
+        let here: DVec3 = shares.iter().map(|(s, m)| m.moved_mm[node] * *s).sum();
+        if here.length_squared() > most.length_squared() {
+            *most = here;
+        }
+    }
+    for (span, ends) in worst.ends.iter_mut().enumerate() {
+        for (k, most) in ends.iter_mut().enumerate() {
+            let moment_nmm: DVec3 = shares.iter().map(|(s, m)| m.ends[span][k].moment_nmm * *s).sum();
+            if moment_nmm.length_squared() > most.moment_nmm.length_squared() {
+                let force_n = shares.iter().map(|(s, m)| m.ends[span][k].force_n * *s).sum();
+                *most = End { force_n, moment_nmm };
+            }
+        }
+    }
+}
+
+/// Where a mass on a spring is under half a sine of force, in its deflection at rest under the force's middle. Time and
+/// the pulse are counted in the mass's own swings.
+fn follows(time: f64, pulse: f64) -> f64 {
+    if time <= 0.0 || pulse <= 0.0 {
+        return 0.0;
+    }
+    // The force turns by π in the pulse, the mass by τ in a swing; `ratio` is how much faster the force is.
+    let ratio = 0.5 / pulse;
+    let during = |t: f64| {
+        let own = TAU * t;
+        if (ratio - 1.0).abs() < 1e-6 {
+            (0.5 * (libm::sin(own) - own * libm::cos(own)), 0.5 * own * libm::sin(own))
+        } else {
+            let scale = 1.0 / (1.0 - ratio * ratio);
+            (
+                scale * (libm::sin(ratio * own) - ratio * libm::sin(own)),
+                scale * ratio * (libm::cos(ratio * own) - libm::cos(own)),
+            )
+        }
+    };
+    if time <= pulse {
+        return during(time).0;
+    }
+    let (at, speed) = during(pulse);
+    let since = TAU * (time - pulse);
+    at * libm::cos(since) + speed * libm::sin(since)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{follows, shock_factor};
+
+    /// 1.77 at the most; 1 for slow pulses; ω∫g = 4 × swings for short ones (Clough & Penzien; from memory).
+    #[test]
+    fn known_factors() {
+        let most = (1..300).map(|k| shock_factor(f64::from(k) * 0.01)).fold(0.0, f64::max);
+        assert!((most - 1.768).abs() < 0.003, "{most}");
+        assert!((shock_factor(0.01) / 0.04 - 1.0).abs() < 0.002);
+        assert!((shock_factor(40.25) - 1.0).abs() < 0.02);
+    }
+
+    /// Against the equation of motion stepped by small central differences.
+    #[test]
+    fn follows_the_equation_of_motion() {
+        for pulse in [0.3, 0.5, 1.7] {
+            let (mut before, mut at, dt) = (0.0, 0.0, 1e-4);
+            let turn = std::f64::consts::TAU * std::f64::consts::TAU;
+            for k in 0..20_000 {
+                let t = f64::from(k) * dt;
+                assert!((at - follows(t, pulse)).abs() < 2e-3, "{pulse} {t}");
+                let force = if t < pulse { libm::sin(std::f64::consts::PI * t / pulse) } else { 0.0 };
+                (before, at) = (at, 2.0 * at - before + turn * (force - at) * dt * dt);
+            }
+        }
+    }
+}
