@@ -15,6 +15,7 @@
 //! - [`frame`]: bars, joints, supports, masses. Inside, `line` makes a frame along a path, `checked` asks what is
 //!   wrong, `bar` is one span's matrices, `assembled` puts them together; `still` (deflection, play), `modes`
 //!   (frequencies and buckling), `pulse` (strikes, knocks), `weigh` (mass, balance, swing).
+//! - [`glue`]: faces, scarfs, plugs and groups of pegs between pieces. [`wall`]: thin walls that buckle by themselves.
 //! - `skyline`: the one equation solver, used by both.
 //!
 //! # What it does not know
@@ -24,9 +25,11 @@
 
 mod composite;
 pub mod frame;
+pub mod glue;
 pub mod section;
 mod skyline;
 pub mod torsion;
+pub mod wall;
 
 pub use composite::{Section, section};
 pub use glam::{DMat2, DMat3, DVec2, DVec3};
