@@ -1,0 +1,7 @@
+//! The crate from outside: closed forms, published tables, faults, random networks.
+
+mod faults;
+mod ladders;
+mod made;
+mod operating;
+mod random;
