@@ -1,0 +1,126 @@
+//! The mixer: loops and one-shots to one stream of sound, 256 samples a block, integers only.
+
+use crate::paint::checksum;
+
+/// Samples a block.
+pub const BLOCK: usize = 256;
+/// Voices: the mode's hum, the one before it as it fades, and two one-shots.
+pub(crate) const VOICES: usize = 4;
+/// The most a gain moves in a block: silent to full in eight.
+const RAMP: i32 = 32;
+/// Samples that a block reads at most: twice the pitch, and one to interpolate to.
+const SPAN: usize = 2 * BLOCK + 2;
+
+/// One sound being played.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Voice {
+    /// Sound plus one, or 0.
+    pub(crate) sound: i32,
+    pub(crate) round: bool,
+    /// Where it is, and 4096ths of a sample beyond.
+    at: i32,
+    part: i32,
+    /// Samples by 4096 from one output sample to the next.
+    pub(crate) pace: i32,
+    gain: i32,
+    pub(crate) aim: i32,
+}
+
+/// All voices.
+#[derive(Clone, Debug)]
+pub(crate) struct Mixer {
+    pub(crate) voices: [Voice; VOICES],
+    lengths: Vec<i32>,
+    window: [i16; SPAN],
+    sums: [i32; BLOCK],
+    pub(crate) block: [i16; BLOCK],
+}
+
+impl Mixer {
+    pub(crate) fn new(lengths: Vec<i32>) -> Mixer {
+        Mixer { voices: [Voice::default(); VOICES], lengths, window: [0; SPAN], sums: [0; BLOCK], block: [0; BLOCK] }
+    }
+
+    /// A mode's hum takes over; the one before fades out.
+    pub(crate) fn hum(&mut self, sound: i32) {
+        if sound == self.voices[0].sound {
+            return;
+        }
+        self.voices[1] = Voice { aim: 0, ..self.voices[0] };
+        self.voices[0] = Voice { sound, round: true, pace: 4096, ..Voice::default() };
+    }
+
+    /// A sound once, in the place of the one-shot that is nearest its end.
+    pub(crate) fn shot(&mut self, sound: i32, gain: i32) {
+        let left = |v: &Voice| if v.sound == 0 { 0 } else { self.lengths[v.sound as usize - 1] - v.at };
+        let k = if left(&self.voices[3]) < left(&self.voices[2]) { 3 } else { 2 };
+        self.voices[k] = Voice { sound, pace: 4096, gain, aim: gain, ..Voice::default() };
+    }
+
+    /// Whether a one-shot is on.
+    pub(crate) fn busy(&self) -> bool {
+        self.voices[2].sound > 0 || self.voices[3].sound > 0
+    }
+
+    /// The next block, from the samples of each sound; returns its checksum.
+    pub(crate) fn mix(&mut self, sounds: &[Vec<i16>]) -> i32 {
+        self.sums.fill(0);
+        for (index, voice) in self.voices.iter_mut().enumerate().filter(|(_, v)| v.sound > 0) {
+            let k = voice.sound as usize - 1;
+            let length = self.lengths[k];
+            let wanted = ((voice.part + voice.pace * BLOCK as i32) >> 12) + 2;
+            fill(&mut self.window[..wanted as usize], &sounds[k], voice.at as usize, voice.round);
+            let step = (voice.aim - voice.gain).clamp(-RAMP, RAMP);
+            let end = add(&mut self.sums, &self.window, voice.part, voice.pace, voice.gain, step);
+            voice.gain += step;
+            voice.at += end >> 12;
+            voice.part = end & 4095;
+            if voice.round {
+                while voice.at >= length {
+                    voice.at -= length;
+                }
+                if index == 1 && voice.gain == 0 {
+                    voice.sound = 0;
+                }
+            } else if voice.at >= length {
+                voice.sound = 0;
+            }
+        }
+        clip(&mut self.block, &self.sums);
+        checksum(self.block.iter().flat_map(|s| s.to_le_bytes()))
+    }
+}
+
+/// What a voice reads: from `at` on, round and round or silence beyond the end.
+fn fill(window: &mut [i16], sound: &[i16], at: usize, round: bool) {
+    let mut k = at;
+    for sample in window {
+        *sample = sound.get(k).copied().unwrap_or(0);
+        k += 1;
+        if round && k >= sound.len() {
+            k = 0;
+        }
+    }
+}
+
+/// Adds a voice, its gain going by `step` of 256 from sample to sample; between samples it is a straight line. Returns
+/// where in the window it ended, 4096 a sample.
+fn add(sums: &mut [i32; BLOCK], window: &[i16; SPAN], part: i32, pace: i32, gain: i32, step: i32) -> i32 {
+    let mut at = part;
+    for (i, sum) in sums.iter_mut().enumerate() {
+        let k = (at >> 12) as usize;
+        let (a, b) = (i32::from(window[k]), i32::from(window[k + 1]));
+        // 65535 * 255 and 32768 * 256 are the largest products.
+        let value = a + (((b - a) * ((at >> 4) & 255)) >> 8);
+        *sum += value * (gain + ((step * i as i32) >> 8));
+        at += pace;
+    }
+    at
+}
+
+/// Sums of 256 to samples, within what a sample holds.
+fn clip(block: &mut [i16; BLOCK], sums: &[i32; BLOCK]) {
+    for (sample, &sum) in block.iter_mut().zip(sums) {
+        *sample = (sum >> 8).clamp(-32768, 32767) as i16;
+    }
+}

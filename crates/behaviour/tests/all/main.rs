@@ -1,0 +1,6 @@
+//! The crate from outside.
+
+mod common;
+mod engine;
+mod light;
+mod plans;
