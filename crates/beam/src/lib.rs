@@ -16,7 +16,9 @@
 //!   wrong, `bar` is one span's matrices, `assembled` puts them together; `still` (deflection, play), `modes`
 //!   (frequencies and buckling), `pulse` (strikes, knocks), `weigh` (mass, balance, swing).
 //! - [`glue`]: faces, scarfs, plugs and groups of pegs between pieces. [`wall`]: thin walls that buckle by themselves.
-//! - `skyline`: the one equation solver, used by both.
+//! - [`heat`]: temperatures along a bar that is warm inside. Inside, `film` is air at its skin, `network` the
+//!   equations, `level` what it may bear.
+//! - `skyline`: the one equation solver, used by all.
 //!
 //! # What it does not know
 //!
@@ -26,6 +28,7 @@
 mod composite;
 pub mod frame;
 pub mod glue;
+pub mod heat;
 pub mod section;
 mod skyline;
 pub mod torsion;
