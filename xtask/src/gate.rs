@@ -42,11 +42,13 @@ pub(crate) fn test() -> Result<(), Failure> {
     }
     // Cargo puts it beside the program, in `examples`.
     tally.step("slabs", &mut cargo(&["build", "--package", "glow", "--example", "slabs"]));
+    tally.step("beams", &mut cargo(&["build", "--package", "beam", "--example", "beams"]));
     let packs = std::env::join_paths(EXAMPLES.map(|e| e.pack_dir())).unwrap_or_default();
     if let Some(python) = python {
         let mut pytest = program(python, &["-m", "pytest", "-p", "no:cacheprovider", "reference"]);
         pytest.env("LANTHORN_PACKS", &packs).env("LANTHORN_BIN", built()).env("PYTHONDONTWRITEBYTECODE", "1");
         pytest.env("GLOW_SLABS", built().with_file_name("examples").join("slabs"));
+        pytest.env("BEAM_BEAMS", built().with_file_name("examples").join("beams"));
         tally.suite("reference checks", &mut pytest);
     }
     if let (Some(()), Some(browser)) = (packages, browser) {
