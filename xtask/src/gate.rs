@@ -19,6 +19,7 @@ pub(crate) fn test() -> Result<(), Failure> {
     let packages = tally.prepare("browser packages", setup::node_packages("reference/browser"));
     let _ = tally.prepare("mesh packages", setup::node_packages("reference/meshes"));
     let browser = tally.prepare("browser", setup::browser());
+    let _ = tally.prepare("circuit simulator", setup::simulator());
 
     tally.step("formatting", &mut cargo(&["fmt", "--all", "--check"]));
     tally.step("lints", cargo(&["clippy", "--workspace", "--all-targets"]).args(["--", "-D", "warnings"]));
@@ -43,12 +44,14 @@ pub(crate) fn test() -> Result<(), Failure> {
     // Cargo puts it beside the program, in `examples`.
     tally.step("slabs", &mut cargo(&["build", "--package", "glow", "--example", "slabs"]));
     tally.step("beams", &mut cargo(&["build", "--package", "beam", "--example", "beams"]));
+    tally.step("circuits", &mut cargo(&["build", "--package", "circuit", "--example", "circuits"]));
     let packs = std::env::join_paths(EXAMPLES.map(|e| e.pack_dir())).unwrap_or_default();
     if let Some(python) = python {
         let mut pytest = program(python, &["-m", "pytest", "-p", "no:cacheprovider", "reference"]);
         pytest.env("LANTHORN_PACKS", &packs).env("LANTHORN_BIN", built()).env("PYTHONDONTWRITEBYTECODE", "1");
         pytest.env("GLOW_SLABS", built().with_file_name("examples").join("slabs"));
         pytest.env("BEAM_BEAMS", built().with_file_name("examples").join("beams"));
+        pytest.env("CIRCUIT_CIRCUITS", built().with_file_name("examples").join("circuits"));
         tally.suite("reference checks", &mut pytest);
     }
     if let (Some(()), Some(browser)) = (packages, browser) {

@@ -1,5 +1,5 @@
-//! What the reference checks need beside Rust: a Python environment, the browser tests' packages and meshes, a browser. Each step
-//! does nothing when its work is done already.
+//! What the reference checks need beside Rust: a Python environment, the browser tests' packages and meshes, a browser, a
+//! circuit simulator. Each step does nothing when its work is done already.
 
 use crate::root;
 use crate::run::{self, Failure, answer, program, run};
@@ -51,19 +51,29 @@ pub(crate) fn node_packages(folder: &str) -> Result<(), Failure> {
 
 /// A browser: the one that is there, or Debian's.
 pub(crate) fn browser() -> Result<PathBuf, Failure> {
-    let path = PathBuf::from("/usr/bin/chromium");
+    debian("chromium", "the browser for the page's tests")
+}
+
+/// A circuit simulator: the one that is there, or Debian's.
+pub(crate) fn simulator() -> Result<PathBuf, Failure> {
+    debian("ngspice", "the simulator that circuits are held against")
+}
+
+/// A program of Debian's, whose package has its name; installed if it is not there.
+fn debian(name: &str, what: &str) -> Result<PathBuf, Failure> {
+    let path = Path::new("/usr/bin").join(name);
     if path.exists() {
         return Ok(path);
     }
-    run::say("Installing the browser for the page's tests");
+    run::say(&format!("Installing {what}"));
     let root_user = answer(&mut program("id", &["-u"]))? == "0";
     let apt = |words: &[&str]| {
         let mut command = if root_user { program("apt-get", &[]) } else { program("sudo", &["apt-get"]) };
         run(command.args(words).env("DEBIAN_FRONTEND", "noninteractive"))
     };
     apt(&["update", "-qq"])?;
-    apt(&["install", "-y", "-qq", "--no-install-recommends", "chromium"])?;
-    if path.exists() { Ok(path) } else { Err(Failure::new("no /usr/bin/chromium after installing it")) }
+    apt(&["install", "-y", "-qq", "--no-install-recommends", name])?;
+    if path.exists() { Ok(path) } else { Err(Failure::new(format!("no {} after installing it", path.display()))) }
 }
 
 fn read(path: &Path) -> Result<String, Failure> {

@@ -10,6 +10,8 @@
 //! - `demand`: what is asked for, in which condition. `state`: what comes of it.
 //! - `newton`: the nodal equations, with `ladder` (a strip reduced to what its taps see) and `dense`. `operate`: the state in
 //!   which a circuit really comes to rest.
+//! - `usage`: what is asked for from moment to moment. `table`: states remembered. `day`: step by step through hours. `runtime`:
+//!   how long a cell lasts and how sure that is. `transient`: a flash with capacitors.
 //!
 //! # What it does not know
 //!
@@ -19,6 +21,7 @@
 mod cell;
 mod convert;
 mod copper;
+mod day;
 mod demand;
 mod dense;
 mod error;
@@ -27,8 +30,12 @@ mod network;
 mod newton;
 mod operate;
 mod part;
+mod runtime;
 mod state;
 mod strip;
+mod table;
+mod transient;
+mod usage;
 mod wiring;
 
 pub use cell::{Cell, LITHIUM_ION, Protection};
@@ -36,9 +43,13 @@ pub use convert::{Change, Converter, Holding};
 pub use copper::{
     COPPER_PER_K, Wire, awg_area_mm2, awg_diameter_mm, chassis_a, copper_factor, foil_ohm, ohm_per_m, steady_celsius,
 };
+pub use day::{Day, DaySpec, End, PartDay, Sample, Standout};
 pub use demand::{Conditions, Demand, Scene};
 pub use error::{CircuitError, LEAST_OHM};
 pub use network::{Network, Node, PartId, Placed};
 pub use part::{Amplifier, Capacitor, Contact, Fuse, Heating, Load, Part};
+pub use runtime::{Runtime, RuntimeBand, Unsure};
 pub use state::{ConverterState, PartState, State, StripState};
 pub use strip::{Channel, Drive, LEAK_S, Pixel, Strip, drop_fed_at_both_ends, drop_fed_at_one_end, fold};
+pub use transient::{Transient, TransientSpec};
+pub use usage::{Moment, Usage};

@@ -138,7 +138,7 @@ fn short(solver: &Solver) -> Option<Short> {
 }
 
 /// A part whose plus lies below its minus.
-fn reversed(net: &Network, state: &State) -> Result<(), CircuitError> {
+pub(crate) fn reversed(net: &Network, state: &State) -> Result<(), CircuitError> {
     for placed in &net.parts {
         let pairs: Vec<(usize, usize)> = match &placed.part {
             Part::Load(_) | Part::Amplifier(_) | Part::Capacitor(_) => vec![(0, 1)],
