@@ -5,6 +5,7 @@
 
 mod cost;
 mod steps;
+mod strength;
 mod tools;
 
 use solid::Mesh;

@@ -1,8 +1,10 @@
 //! The timed steps. Each makes its own input first, which isn't timed.
 
 use crate::cost::{cpu_s, peak_mb};
+use crate::strength as beams;
 use crate::tools;
 use prop::catalogue::Catalogue;
+use prop::outcome::Outcome;
 use prop::project::parse;
 use prop::refusal::Refusal;
 use prop::{Inputs, Memory, Monitor};
@@ -14,7 +16,7 @@ use std::time::Instant;
 /// A step: prepares for a glaive of so many triangles, then hands back the timed part, whose result is one number.
 type Step = fn(usize) -> Box<dyn FnOnce() -> Result<f64, String>>;
 
-pub(crate) const STEPS: [(&str, Step); 11] = [
+pub(crate) const STEPS: [(&str, Step); 13] = [
     ("read", read),
     ("cut", cut),
     ("sockets", sockets),
@@ -26,6 +28,8 @@ pub(crate) const STEPS: [(&str, Step); 11] = [
     ("edit", edit),
     ("mend", mend),
     ("sculpt", sculpt),
+    ("strength", strength),
+    ("spine", spine),
 ];
 
 /// What a step needs besides the blade, for the peer.
@@ -215,13 +219,29 @@ fn remembered(inputs: &Inputs, memory: &Memory, solids_only: bool, told: bool) -
     }
 }
 
+/// Sections of the built glaive at 200 stations and all loads with two spines in turn; the result is the largest stress, MPa.
+fn strength(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    let prop = outcome(GLAIVE, glaive(triangles)).map(|o| beams::prop(&o));
+    Box::new(move || {
+        let walls = beams::walls(&prop?)?;
+        Ok(beams::loaded(&walls, 20.0, 3.0, true)?.max(beams::loaded(&walls, 20.0, 3.0, false)?))
+    })
+}
+
+/// Another spine when the sections of the wall are there; the result is the largest stress, MPa.
+fn spine(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    let walls = outcome(GLAIVE, glaive(triangles)).and_then(|o| beams::walls(&beams::prop(&o)));
+    Box::new(move || beams::loaded(&walls?, 15.0, 2.0, true))
+}
+
 /// A project and its shape built; the result is the pieces' volume, mm3.
 fn built(text: &'static str, shape: Shape) -> Box<dyn FnOnce() -> Result<f64, String>> {
-    Box::new(move || {
-        let project = parse(text, &Catalogue::built_in()).map_err(|d| d.render("prop.toml", text))?;
-        let monitor = Monitor { cancel: Cancel::default(), report: &|_, _| {} };
-        let inputs = Inputs { project, shape, hash: String::new() };
-        let outcome = prop::build(&inputs, &monitor).map_err(|r| r.to_string())?;
-        Ok(outcome.pieces.iter().map(|p| p.mesh.volume_mm3()).sum())
-    })
+    Box::new(move || Ok(outcome(text, shape)?.pieces.iter().map(|p| p.mesh.volume_mm3()).sum()))
+}
+
+fn outcome(text: &str, shape: Shape) -> Result<Outcome, String> {
+    let project = parse(text, &Catalogue::built_in()).map_err(|d| d.render("prop.toml", text))?;
+    let monitor = Monitor { cancel: Cancel::default(), report: &|_, _| {} };
+    let inputs = Inputs { project, shape, hash: String::new() };
+    prop::build(&inputs, &monitor).map_err(|r| r.to_string())
 }

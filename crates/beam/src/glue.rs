@@ -149,13 +149,13 @@ impl Plug {
     pub fn glue_mpa(&self, inside: &Inside) -> f64 {
         let around = std::f64::consts::PI * self.diameter_mm * self.depth_mm;
         let (pull, turn) = (inside.pull_n / around, 2.0 * inside.torque_nmm / (around * self.diameter_mm));
-        pull.hypot(turn)
+        libm::hypot(pull, turn)
     }
 
     /// How hard it bears on the socket's mouth: moment 6M/(dℓ²) with force V/(dℓ), glued or not.
     #[must_use]
     pub fn bearing_mpa(&self, inside: &Inside) -> f64 {
-        let moment = inside.about_y_nmm.hypot(inside.about_z_nmm);
+        let moment = libm::hypot(inside.about_y_nmm, inside.about_z_nmm);
         let (d, l) = (self.diameter_mm, self.depth_mm);
         6.0 * moment / (d * l * l) + inside.shear_n.length() / (d * l)
     }

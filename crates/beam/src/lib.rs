@@ -11,6 +11,7 @@
 //! - [`torsion`](mod@torsion): torsional stiffness between two bounds, shear and the shear centre. Inside, `plan` tells
 //!   material from emptiness, `mesh` makes triangles, `element` integrates over one, `solve` has the equations, `shear`
 //!   what forces across do.
+//! - `outlines`: [`outlines()`], from the loops of a cut solid.
 //! - `composite`: [`Section`], both together, and two glued without new triangles.
 //! - [`frame`]: bars, joints, supports, masses. Inside, `line` makes a frame along a path, `checked` asks what is
 //!   wrong, `bar` is one span's matrices, `assembled` puts them together; `still` (deflection, play), `modes`
@@ -29,6 +30,7 @@ mod composite;
 pub mod frame;
 pub mod glue;
 pub mod heat;
+mod outlines;
 pub mod section;
 mod skyline;
 pub mod torsion;
@@ -36,3 +38,4 @@ pub mod wall;
 
 pub use composite::{Section, section};
 pub use glam::{DMat2, DMat3, DVec2, DVec3};
+pub use outlines::outlines;

@@ -3,7 +3,7 @@
 mod common;
 
 use beam::DVec2;
-use beam::torsion::{TorsionError, coarse, torsion};
+use beam::torsion::{Torsion, TorsionError, coarse, torsion};
 use common::{PLAIN, close, corners, ellipse, of, open_ring, rectangle, region};
 use std::f64::consts::{PI, TAU};
 
@@ -197,6 +197,45 @@ fn peaks_of_torsion() {
     let oval = torsion(&[region(PLAIN, ellipse(20.0, 8.0, 128), vec![])], 0.002).expect("an ellipse");
     close("ellipse", oval.peaks[0].torque, 2.0 / (PI * 20.0 * 64.0), 0.015);
     close("shear of both", square.peaks[0].shear_mpa(-2.0, DVec2::new(3.0, -1.0)), 9.62e-3 + 4.0 * 0.015, 0.02);
+}
+
+/// Whatever is given, it is solved between bounds or refused; nothing panics and nothing is no number.
+#[test]
+fn any_outlines_are_solved_or_refused() {
+    let mut state = 7_u64;
+    let mut next = move || {
+        // Knuth's MMIX generator (from memory).
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 11) as f64 / (1_u64 << 53) as f64
+    };
+    let (mut solved, mut refused) = (0, 0);
+    for round in 0..300 {
+        let mut star = |at: DVec2, rough: f64| -> Vec<DVec2> {
+            let n = 3 + (next() * 9.0) as usize;
+            (0..n)
+                .map(|k| {
+                    let reach = 10.0 * (1.0 - rough * next());
+                    at + DVec2::from_angle(TAU * k as f64 / n as f64) * reach
+                })
+                .map(|p| if round % 3 == 0 { p.round() } else { p })
+                .collect()
+        };
+        let outer = star(DVec2::ZERO, 0.5);
+        let hole: Vec<DVec2> = star(DVec2::ZERO, 0.5).iter().map(|p| *p * 0.45).collect();
+        let beside = star(DVec2::X * if round % 2 == 0 { 20.0 } else { 14.0 }, 0.3);
+        let regions = [region(PLAIN, outer, vec![hole]), region(of(3.0, 2.0, 1.0), beside, vec![])];
+        match torsion(&regions, 0.1) {
+            Ok(found) => {
+                solved += 1;
+                let Torsion { least_nmm2, most_nmm2, gj_nmm2, .. } = found;
+                assert!(least_nmm2 > 0.0 && least_nmm2 <= most_nmm2 * (1.0 + 1e-9) && gj_nmm2.is_finite(), "{round}");
+                assert!(found.shear_per_n.is_finite() && found.shear_per_n.x_axis.x > 0.0, "{round}");
+                assert!(found.shear_centre_mm.is_none_or(|c| c.is_finite()), "{round}");
+            }
+            Err(_) => refused += 1,
+        }
+    }
+    assert!(solved > 100 && refused > 30, "{solved} solved, {refused} refused");
 }
 
 #[test]

@@ -15,8 +15,9 @@ pub struct Stop {
     pub across: DVec3,
     /// The bar from here to the next stop; that of the last stop is not asked.
     pub bar: Bar,
-    /// A bar that runs along beside it to the next stop: bends and twists with it but slides lengthwise, as a spine
-    /// does in its rail.
+    /// A bar that runs along beside it to the next stop: bends and twists with it but slides lengthwise, as a spine does
+    /// in its rail. The two are tied at the stops, so beside a joint that turns freely no stop should be nearer than the
+    /// rail bears.
     pub core: Option<Bar>,
     /// How the pieces before and after this stop hold together, where they are two: turns about x, y, z and play.
     /// `core` runs on through it.

@@ -5,6 +5,7 @@ use spade::Triangulation;
 
 use super::TorsionError;
 use super::mesh::{Net, TOUCH_MM};
+use crate::outlines::inside;
 use crate::section::Region;
 
 /// Triangles lower than this are rounding along a straight outline, not material.
@@ -115,14 +116,6 @@ impl Plan {
         }
         (areas, touched)
     }
-}
-
-fn inside(corners: &[DVec2], at: DVec2) -> bool {
-    let crosses = |i: usize| {
-        let (p, q) = (corners[i], corners[(i + 1) % corners.len()]);
-        (p.y > at.y) != (q.y > at.y) && at.x < p.x + (at.y - p.y) / (q.y - p.y) * (q.x - p.x)
-    };
-    (0..corners.len()).filter(|&i| crosses(i)).count() % 2 == 1
 }
 
 fn covers(region: &Region, at: DVec2) -> bool {
