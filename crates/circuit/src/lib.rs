@@ -11,7 +11,7 @@
 //! - `newton`: the nodal equations, with `ladder` (a strip reduced to what its taps see) and `dense`. `operate`: the state in
 //!   which a circuit really comes to rest.
 //! - `usage`: what is asked for from moment to moment. `table`: states remembered. `day`: step by step through hours. `runtime`:
-//!   how long a cell lasts and how sure that is. `transient`: a flash with capacitors.
+//!   how long a cell lasts and how sure that is. `transient`: a flash with capacitors. `choose`: the smallest that holds.
 //!
 //! # What it does not know
 //!
@@ -19,6 +19,7 @@
 //! of the last minutes beyond its inner resistance. Speakers are resistances.
 
 mod cell;
+mod choose;
 mod convert;
 mod copper;
 mod day;
@@ -39,6 +40,7 @@ mod usage;
 mod wiring;
 
 pub use cell::{Cell, LITHIUM_ION, Protection};
+pub use choose::{FUSE_SHARE, NoFuse, WireAsked, WireChosen, bulk_farad, smallest_fuse, thinnest_wire};
 pub use convert::{Change, Converter, Holding};
 pub use copper::{
     COPPER_PER_K, Wire, awg_area_mm2, awg_diameter_mm, chassis_a, copper_factor, foil_ohm, ohm_per_m, steady_celsius,

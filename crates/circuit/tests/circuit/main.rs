@@ -1,5 +1,6 @@
 //! The crate from outside: closed forms, published tables, faults, random networks.
 
+mod choosing;
 mod day;
 mod faults;
 mod ladders;
