@@ -3,7 +3,6 @@
 use super::*;
 use crate::{Bvh, DAffine3, cuboid, sphere};
 use proptest::prelude::*;
-use proptest::test_runner::RngSeed;
 
 const RADIUS: f64 = 50.0;
 
@@ -286,9 +285,19 @@ fn holes_that_touch_in_a_point_are_filled_one_by_one() {
     }
 }
 
+#[test]
+fn a_hole_of_few_sides_is_as_round_as_the_ball() {
+    // Five faces around one corner are gone: a ring of five, whose chords lie 0.08 mm under the ball.
+    let known = ball(96);
+    let place = direction(1.5 + 0.049904511196668756, -0.4924848874893152) * RADIUS;
+    let broken = without(&known, place, 3.855740332104458);
+    assert_eq!(broken.edge_census().open.len(), 5);
+    let solid = healed(broken, &known, &[MendKind::FilledHoles]);
+    assert_eq!(solid.triangles.len(), known.triangles.len());
+}
+
 proptest! {
-    // The same cases every time: what comes of one must not hang on the day. Others are for a session that looks for them.
-    #![proptest_config(ProptestConfig { cases: 12, rng_seed: RngSeed::Fixed(1), ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// Several kinds of damage at once, anywhere: the ball comes back within 0.1 % and 0.05 mm.
     #[test]

@@ -140,7 +140,7 @@ fn close(mesh: &Mesh, hole: &Hole) -> Option<Patch> {
     let gentle = mean.is_some_and(|m| beside.iter().all(|b| b.dot(m) >= SMOOTH_COSINE));
     if hole.small && n > 3 && gentle {
         let mut smooth = plain.clone();
-        smooth.refine(taken);
+        smooth.refine(taken, &around.neighbours);
         smooth.fair(&around.neighbours);
         if !crosses(mesh, hole, &smooth) {
             return Some(smooth);

@@ -14,51 +14,101 @@ pub(super) struct Patch {
 
 /// Most points of a patch; a larger one stays as coarse as it is.
 const MOST_POINTS: usize = 20_000;
+/// An inner edge this much longer than all edges of the mesh at its ends is halved.
+const LONG: f64 = 1.1;
 
 impl Patch {
     /// Splits triangles until they are as small as the sides of the ring near them, turning edges as it goes (Liepa,
-    /// Filling Holes in Meshes, 2003, after Pfeifle and Seidel 1996). `taken`: pairs of ring points that are an edge of
-    /// the mesh around already.
-    pub(super) fn refine(&mut self, taken: impl Fn(usize, usize) -> bool) {
+    /// Filling Holes in Meshes, 2003, after Pfeifle and Seidel 1996), then inner edges that are still longer than those of
+    /// the mesh around. `taken`: pairs of ring points that are an edge of that mesh already; `around` as for
+    /// [`Patch::fair`].
+    pub(super) fn refine(&mut self, taken: impl Fn(usize, usize) -> bool, around: &[Vec<DVec3>]) {
         let n = self.ring;
         let side = |k: usize| self.points[k % n].distance(self.points[(k + 1) % n]);
         let mut scale: Vec<f64> = (0..n).map(|k| (side(k) + side(k + n - 1)) / 2.0).collect();
+        let beyond = |k: usize| around[k].iter().map(|p| p.distance(self.points[k])).fold(0.0, f64::max);
+        let mut longest: Vec<f64> = (0..n).map(|k| side(k).max(side(k + n - 1)).max(beyond(k))).collect();
         self.relax(&taken);
         for _ in 0..16 {
-            let mut split = false;
-            for t in 0..self.triangles.len() {
-                let corners = self.triangles[t];
-                let middle = corners.iter().map(|v| self.points[*v]).sum::<DVec3>() / 3.0;
-                let here = corners.iter().map(|v| scale[*v]).sum::<f64>() / 3.0;
-                let wide = |v: &usize| {
-                    let away = std::f64::consts::SQRT_2 * middle.distance(self.points[*v]);
-                    away > here && away > scale[*v]
-                };
-                if corners.iter().all(wide) && self.points.len() < MOST_POINTS {
-                    let m = self.points.len();
-                    self.points.push(middle);
-                    scale.push(here);
-                    let [a, b, c] = corners;
-                    self.triangles[t] = [a, b, m];
-                    self.triangles.extend([[b, c, m], [c, a, m]]);
-                    split = true;
-                }
-            }
-            if !split {
+            if !self.split_wide(&mut scale, &mut longest) && !self.split_long(&mut scale, &mut longest) {
                 break;
             }
             self.relax(&taken);
         }
     }
 
+    /// Splits each triangle in three whose corners all lie further from its middle than the sides near them are long, and
+    /// says whether there was one.
+    fn split_wide(&mut self, scale: &mut Vec<f64>, longest: &mut Vec<f64>) -> bool {
+        let mut split = false;
+        for t in 0..self.triangles.len() {
+            let corners = self.triangles[t];
+            let middle = corners.iter().map(|v| self.points[*v]).sum::<DVec3>() / 3.0;
+            let here = corners.iter().map(|v| scale[*v]).sum::<f64>() / 3.0;
+            let wide = |v: &usize| {
+                let away = std::f64::consts::SQRT_2 * middle.distance(self.points[*v]);
+                away > here && away > scale[*v]
+            };
+            if corners.iter().all(wide) && self.points.len() < MOST_POINTS {
+                let m = self.points.len();
+                self.points.push(middle);
+                scale.push(here);
+                longest.push(corners.iter().map(|v| longest[*v]).sum::<f64>() / 3.0);
+                let [a, b, c] = corners;
+                self.triangles[t] = [a, b, m];
+                self.triangles.extend([[b, c, m], [c, a, m]]);
+                split = true;
+            }
+        }
+        split
+    }
+
+    /// Halves inner edges that are too long, the longest first and one for each triangle, and says whether there was one. In a
+    /// hole with few sides no triangle is wide, and an edge over what was a corner is a chord under the surface.
+    fn split_long(&mut self, scale: &mut Vec<f64>, longest: &mut Vec<f64>) -> bool {
+        let mut long: Vec<(f64, [usize; 2], [usize; 2])> = Vec::new();
+        for pair in self.edges().chunk_by(|a, b| a.0 == b.0).filter(|g| g.len() == 2) {
+            let [a, b] = pair[0].0;
+            let share = self.points[a].distance(self.points[b]) / longest[a].max(longest[b]);
+            if share > LONG {
+                long.push((share, [a, b], [pair[0].1, pair[1].1]));
+            }
+        }
+        long.sort_by(|x, y| y.0.total_cmp(&x.0).then(x.1.cmp(&y.1)));
+        let mut done = vec![false; self.triangles.len()];
+        for (_, [a, b], sides) in &long {
+            if sides.iter().any(|t| done[*t]) || self.points.len() >= MOST_POINTS {
+                continue;
+            }
+            let m = self.points.len();
+            self.points.push((self.points[*a] + self.points[*b]) / 2.0);
+            scale.push((scale[*a] + scale[*b]) / 2.0);
+            longest.push((longest[*a] + longest[*b]) / 2.0);
+            for t in sides {
+                done[*t] = true;
+                let whole = self.triangles[*t];
+                let half = |gone: usize| whole.map(|v| if v == gone { m } else { v });
+                self.triangles[*t] = half(*b);
+                self.triangles.push(half(*a));
+            }
+        }
+        !long.is_empty()
+    }
+
+    /// All triangles' edges, lower point first, with the triangle, sorted.
+    fn edges(&self) -> Vec<([usize; 2], usize)> {
+        let mut edges = Vec::with_capacity(3 * self.triangles.len());
+        for (t, c) in self.triangles.iter().enumerate() {
+            edges.extend((0..3).map(|k| ([c[k].min(c[(k + 1) % 3]), c[k].max(c[(k + 1) % 3])], t)));
+        }
+        edges.sort_unstable();
+        edges
+    }
+
     /// Turns inner edges until the angles opposite each are no more than two right ones together.
     fn relax(&mut self, taken: &impl Fn(usize, usize) -> bool) {
         for _ in 0..30 {
-            let mut edges: Vec<([usize; 2], usize)> = Vec::with_capacity(3 * self.triangles.len());
-            for (t, c) in self.triangles.iter().enumerate() {
-                edges.extend((0..3).map(|k| ([c[k].min(c[(k + 1) % 3]), c[k].max(c[(k + 1) % 3])], t)));
-            }
-            edges.sort_unstable();
+            let edges = self.edges();
             let mut there: BTreeSet<[usize; 2]> = edges.iter().map(|e| e.0).collect();
             let mut turned = vec![false; self.triangles.len()];
             let mut any = false;
@@ -129,7 +179,8 @@ impl Patch {
         }
     }
 
-    /// For every point that has a neighbour inside: the mean of its neighbours, nearer ones weighing more, less itself.
+    /// For every point that has a neighbour inside: the mean of its neighbours, nearer ones weighing more, less itself; over
+    /// their spacing, since the bend is that over its square, and counts by the area, which goes with the square.
     fn rows(&self, around: &[Vec<DVec3>]) -> Vec<Row> {
         let mut beside: Vec<Vec<usize>> = vec![Vec::new(); self.points.len()];
         for c in &self.triangles {
@@ -144,15 +195,17 @@ impl Patch {
             let here = self.points[v];
             let weight = |p: DVec3| 1.0 / p.distance(here).max(f64::MIN_POSITIVE);
             let beyond: &[DVec3] = around.get(v).map_or(&[], Vec::as_slice);
-            let total: f64 =
-                near.iter().map(|u| weight(self.points[*u])).chain(beyond.iter().map(|p| weight(*p))).sum();
+            let all: Vec<DVec3> = near.iter().map(|u| self.points[*u]).chain(beyond.iter().copied()).collect();
+            let weights: f64 = all.iter().map(|p| weight(*p)).sum();
+            let spacing = libm::sqrt(all.iter().map(|p| p.distance(here)).sum::<f64>() / weights);
+            let total = weights * spacing;
             let mut row = Row { inner: Vec::new(), fixed: DVec3::ZERO };
             let put = |row: &mut Row, u: usize, share: f64| match u.checked_sub(self.ring) {
                 Some(k) => row.inner.push((k, share)),
                 None => row.fixed += self.points[u] * share,
             };
             near.iter().for_each(|u| put(&mut row, *u, weight(self.points[*u]) / total));
-            put(&mut row, v, -1.0);
+            put(&mut row, v, -weights / total);
             row.fixed += beyond.iter().map(|p| *p * (weight(*p) / total)).sum::<DVec3>();
             if !row.inner.is_empty() {
                 rows.push(row);
