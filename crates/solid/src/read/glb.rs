@@ -1,12 +1,12 @@
 //! GLB: binary glTF 2.0 (ISO/IEC 12113:2022). Metres with y up become metres with z up.
 
-use super::paint::{Paint, Palette, paint};
+use super::paint::{Paint, Palette, most_of, paint};
 use super::weld::Welder;
-use super::{Budget, Format, Hue, NamedMesh, Place, ReadError, Shape, checked};
+use super::{Budget, Format, NamedMesh, Place, ReadError, Shape, checked};
 use crate::Mesh;
 use glam::{DAffine3, DMat4, DQuat, DVec3};
 use serde::Deserialize;
-use std::sync::Arc;
+use std::collections::BTreeMap;
 
 /// The parts of the JSON chunk that hold shape.
 #[derive(Deserialize)]
@@ -86,21 +86,28 @@ struct Roughness {
 }
 
 impl Material {
-    /// Its colour in sRGB (IEC 61966-2-1), white where the file says none, as glTF 2.0 has it.
-    fn rgb(&self) -> [u8; 3] {
+    /// Its colour, linear, white where the file says none, as glTF 2.0 has it.
+    fn linear(&self) -> [f64; 3] {
         let [r, g, b, _] = self.pbr_metallic_roughness.base_color_factor.unwrap_or([1.0; 4]);
-        [r, g, b].map(|x| {
-            let x = x.clamp(0.0, 1.0);
-            let coded = if x <= 0.003_130_8 { 12.92 * x } else { 1.055 * libm::pow(x, 1.0 / 2.4) - 0.055 };
-            (255.0 * coded).round() as u8
-        })
+        [r, g, b]
     }
+}
+
+/// A linear colour in sRGB (IEC 61966-2-1).
+fn coded(linear: [f64; 3]) -> [u8; 3] {
+    linear.map(|x| {
+        let x = x.clamp(0.0, 1.0);
+        let coded = if x <= 0.003_130_8 { 12.92 * x } else { 1.055 * libm::pow(x, 1.0 / 2.4) - 0.055 };
+        (255.0 * coded).round() as u8
+    })
 }
 
 #[derive(Deserialize)]
 struct Attributes {
     #[serde(rename = "POSITION")]
     position: Option<usize>,
+    #[serde(rename = "COLOR_0")]
+    colour: Option<usize>,
 }
 
 #[derive(Deserialize)]
@@ -157,7 +164,7 @@ pub(super) fn read(bytes: &[u8], stem: &str) -> Result<Shape, ReadError> {
         ));
     }
     let mut palette = Palette::default();
-    let number = |m: &Material| palette.number(m.name.clone(), Some(m.rgb()));
+    let number = |m: &Material| palette.number(m.name.clone(), Some(coded(m.linear())));
     let numbers = document.materials.iter().map(number).collect();
     let mut walk = Walk {
         document: &document,
@@ -166,10 +173,20 @@ pub(super) fn read(bytes: &[u8], stem: &str) -> Result<Shape, ReadError> {
         budget: Budget::new(Format::Glb, bytes.len() as u64),
         shape: Shape { unit_mm: Some(METRE_MM), ..Shape::default() },
         passed_over: 0,
-        hues: palette.hues(),
+        uncoloured: 0,
+        palette,
         numbers,
+        tints: BTreeMap::new(),
+        painted: Vec::new(),
     };
     walk.all()?;
+    let hues = walk.palette.hues();
+    for (body, painted) in walk.shape.bodies.iter_mut().zip(walk.painted) {
+        body.paint = paint(&hues, painted);
+    }
+    if walk.uncoloured > 0 {
+        walk.shape.notes.push(format!("{} sets of corners' colours that can't be read passed over", walk.uncoloured));
+    }
     if walk.passed_over > 0 {
         walk.shape.notes.push(format!("{} sets of points or lines passed over", walk.passed_over));
     }
@@ -228,9 +245,14 @@ struct Walk<'a> {
     budget: Budget,
     shape: Shape,
     passed_over: usize,
-    hues: Arc<Vec<Hue>>,
-    /// Which of them each material of the document is.
+    uncoloured: usize,
+    palette: Palette,
+    /// Which of the palette each material of the document is.
     numbers: Vec<u32>,
+    /// Which each material is in a colour of its corners.
+    tints: BTreeMap<(Option<usize>, [u8; 3]), u32>,
+    /// Paint of each body's triangles.
+    painted: Vec<Vec<u32>>,
 }
 
 impl<'a> Walk<'a> {
@@ -288,23 +310,76 @@ impl<'a> Walk<'a> {
                 joined.push(welder.index(checked(Format::Glb, place, n as u64 + 1, map.transform_point3(*point))?));
             }
             let corners = match primitive.indices {
-                Some(indices) => self.indices(indices, &joined, &place)?,
-                None => joined,
+                Some(indices) => self.indices(indices, joined.len(), &place)?,
+                None => (0..joined.len() as u32).collect(),
             };
-            assemble(mode, &corners, &mut triangles);
-            painted.resize(triangles.len(), primitive.material.map_or(Paint::BARE, |m| m as u32));
+            let mut own = Vec::new();
+            assemble(mode, &corners, &mut own);
+            triangles.extend(own.iter().map(|t| t.map(|v| joined[v as usize])));
+            let material = primitive.material.filter(|m| *m < self.numbers.len());
+            match self.colours(primitive, joined.len(), &place)? {
+                Some(linear) => {
+                    let tints: Vec<u32> =
+                        linear.into_iter().map(|c| self.tint(material, c, &place)).collect::<Result<_, _>>()?;
+                    painted.extend(own.iter().map(|t| most_of(t.map(|v| tints[v as usize]))));
+                }
+                None => painted.resize(triangles.len(), material.map_or(Paint::BARE, |m| self.numbers[m])),
+            }
         }
         let mut mesh = Mesh { vertices: welder.vertices, triangles };
         if map.matrix3.determinant() < 0.0 {
             mesh = mesh.reversed();
         }
         let name = [&node.name, &entry.name].into_iter().flatten().find(|n| !n.trim().is_empty());
-        for number in &mut painted {
-            *number = self.numbers.get(*number as usize).copied().unwrap_or(Paint::BARE);
-        }
-        let paint = paint(&self.hues, painted);
-        self.shape.bodies.push(NamedMesh { name: name.map_or(self.stem, String::as_str).into(), mesh, paint });
+        self.painted.push(painted);
+        self.shape.bodies.push(NamedMesh::plain(name.map_or(self.stem, String::as_str), mesh));
         Ok(())
+    }
+
+    /// A primitive's linear colours by corner, if it has any that can be read.
+    fn colours(
+        &mut self,
+        primitive: &Primitive,
+        count: usize,
+        place: &dyn Fn() -> Place,
+    ) -> Result<Option<Vec<[f64; 3]>>, ReadError> {
+        let Some(index) = primitive.attributes.colour else { return Ok(None) };
+        let opaque = self.document.accessors.get(index).is_some_and(|a| a.kind == "VEC4");
+        let (rows, accessor) = match self.rows(index, if opaque { "VEC4" } else { "VEC3" }, place) {
+            Err(large @ ReadError::TooLarge { .. }) => return Err(large),
+            Ok(found) if found.1.count == count => found,
+            _ => {
+                self.uncoloured += 1;
+                return Ok(None);
+            }
+        };
+        let value: fn(&[u8]) -> f64 = match (accessor.component_type, accessor.normalized) {
+            (F32, _) => |b| f64::from(f32::from_le_bytes([b[0], b[1], b[2], b[3]])),
+            (U16, true) => |b| f64::from(u16::from_le_bytes([b[0], b[1]])) / 65535.0,
+            (U8, true) => |b| f64::from(b[0]) / 255.0,
+            _ => {
+                self.uncoloured += 1;
+                return Ok(None);
+            }
+        };
+        let width = bytes_of(accessor.component_type).unwrap_or(1);
+        Ok(Some(rows.map(|row| [0, 1, 2].map(|k| value(&row[k * width..]))).collect()))
+    }
+
+    /// What a material is in a colour of its corners, which is multiplied with its own.
+    fn tint(&mut self, material: Option<usize>, linear: [f64; 3], place: &dyn Fn() -> Place) -> Result<u32, ReadError> {
+        let of = material.map(|m| &self.document.materials[m]);
+        let base = of.map_or([1.0; 3], Material::linear);
+        let rgb = coded([0, 1, 2].map(|k| base[k] * linear[k].clamp(0.0, 1.0)));
+        if let Some(known) = self.tints.get(&(material, rgb)) {
+            return Ok(*known);
+        }
+        // A long name in many colours is a copy each.
+        let name = of.and_then(|m| m.name.clone());
+        self.budget.spend(name.as_ref().map_or(0, String::len), place)?;
+        let number = self.palette.number(name, Some(rgb));
+        self.tints.insert((material, rgb), number);
+        Ok(number)
     }
 
     fn positions(&mut self, index: usize, place: &dyn Fn() -> Place) -> Result<Vec<DVec3>, ReadError> {
@@ -324,7 +399,7 @@ impl<'a> Walk<'a> {
             .collect())
     }
 
-    fn indices(&mut self, index: usize, joined: &[u32], place: &dyn Fn() -> Place) -> Result<Vec<u32>, ReadError> {
+    fn indices(&mut self, index: usize, count: usize, place: &dyn Fn() -> Place) -> Result<Vec<u32>, ReadError> {
         let (rows, accessor) = self.rows(index, "SCALAR", place)?;
         let component = accessor.component_type;
         rows.map(|row| {
@@ -334,12 +409,11 @@ impl<'a> Walk<'a> {
                 U32 => u32::from_le_bytes([row[0], row[1], row[2], row[3]]),
                 other => return Err(unexpected(place(), "indices of a whole-number type", &format!("type {other}"))),
             };
-            joined.get(corner as usize).copied().ok_or_else(|| ReadError::NoSuchVertex {
-                format: Format::Glb,
-                place: place(),
-                index: i64::from(corner),
-                count: joined.len() as u64,
-            })
+            if (corner as usize) < count {
+                return Ok(corner);
+            }
+            let (index, count) = (i64::from(corner), count as u64);
+            Err(ReadError::NoSuchVertex { format: Format::Glb, place: place(), index, count })
         })
         .collect()
     }
@@ -366,12 +440,13 @@ impl<'a> Walk<'a> {
         if view.buffer != 0 {
             return Err(unsupported(part, "data outside the file".into(), "export one GLB file with everything in it"));
         }
-        let width = match accessor.component_type {
-            U8 | 5120 => 1,
-            U16 | 5122 => 2,
-            U32 | F32 => 4,
-            other => return Err(wrong("a component type", other.to_string())),
-        } * if kind == "VEC3" { 3 } else { 1 };
+        let width = bytes_of(accessor.component_type)
+            .ok_or_else(|| wrong("a component type", accessor.component_type.to_string()))?
+            * match kind {
+                "VEC4" => 4,
+                "VEC3" => 3,
+                _ => 1,
+            };
         let stride = view.byte_stride.unwrap_or(width);
         if stride < width {
             return Err(wrong("a stride of at least the row", stride.to_string()));
@@ -394,6 +469,16 @@ impl<'a> Walk<'a> {
         }
         self.budget.spend(accessor.count, place)?;
         Ok((data.chunks(stride).take(accessor.count), accessor))
+    }
+}
+
+/// How many bytes a component of a type takes.
+fn bytes_of(component_type: u32) -> Option<usize> {
+    match component_type {
+        U8 | 5120 => Some(1),
+        U16 | 5122 => Some(2),
+        U32 | F32 => Some(4),
+        _ => None,
     }
 }
 

@@ -1,5 +1,6 @@
 //! What faces are painted with: names and colours that some formats keep.
 
+use crate::Mesh;
 use std::collections::HashMap;
 use std::fmt;
 use std::sync::Arc;
@@ -108,6 +109,26 @@ impl Palette {
 /// The paint of triangles, if any of them is painted.
 pub(super) fn paint(hues: &Arc<Vec<Hue>>, of: Vec<u32>) -> Option<Paint> {
     of.iter().any(|k| *k != Paint::BARE).then(|| Paint { hues: hues.clone(), of })
+}
+
+/// Paint of a mesh whose file says the colours of faces or of corners, by number in the palette; empty where it says none.
+#[derive(Default)]
+pub(super) struct Colours {
+    pub(super) palette: Palette,
+    pub(super) vertices: Vec<u32>,
+    pub(super) triangles: Vec<u32>,
+}
+
+impl Colours {
+    /// The paint of a mesh: of its faces, or else of their corners.
+    pub(super) fn paint(mut self, mesh: &Mesh) -> Option<Paint> {
+        if self.triangles.is_empty() && !self.vertices.is_empty() {
+            let corner = |v: u32| self.vertices.get(v as usize).copied().unwrap_or(Paint::BARE);
+            self.triangles = mesh.triangles.iter().map(|t| most_of(t.map(corner))).collect();
+        }
+        self.triangles.resize(mesh.triangles.len(), Paint::BARE);
+        paint(&self.palette.hues(), self.triangles)
+    }
 }
 
 /// A triangle's paint from its corners': what two of them share, or else the first's.

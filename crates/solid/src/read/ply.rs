@@ -1,7 +1,7 @@
 //! PLY: a header that describes its rows, then the rows, in text or binary.
 
 use super::error::shown;
-use super::paint::{Paint, Palette, most_of, paint};
+use super::paint::{Colours, Palette};
 use super::text::{Lines, Spot, words};
 use super::{Format, NamedMesh, Place, ReadError, Shape, checked, polygon};
 use crate::Mesh;
@@ -123,34 +123,13 @@ pub(super) fn read(bytes: &[u8], stem: &str) -> Result<Shape, ReadError> {
     Ok(Shape { bodies: vec![NamedMesh { name: stem.into(), mesh, paint }], unit_mm: None, notes })
 }
 
-/// Colours of the rows, by number in the palette; empty where they have none.
-#[derive(Default)]
-struct Colours {
-    palette: Palette,
-    vertices: Vec<u32>,
-    triangles: Vec<u32>,
-}
-
-impl Colours {
-    /// What a row's three colour columns say: whole numbers are of 255, others of 1.
-    fn number(&mut self, columns: [(f64, Scalar); 3]) -> u32 {
-        let rgb = columns.map(|(value, scalar)| match scalar {
-            Scalar::F32 | Scalar::F64 => (255.0 * value).round() as u8,
-            _ => value as u8,
-        });
-        self.palette.number(None, Some(rgb))
-    }
-
-    /// The paint of a mesh: of its faces, or else of their corners.
-    fn paint(mut self, mesh: &Mesh) -> Option<Paint> {
-        if self.triangles.is_empty() && !self.vertices.is_empty() {
-            let corner = |v: &u32| self.vertices.get(*v as usize).copied().unwrap_or(Paint::BARE);
-            self.triangles =
-                mesh.triangles.iter().map(|t| most_of([corner(&t[0]), corner(&t[1]), corner(&t[2])])).collect();
-        }
-        self.triangles.resize(mesh.triangles.len(), Paint::BARE);
-        paint(&self.palette.hues(), self.triangles)
-    }
+/// The number of what a row's three colour columns say: whole numbers are of 255, others of 1.
+fn hue(palette: &mut Palette, columns: [(f64, Scalar); 3]) -> u32 {
+    let rgb = columns.map(|(value, scalar)| match scalar {
+        Scalar::F32 | Scalar::F64 => (255.0 * value).round() as u8,
+        _ => value as u8,
+    });
+    palette.number(None, Some(rgb))
 }
 
 /// The columns red, green and blue, where there are all three.
@@ -172,7 +151,7 @@ fn read_vertices(rows: &mut Rows, element: &Element, mesh: &mut Mesh, colours: &
         let point = DVec3::new(row[x], row[y], row[z]);
         mesh.vertices.push(checked(Format::Ply, || rows.place(), vertex, point)?);
         if let Some(columns) = painted {
-            let hue = colours.number(columns.map(|k| (row[k], element.properties[k].scalar)));
+            let hue = hue(&mut colours.palette, columns.map(|k| (row[k], element.properties[k].scalar)));
             colours.vertices.push(hue);
         }
     }
@@ -217,7 +196,7 @@ fn read_faces(rows: &mut Rows, element: &Element, mesh: &mut Mesh, colours: &mut
         polygon::triangulate(&mesh.vertices, &corners, &mut mesh.triangles);
         rows.single(after, &mut row[before.len() + 1..])?;
         if let Some(columns) = painted {
-            let hue = colours.number(columns.map(|k| (row[k], element.properties[k].scalar)));
+            let hue = hue(&mut colours.palette, columns.map(|k| (row[k], element.properties[k].scalar)));
             colours.triangles.resize(mesh.triangles.len(), hue);
         }
     }

@@ -416,6 +416,11 @@ fn colours_come_with_the_faces_of_the_formats_that_keep_them() {
     let bytes = zipped(&[("3D/a.model", &model(&resources, r#"<item objectid="1"/>"#))]);
     let black = "Matt black (#101010)";
     assert_eq!(paints(Format::ThreeMf, &bytes), ["#0000ff", black, "#ff8000", black]);
+    // A triangle that names a place and no group means its object's group.
+    let placed = painted.replace("pid=\"7\" ", "");
+    let of_object = resources.replace(&painted, &placed).replace("pid=\"8\" pindex=\"0\"", "pid=\"7\" pindex=\"1\"");
+    let bytes = zipped(&[("3D/a.model", &model(&of_object, r#"<item objectid="1"/>"#))]);
+    assert_eq!(paints(Format::ThreeMf, &bytes), ["#0000ff", "#0000ff", "#ff8000", "#0000ff"]);
     assert!(shape(Format::ThreeMf, &nested_3mf(), "s").unwrap().bodies.iter().all(|b| b.paint.is_none()));
 
     let obj = OBJ_L.replace("v 9 9 9\n", "v 9 9 9\nf 1 2 3\nusemtl gold leaf\n");
@@ -442,4 +447,70 @@ fn colours_come_with_the_faces_of_the_formats_that_keep_them() {
     assert!(shape(Format::Glb, &glb_with(GLB_JSON), "s").unwrap().bodies[0].paint.is_none());
     let lost = GLB_JSON.replace("\"indices\":1", "\"indices\":1,\"material\":7");
     assert!(shape(Format::Glb, &glb_with(&lost), "s").unwrap().bodies[0].paint.is_none());
+}
+
+#[test]
+fn off_keeps_colours_of_faces_and_corners() {
+    // The sample has one face in red; the others have none.
+    assert_eq!(paints(Format::Off, OFF_TEXT.as_bytes()), ["bare", "#ff0000", "bare", "bare"]);
+    // Numbers with a point are of 1, an index into a colour map is passed over.
+    let more = OFF_TEXT.replace("3 0 2 1\n", "3 0 2 1 0.0 0.5 1 1\n").replace("3 1 2 3\n", "3 1 2 3 7\n");
+    assert_eq!(paints(Format::Off, more.as_bytes()), ["#0080ff", "#ff0000", "bare", "bare"]);
+    // Of vertices: what two of the three share. Behind a normal when there is one, of 1 or of 255.
+    let plain = OFF_TEXT.replace(" 255 0 0", "");
+    let corners = |head: &str, first: &str, rest: &str| {
+        let mut text = plain.replacen("OFF", head, 1).replace("0 0 0\n", &format!("0 0 0{first}\n"));
+        for corner in ["6 0 0", "0 6 0", "0 0 6"] {
+            text = text.replace(&format!("\n{corner}"), &format!("\n{corner}{rest}"));
+        }
+        text
+    };
+    assert_eq!(paints(Format::Off, corners("COFF", " 1 0 0 1", " 0 1 0 1").as_bytes()), ["#00ff00"; 4]);
+    assert_eq!(
+        paints(Format::Off, corners("CNOFF", " 0 0 1 9 9 9 255", " 0 0 1 0 0 254 255").as_bytes()),
+        ["#0000fe"; 4]
+    );
+    // Without the letter they are something else.
+    let other = corners("NOFF", " 0 0 1", " 0 0 1");
+    assert!(shape(Format::Off, other.as_bytes(), "s").unwrap().bodies[0].paint.is_none());
+}
+
+#[test]
+fn glb_keeps_colours_of_corners() {
+    // In the bytes of the positions: (0,0,0) is black, (6,0,0) red, (0,6,0) green and (0,0,6) blue, as floats beyond 1 are cut off.
+    let with = |accessor: &str, more: &str| {
+        let json = GLB_JSON
+            .replace("\"POSITION\":0}", "\"POSITION\":0,\"COLOR_0\":2}")
+            .replace("\"SCALAR\"}", &format!("\"SCALAR\"}},{accessor}"))
+            .replace("\"indices\":1", &format!("\"indices\":1{more}"));
+        glb_with(&json)
+    };
+    let floats = "{\"bufferView\":0,\"componentType\":5126,\"count\":4,\"type\":\"VEC3\"}";
+    // All corners differ: the first one's. Faces are 0 2 1, 0 1 3, 1 2 3, 0 3 2.
+    assert_eq!(paints(Format::Glb, &with(floats, "")), ["#000000", "#000000", "#ff0000", "#000000"]);
+    // Bytes of the indices 0 2 1 0 1 3 1 2 as u16, four to a corner: (0,0,2), (1,0,0), (1,0,3), (1,0,2) of 255, linear.
+    // In sRGB (IEC 61966-2-1) 1 of 255 is 1.055 x^(1/2.4) - 0.055 = 12.7 of 255, and 2 are 21.7.
+    let bytes = "{\"bufferView\":1,\"componentType\":5121,\"normalized\":true,\"count\":4,\"type\":\"VEC4\"}";
+    assert_eq!(paints(Format::Glb, &with(bytes, "")), ["#000016", "#000016", "#0d0000", "#000016"]);
+    // A material keeps its name, and its colour is multiplied with the corners'.
+    let lamp = "\"materials\":[{\"name\":\"Lamp\",\"pbrMetallicRoughness\":{\"baseColorFactor\":[0.21586,0,1,1]}}],\"accessors\"";
+    let json = GLB_JSON
+        .replace("\"POSITION\":0}", "\"POSITION\":0,\"COLOR_0\":0}")
+        .replace("\"indices\":1", "\"indices\":1,\"material\":0")
+        .replace("\"accessors\"", lamp);
+    let black = "Lamp (#000000)";
+    assert_eq!(paints(Format::Glb, &glb_with(&json)), [black, black, "Lamp (#800000)", black]);
+    // What can't be read is passed over, and said.
+    let lost = [
+        floats.replace("VEC3", "VEC2"),
+        floats.replace("\"count\":4", "\"count\":3"),
+        floats.replace("\"count\":4", "\"count\":4000000000"),
+        floats.replace("5126", "5125"),
+        floats.replace("\"bufferView\":0", "\"bufferView\":9"),
+    ];
+    for accessor in lost {
+        let read = shape(Format::Glb, &with(&accessor, ""), "s").unwrap();
+        assert!(read.bodies[0].paint.is_none(), "{accessor}");
+        assert_eq!(read.notes, ["2 sets of corners' colours that can't be read passed over"], "{accessor}");
+    }
 }

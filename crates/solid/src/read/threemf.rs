@@ -33,6 +33,8 @@ struct Object {
     painted: Vec<u32>,
     /// Paint where a triangle names none.
     own_paint: u32,
+    /// Its group of materials or colours, for triangles that name a place in one and no group.
+    own_group: Option<String>,
     components: Vec<Placed>,
 }
 
@@ -214,7 +216,7 @@ impl Part<'_> {
                     ("triangle", Some((_, object))) => {
                         object.mesh.triangles.push(numbers(&tag, ["v1", "v2", "v3"], &place)?);
                         if !self.package.palette.is_empty() {
-                            let hue = self.hue(&tag, object.own_paint);
+                            let hue = self.hue(&tag, object.own_paint, object.own_group.as_ref());
                             object.painted.push(hue);
                         }
                     }
@@ -230,7 +232,8 @@ impl Part<'_> {
                     }
                     ("object", _) => {
                         let [id] = numbers(&tag, ["id"], &place)?;
-                        let own_paint = self.grouped(attribute(&tag, "pid"), attribute(&tag, "pindex"));
+                        let own_group = attribute(&tag, "pid");
+                        let own_paint = self.grouped(own_group.clone(), attribute(&tag, "pindex"));
                         let kind = attribute(&tag, "type");
                         let object = Object {
                             name: attribute(&tag, "name").filter(|n| !n.trim().is_empty()),
@@ -238,6 +241,7 @@ impl Part<'_> {
                             mesh: Mesh::default(),
                             painted: vec![],
                             own_paint,
+                            own_group,
                             components: vec![],
                         };
                         current = Some(((self.path.to_string(), id), object));
@@ -269,9 +273,10 @@ impl Part<'_> {
         Ok(())
     }
 
-    /// The paint of a triangle: of most of its corners, or its object's.
-    fn hue(&self, tag: &BytesStart, own: u32) -> u32 {
-        let Some(group) = attribute(tag, "pid") else { return own };
+    /// The paint of a triangle: of most of its corners, or its object's. A corner's place (`p1`) is in the triangle's group or
+    /// else in its object's (core specification 1.3, 4.1.4, from memory: either overrides what the object says for itself).
+    fn hue(&self, tag: &BytesStart, own: u32, own_group: Option<&String>) -> u32 {
+        let Some(group) = attribute(tag, "pid").or_else(|| own_group.cloned()) else { return own };
         let corner = |name| attribute(tag, name).map(|index| self.grouped(Some(group.clone()), Some(index)));
         let Some(first) = corner("p1") else { return own };
         most_of([first, corner("p2").unwrap_or(first), corner("p3").unwrap_or(first)])
