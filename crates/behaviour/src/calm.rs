@@ -9,13 +9,13 @@
 /// Luminance of a full white pixel; a pixel's is 54 R + 183 G + 19 B (the weights of WCAG's definition by 256).
 pub(crate) const WHITE: i32 = 255 * 256;
 /// A change is one from 9.5 % on, half a percent below the rule, which leaves room for rounding.
-const CHANGE: i32 = WHITE * 95 / 1000;
+pub(crate) const CHANGE: i32 = WHITE * 95 / 1000;
 /// The darker state of a flash is below this.
-const BRIGHT: i32 = WHITE * 4 / 5;
+pub(crate) const BRIGHT: i32 = WHITE * 4 / 5;
 /// A change of saturated red, of 255: WCAG counts from 20/320 of full scale on.
-const RED_CHANGE: i32 = 15;
+pub(crate) const RED_CHANGE: i32 = 15;
 /// No red is too bright to count.
-const RED_BRIGHT: i32 = 256;
+pub(crate) const RED_BRIGHT: i32 = 256;
 
 /// What each run of pixels last did.
 #[derive(Clone, Debug)]

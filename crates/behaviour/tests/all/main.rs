@@ -3,4 +3,7 @@
 mod common;
 mod engine;
 mod light;
+mod motions;
 mod plans;
+mod recordings;
+mod sounds;

@@ -1,0 +1,18 @@
+# The strip by the board's own bit stream, which holds up only whoever calls it.
+from machine import Pin, bitstream
+from settings import *
+
+
+class Strip:
+    def __init__(self):
+        self.pin = Pin(PIN_STRIP, Pin.OUT)
+        self.wire = bytearray(3 * PIXELS)
+
+    def show(self, frame):
+        wire = self.wire
+        one, two, three = WIRE
+        for o in range(0, 3 * PIXELS, 3):
+            wire[o] = frame[o + one]
+            wire[o + 1] = frame[o + two]
+            wire[o + 2] = frame[o + three]
+        bitstream(self.pin, 0, (400, 850, 800, 450), wire)
