@@ -57,32 +57,44 @@ impl Network {
 /// Brings the solution to rest, starting where it stands. Parts that end up short are named after every way to a better state was
 /// tried.
 pub(crate) fn operate(solver: &mut Solver, demand: &Demand) -> Result<Option<Short>, CircuitError> {
-    if solver.newton(demand, 1.0).is_ok() && short(solver).is_none() {
+    // From a state that had broken down the way may lead to another that is better and not the best.
+    if short(solver).is_none() && solver.newton(demand, 1.0).is_ok() && short(solver).is_none() {
         return Ok(None);
     }
     unload(solver, demand)?;
-    settle(solver, demand, 1.0)?;
-    let Some(found) = short(solver) else { return Ok(None) };
+    let settled = settle(solver, demand, 1.0);
+    let found = short(solver);
+    if settled.is_ok() && found.is_none() {
+        return Ok(None);
+    }
+    let ended = solver.clone();
     // Newton may have leapt over a state in which all is well: the loads come on little by little.
     unload(solver, demand)?;
+    let share = carried(solver, demand);
+    if share >= 1.0 {
+        return Ok(None);
+    }
+    *solver = ended;
+    settled.map(|()| found.map(|found| Short { share, ..found }))
+}
+
+/// The largest share of the loads, 0 to 1, that an unloaded circuit takes on with every part getting what it needs.
+fn carried(solver: &mut Solver, demand: &Demand) -> f64 {
     let (mut share, mut step) = (0.0, 0.125);
-    if short(solver).is_none() {
-        while share < 1.0 && step >= SHARE {
-            let stood = solver.clone();
-            let next = f64::min(share + step, 1.0);
-            if settle(solver, demand, next).is_ok() && short(solver).is_none() {
-                share = next;
-            } else {
-                *solver = stood;
-                step /= 2.0;
-            }
-        }
-        if share >= 1.0 {
-            return Ok(None);
+    if short(solver).is_some() {
+        return share;
+    }
+    while share < 1.0 && step >= SHARE {
+        let stood = solver.clone();
+        let next = f64::min(share + step, 1.0);
+        if settle(solver, demand, next).is_ok() && short(solver).is_none() {
+            share = next;
+        } else {
+            *solver = stood;
+            step /= 2.0;
         }
     }
-    settle(solver, demand, 1.0)?;
-    Ok(Some(Short { share, ..short(solver).unwrap_or(found) }))
+    share
 }
 
 /// The state without any load.

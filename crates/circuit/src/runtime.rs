@@ -27,6 +27,9 @@ pub struct Runtime {
     pub charge_left: f64,
     /// Mean current of the cell, A.
     pub mean_a: f64,
+    /// Until a load, amplifier or converter first gets less voltage than it needs at some light and sound that occur, s: the last
+    /// of the charges that are looked at (two to five hundredths apart) at which all get it. `None` if that never comes.
+    pub well_s: Option<f64>,
 }
 
 /// How far inputs may be off, each as a share of its value.
@@ -142,6 +145,7 @@ struct Level {
     charge: f64,
     amps: f64,
     spare_v: f64,
+    short: bool,
 }
 
 /// The level at a charge, with parts as warm as they are held; the warmth that comes of it is left in `rise_k`.
@@ -159,13 +163,14 @@ fn level(
     for ((part, heating), lost_w) in desk.layout.heated.iter().zip(&row[entry::FIRST_PART..]) {
         rise_k[*part] = heating.k_per_w * lost_w;
     }
-    let mut spare_v = f64::INFINITY;
+    let (mut spare_v, mut short) = (f64::INFINITY, false);
     for (corner, _) in shares {
+        short |= desk.single(&mut slice, *corner, entry::SHORT)? > 0.5;
         let too_much = desk.single(&mut slice, *corner, entry::CELL_A)? > cell.protection.most_a;
         let above = desk.single(&mut slice, *corner, entry::TERMINAL_V)? - cell.lowest_v();
         spare_v = f64::min(spare_v, if too_much { f64::min(above, -1e-9) } else { above });
     }
-    Ok(Level { charge, amps: row[entry::CELL_A], spare_v })
+    Ok(Level { charge, amps: row[entry::CELL_A], spare_v, short })
 }
 
 /// Goes down from charge to charge until the cell gives out.
@@ -177,6 +182,7 @@ fn drain(mut desk: Desk, shares: &[(usize, f64)]) -> Result<Runtime, CircuitErro
     level(&mut desk, cell, shares, HUNDREDTHS[0] / 100.0, &mut rise_k)?;
     let mut above = level(&mut desk, cell, shares, HUNDREDTHS[0] / 100.0, &mut rise_k)?;
     let (mut lasts_s, mut drawn_c, mut charge_left) = (0.0, 0.0, above.charge);
+    let mut well_s = above.short.then_some(0.0);
     for hundredths in &HUNDREDTHS[1..] {
         if above.spare_v < 0.0 {
             break;
@@ -186,12 +192,16 @@ fn drain(mut desk: Desk, shares: &[(usize, f64)]) -> Result<Runtime, CircuitErro
         let moved_c = way * (above.charge - below.charge) * cell.full_c();
         let mean_a = above.amps + 0.5 * way * (below.amps - above.amps);
         if mean_a <= 0.0 {
-            return Ok(Runtime { lasts_s: f64::INFINITY, charge_left, mean_a });
+            return Ok(Runtime { lasts_s: f64::INFINITY, charge_left, mean_a, well_s });
+        }
+        // Where the cell gives out before that charge is reached, nothing is said of it.
+        if below.short && way >= 1.0 {
+            well_s = well_s.or(Some(lasts_s));
         }
         (lasts_s, drawn_c) = (lasts_s + moved_c / mean_a, drawn_c + moved_c);
         charge_left -= way * (above.charge - below.charge);
         above = below;
     }
     let mean_a = if lasts_s > 0.0 { drawn_c / lasts_s } else { above.amps };
-    Ok(Runtime { lasts_s, charge_left: charge_left.max(0.0), mean_a })
+    Ok(Runtime { lasts_s, charge_left: charge_left.max(0.0), mean_a, well_s })
 }

@@ -33,6 +33,16 @@ impl Usage {
         Some(Demand { scene, light: moment.light, sound_w: moment.sound_w })
     }
 
+    /// The worst that may come together: each scene that is shown, as bright as it ever is, with the loudest sound of all.
+    pub fn extremes(&self) -> Vec<Moment> {
+        let sound_w = self.moments.iter().fold(0.0, |most, m| f64::max(most, m.sound_w));
+        let brightest = |scene: usize| {
+            let lights = self.moments.iter().filter(|m| m.scene == scene).map(|m| m.light);
+            lights.reduce(f64::max).map(|light| Moment { scene, light, sound_w })
+        };
+        (0..self.scenes.len()).filter_map(brightest).collect()
+    }
+
     pub(crate) fn check(&self, net: &Network) -> Result<(), CircuitError> {
         positive("the usage", "its step in s", self.step_s)?;
         self.scenes.iter().try_for_each(|scene| scene.check(net))?;
@@ -148,6 +158,14 @@ impl Grid {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn extremes_are_of_scenes_that_are_shown() {
+        let moment = |scene, light, sound_w| Moment { scene, light, sound_w };
+        let moments = vec![moment(0, 0.2, 2.0), moment(2, 0.9, 0.0), moment(0, 0.4, 1.0)];
+        let usage = Usage { scenes: vec![Scene::default(); 3], moments, step_s: 0.01 };
+        assert_eq!(usage.extremes(), [moment(0, 0.4, 2.0), moment(2, 0.9, 2.0)]);
+    }
 
     #[test]
     fn few_values_are_met_and_many_are_between() {

@@ -135,6 +135,10 @@ fn a_brown_out_is_told_and_the_day_goes_on_until_the_cell_gives_out() {
     assert!(day.short_s > 0.0 && day.first_short_s.is_some());
     assert_eq!(day.end, End::CutOff);
     assert!(day.lasted_s < 8.0 * 3600.0);
+    // The runtime says the last charge at which all was well, five hundredths before at most.
+    let runtime = prop.net.runtime(&usage(&prop.net, 0.02), 20.0).unwrap();
+    let (well_s, first_s) = (runtime.well_s.unwrap(), day.first_short_s.unwrap());
+    assert!(well_s <= first_s + 60.0 && well_s >= first_s - 0.06 * day.lasted_s - 60.0, "{well_s} {first_s}");
     let scene = Scene::even(&prop.net, [1.0, 1.0, 1.0, 0.0]);
     let conditions = Conditions { charge: 0.1, ..Conditions::full_at(0.0) };
     let worst = prop.net.solve(&Demand { scene: &scene, light: 1.0, sound_w: 2.5 }, &conditions);
