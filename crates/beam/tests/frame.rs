@@ -222,6 +222,20 @@ fn core_runs_along() {
     assert!(hinged > 1e9 / (3.0 * 1.3e8) && hinged < 1e9 / (3.0 * 3e7), "{hinged}");
 }
 
+/// Many short spans and firm joints, which make large numbers, cost the frequencies no accuracy.
+#[test]
+fn a_core_in_many_spans() {
+    let stops: Vec<Stop> =
+        (0..=200).map(|k| Stop { core: Some(bar(3e7, 0.2)), ..stop(5.0 * f64::from(k), bar(1e8, 0.1)) }).collect();
+    let line = line(&stops).expect("a line");
+    let ends: Vec<Support> =
+        (0..line.frame.nodes.len()).filter(|n| line.frame.nodes[*n].x == 0.0).map(Support::clamp).collect();
+    let found = modes(&line.held(&ends), 6).expect("it swings");
+    let first = 3.51602 / (2.0 * PI) * (1.3e8_f64 / (0.3e-6 * 1e12)).sqrt();
+    close("first", found[0].hz, first, 1e-3);
+    close("second", found[2].hz, first * 4.69409_f64.powi(2) / 3.51602, 2e-3);
+}
+
 /// Round an axis at its root: pull mω²L²/2 there; when the rate grows, moment mαL³/3.
 #[test]
 fn swing() {
@@ -329,6 +343,11 @@ fn mistakes_are_named() {
         FrameError::NoNode { what: "support", node: 9, nodes: 3, .. }
     ));
     assert!(matches!(fails(&|f| f.supports[0] = Support::pin(0)), FrameError::Loose { .. }));
+    let beside = |f: &mut Frame| {
+        f.nodes.push(DVec3::Y);
+        f.supports[0].node = 3;
+    };
+    assert!(matches!(fails(&beside), FrameError::Unattached { what: "support", idx: 0, node: 3 }));
     let joint = |to| Joint::turning([1, to], DVec3::X, DVec3::Y, [Hold::Firm; 3]);
     assert!(matches!(fails(&|f| f.joints.push(joint(2))), FrameError::JointApart { joint: 0, .. }));
     let mass = PointMass { node: 1, mass_g: -1.0, arm_mm: DVec3::ZERO };

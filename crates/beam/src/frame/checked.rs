@@ -13,6 +13,7 @@ pub(super) fn checked_loads(frame: &Frame, loads: &[Load]) -> Result<(), FrameEr
         let finite = match *load {
             Load::Point { node, force_n, moment_nmm } => {
                 there(frame, "load", idx, node)?;
+                reached(frame, "load", idx, node)?;
                 force_n.is_finite() && moment_nmm.is_finite()
             }
             Load::Pull { mm_s2 } => mm_s2.is_finite(),
@@ -28,6 +29,13 @@ pub(super) fn checked_loads(frame: &Frame, loads: &[Load]) -> Result<(), FrameEr
 fn there(frame: &Frame, what: &'static str, idx: usize, node: usize) -> Result<(), FrameError> {
     let nodes = frame.nodes.len();
     if node < nodes { Ok(()) } else { Err(FrameError::NoNode { what, idx, node, nodes }) }
+}
+
+/// That a span or a joint ends at a node.
+fn reached(frame: &Frame, what: &'static str, idx: usize, node: usize) -> Result<(), FrameError> {
+    let spans = frame.spans.iter().any(|s| s.from == node || s.to == node);
+    let joints = frame.joints.iter().any(|j| j.from == node || j.to == node);
+    if spans || joints { Ok(()) } else { Err(FrameError::Unattached { what, idx, node }) }
 }
 
 fn sound(fine: bool, what: &'static str, idx: usize) -> Result<(), FrameError> {
@@ -72,10 +80,12 @@ pub(super) fn checked(frame: &Frame) -> Result<(), FrameError> {
     }
     for (idx, mass) in frame.masses.iter().enumerate() {
         there(frame, "mass", idx, mass.node)?;
+        reached(frame, "mass", idx, mass.node)?;
         sound(not_negative(mass.mass_g) && mass.arm_mm.is_finite(), "mass", idx)?;
     }
     for (idx, support) in frame.supports.iter().enumerate() {
         there(frame, "support", idx, support.node)?;
+        reached(frame, "support", idx, support.node)?;
         sound(support.hold.iter().copied().all(fine), "support", idx)?;
     }
     let holds = |h: &Hold| matches!(h, Hold::Firm) || matches!(h, Hold::Spring(k) if *k > 0.0);

@@ -21,6 +21,16 @@ pub enum FrameError {
         /// How many there are.
         nodes: usize,
     },
+    /// Something at a node that no bar reaches.
+    #[error("{what} {idx} is at node {node}, which no span reaches; put it where the bar is, or join the node to it")]
+    Unattached {
+        /// "support", "mass" or "load".
+        what: &'static str,
+        /// Which of them.
+        idx: usize,
+        /// Its node.
+        node: usize,
+    },
     /// A number that is none.
     #[error("{what} {idx} holds a number that is not finite, or a negative mass or spring; mend it where it came from")]
     NotFinite {

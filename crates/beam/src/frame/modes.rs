@@ -34,9 +34,8 @@ pub fn modes(frame: &Frame, count: usize) -> Result<Vec<Mode>, FrameError> {
 
 /// 1/ω² and how far each unknown moves, scaled so that the strain energy is ½; slowest first.
 pub(super) fn shapes(assembled: &Assembled<'_>, count: usize) -> Result<Vec<(f64, Vec<f64>)>, FrameError> {
-    let stiffness = assembled.stiffness();
-    let factor = assembled.factor(stiffness.clone())?;
-    let found = largest(&factor, &stiffness, &assembled.mass(), count)?;
+    let factor = assembled.factor(assembled.stiffness())?;
+    let found = largest(&factor, &assembled.mass(), count)?;
     // What is left of zero after rounding is no mode.
     let top = found.first().map_or(0.0, |f| f.0);
     let kept: Vec<_> = found.into_iter().filter(|f| f.0 > 0.0 && f.0 > 1e-12 * top).collect();
@@ -65,32 +64,25 @@ pub fn buckling(frame: &Frame, loads: &[Load]) -> Result<Option<f64>, FrameError
     if pulls.iter().all(|p| *p <= 0.0) {
         return Ok(None);
     }
-    let stiffness = assembled.stiffness();
-    let factor = assembled.factor(stiffness.clone())?;
-    let found = largest(&factor, &stiffness, &assembled.geometric(&pulls), 1)?;
+    let factor = assembled.factor(assembled.stiffness())?;
+    let found = largest(&factor, &assembled.geometric(&pulls), 1)?;
     Ok(found.first().filter(|f| f.0 > 0.0).map(|f| 1.0 / f.0))
 }
 
-/// The largest µ of B x = µ K x with their x, largest first.
-fn largest(
-    factor: &Factor,
-    stiffness: &Skyline,
-    of: &Skyline,
-    count: usize,
-) -> Result<Vec<(f64, Vec<f64>)>, FrameError> {
-    let size = stiffness.size();
+/// The largest µ of B x = µ K x with their x, largest first, scaled to xᵀK x = 1.
+///
+/// No round multiplies with K, whose entries are as large as the nodes are near: K x is what the solver was given.
+fn largest(factor: &Factor, of: &Skyline, count: usize) -> Result<Vec<(f64, Vec<f64>)>, FrameError> {
+    let size = of.size();
     let width = (count + 8).max(2 * count).min(size);
-    let count = count.min(width);
-    let mut basis = square(stiffness, start(size, width));
+    let mut basis = start(size, width);
     let mut before: Vec<f64> = Vec::new();
     for _ in 0..MOST_ROUNDS {
-        let pushed: Vec<Vec<f64>> = basis.iter().map(|x| factor.solve(&of.times(x))).collect();
-        basis = square(stiffness, pushed);
-        let turned: Vec<Vec<f64>> = basis.iter().map(|x| of.times(x)).collect();
-        let small: Vec<Vec<f64>> = basis.iter().map(|x| turned.iter().map(|y| dot(x, y)).collect()).collect();
-        let mut pairs = eigen(small);
-        pairs.sort_by(|a, b| b.0.total_cmp(&a.0));
-        basis = pairs.iter().map(|(_, mix)| mixed(&basis, mix)).collect();
+        let given: Vec<Vec<f64>> = basis.iter().map(|x| of.times(x)).collect();
+        let pushed: Vec<Vec<f64>> = given.iter().map(|y| factor.solve(y)).collect();
+        let weighed: Vec<Vec<f64>> = pushed.iter().map(|x| of.times(x)).collect();
+        let pairs = small(&products(&pushed, &given), &products(&pushed, &weighed));
+        basis = pairs.iter().map(|(_, mix)| mixed(&pushed, mix)).collect();
         let values: Vec<f64> = pairs.iter().map(|p| p.0).take(count).collect();
         let scale = values.first().map_or(0.0, |v| v.abs());
         let near = |(a, b): (&f64, &f64)| (a - b).abs() <= SETTLED * b.abs().max(1e-9 * scale);
@@ -102,6 +94,32 @@ fn largest(
     Err(FrameError::Unsettled { rounds: MOST_ROUNDS })
 }
 
+/// Each of the first times each of the others, evened out over the diagonal.
+fn products(left: &[Vec<f64>], right: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let n = left.len();
+    let raw: Vec<Vec<f64>> = left.iter().map(|x| right.iter().map(|y| dot(x, y)).collect()).collect();
+    (0..n).map(|i| (0..n).map(|j| 0.5 * (raw[i][j] + raw[j][i])).collect()).collect()
+}
+
+/// The same problem among few vectors: µ, largest first, with how much of each vector makes the shape. Directions that add nothing
+/// are dropped.
+fn small(stiffness: &[Vec<f64>], of: &[Vec<f64>]) -> Vec<(f64, Vec<f64>)> {
+    let n = stiffness.len();
+    // Each vector to length 1 as K sees it, then all square to one another.
+    let lengths: Vec<f64> = (0..n).map(|i| stiffness[i][i].max(0.0).sqrt()).collect();
+    let unit = |i: usize| if lengths[i] > 0.0 { 1.0 / lengths[i] } else { 0.0 };
+    let scaled = (0..n).map(|i| (0..n).map(|j| stiffness[i][j] * unit(i) * unit(j)).collect()).collect();
+    let axes: Vec<Vec<f64>> = eigen(scaled)
+        .into_iter()
+        .filter(|(value, _)| *value > 1e-10)
+        .map(|(value, v)| (0..n).map(|i| v[i] * unit(i) / value.sqrt()).collect())
+        .collect();
+    let turned: Vec<Vec<f64>> = axes.iter().map(|a| of.iter().map(|row| dot(row, a)).collect()).collect();
+    let mut pairs = eigen(axes.iter().map(|a| turned.iter().map(|t| dot(a, t)).collect()).collect());
+    pairs.sort_by(|a, b| b.0.total_cmp(&a.0));
+    pairs.into_iter().map(|(value, mix)| (value, mixed(&axes, &mix))).collect()
+}
+
 /// Vectors to begin with: a fixed scatter, so that none is missed and all is the same every time.
 fn start(size: usize, width: usize) -> Vec<Vec<f64>> {
     let mut state = 0x9E37_79B9_7F4A_7C15_u64;
@@ -111,27 +129,6 @@ fn start(size: usize, width: usize) -> Vec<Vec<f64>> {
         (state >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
     };
     (0..width).map(|_| (0..size).map(|_| next()).collect()).collect()
-}
-
-/// The vectors made square to one another as K sees it, of length 1; those that add nothing are dropped.
-fn square(stiffness: &Skyline, vectors: Vec<Vec<f64>>) -> Vec<Vec<f64>> {
-    let mut done: Vec<(Vec<f64>, Vec<f64>)> = Vec::with_capacity(vectors.len());
-    for mut x in vectors {
-        let began = dot(&x, &stiffness.times(&x)).sqrt();
-        for _ in 0..2 {
-            for (other, pushed) in &done {
-                let share = dot(&x, pushed);
-                x.iter_mut().zip(other).for_each(|(x, o)| *x -= share * o);
-            }
-        }
-        let pushed = stiffness.times(&x);
-        let length = dot(&x, &pushed).sqrt();
-        if length > 1e-10 * began && length > 0.0 {
-            let unit = |v: Vec<f64>| v.into_iter().map(|v| v / length).collect();
-            done.push((unit(x), unit(pushed)));
-        }
-    }
-    done.into_iter().map(|d| d.0).collect()
 }
 
 fn dot(a: &[f64], b: &[f64]) -> f64 {
