@@ -320,11 +320,9 @@ fn clipping(rows: &[Row]) -> Vec<Note> {
 }
 
 fn smooth(rows: &mut [Row], file_hz: f64, corner_hz: f64) {
-    for column in 0..6 {
-        let mut filter = LowPass::new(corner_hz, file_hz);
-        for row in rows.iter_mut() {
-            row.values[column] = filter.next(row.values[column]);
-        }
+    let mut filter = LowPass::new(corner_hz, file_hz);
+    for row in rows {
+        row.values = filter.next(row.values);
     }
 }
 

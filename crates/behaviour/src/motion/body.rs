@@ -75,7 +75,9 @@ struct Carried {
 
 impl Carried {
     fn through_joint(self, axis: usize, [_, speed, push]: Way, [_, sin, cos]: [f64; 3]) -> Carried {
-        let [force, mut rate, mut angular] = [self.force, self.rate, self.push].map(|v| turned(v, axis, sin, cos));
+        let force = turned(self.force, axis, sin, cos);
+        let mut rate = turned(self.rate, axis, sin, cos);
+        let mut angular = turned(self.push, axis, sin, cos);
         let mut spin = [0.0; 3];
         spin[axis] = speed;
         angular = plus(angular, cross(rate, spin));

@@ -51,12 +51,14 @@ impl Sensor {
 /// Counts a g, and a degree per second.
 pub(crate) const COUNTS: [f64; 2] = [2048.0, 16.384];
 
-/// A low-pass of second order without a resonance (Butterworth, by the bilinear transform with the corner kept).
+/// A low-pass of second order without a resonance (Butterworth, by the bilinear transform with the corner kept), for all
+/// six axes at once.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct LowPass {
     b: f64,
     a: [f64; 2],
-    memory: [f64; 4],
+    /// The last two inputs and outputs.
+    memory: [[f64; 6]; 4],
     begun: bool,
 }
 
@@ -65,17 +67,20 @@ impl LowPass {
         let k = libm::tan(std::f64::consts::PI * (corner_hz / hz).min(0.499));
         let over = 1.0 / (1.0 + std::f64::consts::SQRT_2 * k + k * k);
         let a = [2.0 * (k * k - 1.0) * over, (1.0 - std::f64::consts::SQRT_2 * k + k * k) * over];
-        LowPass { b: k * k * over, a, memory: [0.0; 4], begun: false }
+        LowPass { b: k * k * over, a, memory: [[0.0; 6]; 4], begun: false }
     }
 
-    pub(crate) fn next(&mut self, x: f64) -> f64 {
+    pub(crate) fn next(&mut self, x: [f64; 6]) -> [f64; 6] {
         if !self.begun {
             // As if the first value had been there for ever.
             self.begun = true;
             self.memory = [x; 4];
         }
         let [x1, x2, y1, y2] = self.memory;
-        let y = self.b * (x + 2.0 * x1 + x2) - self.a[0] * y1 - self.a[1] * y2;
+        let mut y = [0.0; 6];
+        for k in 0..6 {
+            y[k] = self.b * (x[k] + 2.0 * x1[k] + x2[k]) - self.a[0] * y1[k] - self.a[1] * y2[k];
+        }
         self.memory = [x, x1, y, y1];
         y
     }
@@ -90,7 +95,7 @@ pub(crate) struct Reader {
     /// Scale and zero of each of the six axes, in g and degrees a second.
     scale: [f64; 6],
     zero: [f64; 6],
-    filters: [LowPass; 6],
+    filter: LowPass,
 }
 
 impl Reader {
@@ -102,22 +107,23 @@ impl Reader {
         let askew = [[1.0, c, -b], [-c, 1.0, a], [b, -a, 1.0]];
         let scale = [(); 6].map(|()| 1.0 + sensor.scale * random.normal());
         let zero = std::array::from_fn(|k| random.normal() * if k < 3 { sensor.zero_g } else { sensor.zero_dps });
-        Reader { sensor: *sensor, random, askew, scale, zero, filters: [LowPass::new(sensor.filter_hz, hz); 6] }
+        Reader { sensor: *sensor, random, askew, scale, zero, filter: LowPass::new(sensor.filter_hz, hz) }
     }
 
     /// Takes what is felt at one instant: range first, as the sensor does, then the filter. In g and degrees a second.
     pub(crate) fn feel(&mut self, felt: &Felt) -> [f64; 6] {
-        let mount = |v: [f64; 3]| self.askew.map(|row| row[0] * v[0] + row[1] * v[1] + row[2] * v[2]);
-        let (force, rate) = (mount(felt.force), mount(felt.rate));
-        std::array::from_fn(|k| {
-            let (value, range) = if k < 3 {
-                (force[k] / G, self.sensor.range_g)
-            } else {
-                (rate[k - 3].to_degrees(), self.sensor.range_dps)
-            };
-            let seen = (value * self.scale[k] + self.zero[k]).clamp(-range, range);
-            self.filters[k].next(seen)
-        })
+        let mut seen = [0.0; 6];
+        for k in 0..3 {
+            let [a, b, c] = self.askew[k];
+            let (f, w) = (&felt.force, &felt.rate);
+            seen[k] = (a * f[0] + b * f[1] + c * f[2]) / G;
+            seen[k + 3] = (a * w[0] + b * w[1] + c * w[2]).to_degrees();
+        }
+        for (k, value) in seen.iter_mut().enumerate() {
+            let range = if k < 3 { self.sensor.range_g } else { self.sensor.range_dps };
+            *value = (*value * self.scale[k] + self.zero[k]).clamp(-range, range);
+        }
+        self.filter.next(seen)
     }
 
     /// One sample from what was felt last.
@@ -150,7 +156,7 @@ mod tests {
             let mut filter = LowPass::new(184.0, 4000.0);
             let mut most: f64 = 0.0;
             for k in 0..40_000 {
-                let y = filter.next(libm::sin(TAU * hz * f64::from(k) / 4000.0));
+                let y = filter.next([libm::sin(TAU * hz * f64::from(k) / 4000.0); 6])[3];
                 if k > 4000 {
                     most = most.max(y);
                 }

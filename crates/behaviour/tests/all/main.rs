@@ -1,5 +1,6 @@
 //! The crate from outside.
 
+mod boards;
 mod common;
 mod engine;
 mod light;
