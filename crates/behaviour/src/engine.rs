@@ -37,14 +37,9 @@ pub enum Event {
     Frame {
         /// Sum of all channels.
         total: i32,
-        /// Checksum of its bytes.
-        checksum: i32,
     },
     /// A block of sound was mixed.
-    Block {
-        /// Checksum of its bytes.
-        checksum: i32,
-    },
+    Block,
 }
 
 /// The sounds that were handed over are not those of the table.
@@ -160,15 +155,15 @@ impl Engine {
             self.to_frame = self.table.hardware.pace.frame_every();
             let dim = if low { self.table.dim } else { 256 };
             let total = self.painter.paint(&self.table.modes[self.mode].lights, dim);
-            let checksum = crate::paint::checksum(self.painter.shown.iter().copied());
-            events.push(Event::Frame { total, checksum });
+            events.push(Event::Frame { total });
         }
         self.to_frame -= 1;
         self.owed += self.table.hardware.sound_hz as i32;
         let price = BLOCK as i32 * self.table.hardware.pace.hz();
         if self.owed >= price {
             self.owed -= price;
-            events.push(Event::Block { checksum: self.sound() });
+            self.sound();
+            events.push(Event::Block);
         }
     }
 
@@ -199,7 +194,7 @@ impl Engine {
     }
 
     /// The next block: the hum follows the turning rate, and makes room for one-shots.
-    fn sound(&mut self) -> i32 {
+    fn sound(&mut self) {
         let speed = self.detector.speed.0.min(1024);
         self.follow += (speed - self.follow) >> 2;
         let [_, gain, swell, bend] = self.table.modes[self.mode].hum;
@@ -210,11 +205,22 @@ impl Engine {
         if self.mixer.busy() {
             self.mixer.voices[0].aim = (full * self.duck) >> 8;
         }
-        self.mixer.mix(&self.sounds)
+        self.mixer.mix(&self.sounds);
     }
 }
 
-/// The log of a run, a line an event: sample, a letter, numbers. Frames, blocks and gravity come every so often only.
+/// A checksum of bytes: two running sums of 14 bits.
+fn checksum(bytes: impl Iterator<Item = u8>) -> i32 {
+    let (mut a, mut b) = (1, 0);
+    for v in bytes {
+        a = (a + i32::from(v)) & 0x3FFF;
+        b = (b + a) & 0x3FFF;
+    }
+    (b << 14) | a
+}
+
+/// The log of a run, a line an event: sample, a letter, numbers; frames and blocks with a checksum of their bytes, gravity at every
+/// 64th sample.
 /// The program on the board writes the same when it is asked to.
 pub fn log(engine: &mut Engine, samples: impl IntoIterator<Item = Sample>) -> String {
     let mut text = String::new();
@@ -227,8 +233,12 @@ pub fn log(engine: &mut Engine, samples: impl IntoIterator<Item = Sample>) -> St
                 Event::Mode { mode } => writeln!(text, "{n} M {mode}"),
                 Event::Sound { sound, gain } => writeln!(text, "{n} S {sound} {gain}"),
                 Event::Empty => writeln!(text, "{n} E"),
-                Event::Frame { total, checksum } => writeln!(text, "{n} F {total} {checksum}"),
-                Event::Block { checksum } => writeln!(text, "{n} B {checksum}"),
+                Event::Frame { total } => {
+                    writeln!(text, "{n} F {total} {}", checksum(engine.pixels().iter().copied()))
+                }
+                Event::Block => {
+                    writeln!(text, "{n} B {}", checksum(engine.block().iter().flat_map(|s| s.to_le_bytes())))
+                }
             };
             debug_assert!(written.is_ok(), "text takes all lines");
         }

@@ -1,7 +1,5 @@
 //! The mixer: loops and one-shots to one stream of sound, 256 samples a block, integers only.
 
-use crate::paint::checksum;
-
 /// Samples a block.
 pub const BLOCK: usize = 256;
 /// Voices: the mode's hum, the one before it as it fades, and two one-shots.
@@ -62,8 +60,8 @@ impl Mixer {
         self.voices[2].sound > 0 || self.voices[3].sound > 0
     }
 
-    /// The next block, from the samples of each sound; returns its checksum.
-    pub(crate) fn mix(&mut self, sounds: &[Vec<i16>]) -> i32 {
+    /// The next block, from the samples of each sound.
+    pub(crate) fn mix(&mut self, sounds: &[Vec<i16>]) {
         self.sums.fill(0);
         for (index, voice) in self.voices.iter_mut().enumerate().filter(|(_, v)| v.sound > 0) {
             let k = voice.sound as usize - 1;
@@ -87,32 +85,44 @@ impl Mixer {
             }
         }
         clip(&mut self.block, &self.sums);
-        checksum(self.block.iter().flat_map(|s| s.to_le_bytes()))
     }
 }
 
 /// What a voice reads: from `at` on, round and round or silence beyond the end.
 fn fill(window: &mut [i16], sound: &[i16], at: usize, round: bool) {
-    let mut k = at;
-    for sample in window {
-        *sample = sound.get(k).copied().unwrap_or(0);
-        k += 1;
-        if round && k >= sound.len() {
-            k = 0;
+    let (mut done, mut at) = (0, at);
+    while done < window.len() {
+        if at >= sound.len() {
+            if !round {
+                break;
+            }
+            at = 0;
         }
+        let some = (window.len() - done).min(sound.len() - at);
+        window[done..done + some].copy_from_slice(&sound[at..at + some]);
+        done += some;
+        at += some;
     }
+    window[done..].fill(0);
 }
 
 /// Adds a voice, its gain going by `step` of 256 from sample to sample; between samples it is a straight line. Returns
 /// where in the window it ended, 4096 a sample.
 fn add(sums: &mut [i32; BLOCK], window: &[i16; SPAN], part: i32, pace: i32, gain: i32, step: i32) -> i32 {
+    let gain_at = |i: usize| gain + ((step * i as i32) >> 8);
+    if part == 0 && pace == 4096 {
+        // At its own pace there is nothing between samples: the same sums, sooner.
+        for (i, (sum, &value)) in sums.iter_mut().zip(window).enumerate() {
+            *sum += i32::from(value) * gain_at(i);
+        }
+        return pace * BLOCK as i32;
+    }
     let mut at = part;
     for (i, sum) in sums.iter_mut().enumerate() {
         let k = (at >> 12) as usize;
         let (a, b) = (i32::from(window[k]), i32::from(window[k + 1]));
         // 65535 * 255 and 32768 * 256 are the largest products.
-        let value = a + (((b - a) * ((at >> 4) & 255)) >> 8);
-        *sum += value * (gain + ((step * i as i32) >> 8));
+        *sum += (a + (((b - a) * ((at >> 4) & 255)) >> 8)) * gain_at(i);
         at += pace;
     }
     at

@@ -102,16 +102,6 @@ pub(crate) fn scale(buffer: &mut [u8], k: i32) {
     }
 }
 
-/// A checksum of bytes: two running sums.
-pub(crate) fn checksum(bytes: impl Iterator<Item = u8>) -> i32 {
-    let (mut a, mut b) = (1, 0);
-    for v in bytes {
-        a = (a + i32::from(v)) & 0x3FFF;
-        b = (b + a) & 0x3FFF;
-    }
-    (b << 14) | a
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

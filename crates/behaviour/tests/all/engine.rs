@@ -14,7 +14,7 @@ fn told(engine: &mut Engine, samples: impl IntoIterator<Item = Sample>) -> Vec<(
                 Event::Trigger { trigger, .. } => found.push((n, trigger.name().to_owned())),
                 Event::Mode { mode } => found.push((n, format!("mode {mode}"))),
                 Event::Empty => found.push((n, "empty".to_owned())),
-                Event::Sound { .. } | Event::Frame { .. } | Event::Block { .. } => {}
+                Event::Sound { .. } | Event::Frame { .. } | Event::Block => {}
             }
         }
     }
