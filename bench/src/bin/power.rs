@@ -8,8 +8,8 @@
 mod cost;
 
 use circuit::{
-    Amplifier, Cell, CircuitError, Conditions, Contact, Converter, DaySpec, Demand, Fuse, Load, Moment, Network, PartId, Pixel,
-    Scene, Strip, Usage, Wire, foil_ohm,
+    Amplifier, Cell, CircuitError, Conditions, Contact, Converter, DaySpec, Demand, Fuse, Load, Moment, Network,
+    PartId, Pixel, Scene, Strip, Usage, Wire, foil_ohm,
 };
 use cost::{cpu_s, peak_mb};
 use std::process::ExitCode;
@@ -58,8 +58,11 @@ fn table(hours: f64) -> Result<(), CircuitError> {
         net.replace(part, to)?;
         let (runtime, state) = (net.runtime(&usage, 20.0)?, worst(&net));
         row(name, start, busy, 0);
-        let low = state.map(|s| s.lowest_pixel().map_or(0.0, |p| p.2));
-        println!("    {:.2} h, lowest pixel {low:.2?} V", runtime.lasts_s / 3600.0);
+        let low = match state {
+            Ok(state) => format!("lowest pixel {:.2} V", state.lowest_pixel().map_or(0.0, |p| p.2)),
+            Err(fault) => fault.to_string(),
+        };
+        println!("    {:.2} h, {low}", runtime.lasts_s / 3600.0);
         Ok::<(), CircuitError>(())
     };
     change("another cell", cell, Cell::lithium_ion(5.0, 0.015, 20.0).into())?;
