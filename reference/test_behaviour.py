@@ -29,13 +29,7 @@ def done(command, where=None):
 def rehearsals(tmp_path_factory):
     """Programs, recordings and logs."""
     folder = tmp_path_factory.mktemp("rehearsals")
-    program = os.environ.get("BEHAVIOUR_REHEARSALS")
-    if program is None and "LANTHORN_BIN" in os.environ:
-        program = str(pathlib.Path(os.environ["LANTHORN_BIN"]).with_name("examples") / "rehearsals")
-    if program is None or not pathlib.Path(program).exists():
-        done(["cargo", "run", "-q", "-p", "behaviour", "--example", "rehearsals", "--", folder], ROOT)
-    else:
-        done([program, folder])
+    done(["cargo", "run", "-q", "-p", "behaviour", "--example", "rehearsals", "--", folder], ROOT)
     return folder
 
 

@@ -2,7 +2,6 @@
 (A. Bagnall et al., "The UEA multivariate time series classification archive, 2018", arXiv:1811.00075), as the Python package
 `aeon` carries it. Acceleration is in m/s2 without gravity, rates are in rad/s. Nothing but the package is fetched.
 """
-import os
 import pathlib
 import subprocess
 import sys
@@ -32,12 +31,7 @@ def heard(tmp_path_factory):
                 lines = [",".join((f"{k / 10}", *row)) for k, row in enumerate(rows)]
                 path.write_text("\n".join(["t_s,ax,ay,az,gx,gy,gz", *lines]) + "\n")
                 clips[path] = (label, set())
-    program = None
-    if "LANTHORN_BIN" in os.environ:
-        program = pathlib.Path(os.environ["LANTHORN_BIN"]).with_name("examples") / "listen"
     command = ["cargo", "run", "-q", "-p", "behaviour", "--example", "listen", "--"]
-    if program is not None and program.exists():
-        command = [str(program)]
     ran = subprocess.run(command + [str(p) for p in clips], cwd=ROOT, capture_output=True, text=True, check=True)
     for line in ran.stdout.splitlines():
         path, _, trigger = line.rsplit(" ", 2)

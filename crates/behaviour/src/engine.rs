@@ -105,6 +105,11 @@ impl Engine {
         })
     }
 
+    /// What it runs.
+    pub fn table(&self) -> &Table {
+        &self.table
+    }
+
     /// The index of the mode it is in.
     pub fn mode(&self) -> usize {
         self.mode

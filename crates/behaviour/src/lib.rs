@@ -13,7 +13,7 @@
 //! - `plan`: a behaviour as data; `starter`: one to begin with. `verify`: what is wrong with one. `limits`: thresholds. `table`: all of it by index.
 //! - `small`: the engine's number. `detect`: what the hand did. `frame` (with `paint`, `calm`): pixels. `mix`: sound.
 //!   `engine`: the step.
-//! - [`motion`]: motions by physics, seeded. `recording`: motions from a file. [`sound`]: synthesis, levels, WAV.
+//! - [`motion`]: motions by physics, seeded. `recording`: motions from a file. `rehearsal`: a run kept. [`sound`]: synthesis, levels, WAV.
 //! - [`program`]: the same for a board, as MicroPython text.
 //! - [`flashing`]: whether frames flash too often, after WCAG, in fractions and apart from the engine's own limiter.
 
@@ -30,6 +30,7 @@ mod plan;
 pub mod program;
 mod random;
 mod recording;
+mod rehearsal;
 mod small;
 pub mod sound;
 mod starter;
@@ -42,6 +43,7 @@ pub use limits::{FRAMES_A_SECOND, Pace, ThresholdError, Thresholds};
 pub use mix::BLOCK;
 pub use plan::{Behaviour, Effect, Flash, Hum, Light, Mode, Rule, Shot, Sound, Trigger};
 pub use recording::{Columns, Note, Recording, RecordingError, read_recording};
+pub use rehearsal::{Rehearsal, rehearse};
 pub use starter::{STARTER_SOUNDS, starter};
 pub use table::{Hardware, Table, TableError};
 pub use verify::{Flaw, verify};

@@ -165,6 +165,9 @@ const SAMPLE: f64 = 4.0 * 100.0;
 /// A frame's and a block's own share, as bytecode.
 const FRAME: f64 = 20_000.0;
 const BLOCK: f64 = 20_000.0;
+/// Putting a pixel in the order of the wire as bytecode, and sending it, seconds: what a strip by bit stream costs beside.
+const REORDER: f64 = 600.0;
+const SEND_S: f64 = 30e-6;
 /// Reading 14 bytes at 400 kHz, seconds.
 const READ_S: f64 = 0.39e-3;
 /// Handing sound over takes 8 % of a core of 133 MHz at 22,050 samples a second.
@@ -177,10 +180,15 @@ pub fn load(table: &Table, board: &Board) -> Load {
     let each = board.cycles / hz;
     let steps = f64::from(hardware.pace.hz());
     let (frames, samples) = (f64::from(FRAMES_A_SECOND), f64::from(hardware.sound_hz));
+    let pixels = f64::from(hardware.pixels);
+    let sent = match board.driver {
+        Driver::StateMachine => 0.0,
+        Driver::Bitstream => pixels * (REORDER * each + SEND_S),
+    };
     Load {
         bus: steps * READ_S,
         detect: steps * STEP * each,
-        paint: frames * (FRAME + PIXEL * f64::from(hardware.pixels)) * each,
+        paint: frames * ((FRAME + PIXEL * pixels) * each + sent),
         sound: samples * (SAMPLE + BLOCK / 256.0) * each + samples * HAND_OVER / hz,
     }
 }

@@ -47,7 +47,7 @@ def run(tell=None):
 
     sound = I2S(
         0, sck=Pin(PIN_SOUND_CLOCK), ws=Pin(PIN_SOUND_CLOCK + 1), sd=Pin(PIN_SOUND_DATA), mode=I2S.TX, bits=16,
-        format=I2S.MONO, rate=SOUND_HZ, ibuf=2048,
+        format=I2S.MONO, rate=SOUND_HZ, ibuf=1024,
     )
     sound.irq(played)
     spare = array("h", [0] * 256)

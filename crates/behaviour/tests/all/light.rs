@@ -217,3 +217,34 @@ fn the_starter_lights_up() {
     }
     assert!(engine.pixels().chunks(3).all(|p| p[2] > 60));
 }
+
+/// Whatever was on the strip, it is dark 0.6 s after it was put out: purses fill again in half a second.
+#[test]
+fn the_limiter_lets_it_go_dark() {
+    let mut dice = Dice(31);
+    let mut slowest = 0;
+    for _ in 0..150 {
+        let pixels = 10 + dice.below(60) as u16;
+        let window = 1 + dice.below(12) as u16;
+        let budget = u32::from(pixels) * (100 + dice.below(665));
+        let hardware = Hardware { pixels, budget, flash_window: Some(window), ..Hardware::default() };
+        let lights: Vec<Light> = (0..2)
+            .map(|_| Light {
+                effect: an_effect(&mut dice),
+                colour: [255, dice.next() as u8, dice.below(2) as u8 * 255],
+                period_ms: 40 + dice.below(700),
+                span: None,
+            })
+            .collect();
+        let every = 40 + dice.below(100) as usize;
+        let lasts = 2 + dice.below(3) as usize;
+        let lit = struck(lasts, every);
+        let out = std::iter::repeat_n(PRESS, 40).chain(std::iter::repeat_n(REST, 400));
+        let frames = shown(&one_mode(lights, FLASH), &hardware, lit.chain(out));
+        // The mode ends with the release: 40 samples and 4 after all that was lit.
+        let dark_from = (40 + lasts * 400 + 44) / 8 + 1;
+        let bright = frames.iter().rposition(|f| f.iter().any(|&v| v > 0)).unwrap_or(0);
+        slowest = slowest.max(bright.saturating_sub(dark_from));
+    }
+    assert!((1..=30).contains(&slowest), "{slowest} frames");
+}

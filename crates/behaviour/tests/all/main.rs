@@ -7,4 +7,5 @@ mod light;
 mod motions;
 mod plans;
 mod recordings;
+mod rehearsals;
 mod sounds;
