@@ -31,24 +31,26 @@ pub(crate) fn test() -> Result<(), Failure> {
     }
     tally.step("documentation", cargo(&["doc", "--workspace", "--no-deps"]).env("RUSTDOCFLAGS", "-D warnings"));
 
+    // With the features that the tests asked for: nothing is compiled again.
+    tally.step("programs", &mut cargo(&["build", "--workspace", "--bins", "--examples"]));
     for example in EXAMPLES {
         let (dir, name) = (example.pack_dir(), format!("{}'s pack", example.title));
         // A pack of an earlier run must not pass for this one's.
         let stale = std::fs::remove_dir_all(&dir);
         if stale.is_ok() || !dir.exists() {
-            tally.step(&name, &mut example.build_pack());
+            tally.step(&name, &mut example.build_pack(program(built(), &[])));
         } else {
             tally.count(&name, false, format!("cannot remove {}", dir.display()));
         }
     }
-    // Cargo puts it beside the program, in `examples`.
-    tally.step("slabs", &mut cargo(&["build", "--package", "glow", "--example", "slabs"]));
-    tally.step("beams", &mut cargo(&["build", "--package", "beam", "--example", "beams"]));
-    tally.step("circuits", &mut cargo(&["build", "--package", "circuit", "--example", "circuits"]));
     let packs = std::env::join_paths(EXAMPLES.map(|e| e.pack_dir())).unwrap_or_default();
     if let Some(python) = python {
-        let mut pytest = program(python, &["-m", "pytest", "-p", "no:cacheprovider", "reference"]);
+        // As many side by side as there are cores; which one goes where is said in `reference/conftest.py`.
+        let side_by_side = ["-n", "auto", "--dist", "loadgroup"];
+        let mut pytest = program(python, &["-m", "pytest", "-p", "no:cacheprovider"]);
+        pytest.args(side_by_side).arg("reference");
         pytest.env("LANTHORN_PACKS", &packs).env("LANTHORN_BIN", built()).env("PYTHONDONTWRITEBYTECODE", "1");
+        // Cargo puts it beside the program, in `examples`.
         pytest.env("GLOW_SLABS", built().with_file_name("examples").join("slabs"));
         pytest.env("BEAM_BEAMS", built().with_file_name("examples").join("beams"));
         pytest.env("CIRCUIT_CIRCUITS", built().with_file_name("examples").join("circuits"));
@@ -61,7 +63,7 @@ pub(crate) fn test() -> Result<(), Failure> {
     tally.close()
 }
 
-/// The program that the pack was built with: it lies beside this one.
+/// The program under test: it lies beside this one.
 fn built() -> std::path::PathBuf {
     std::env::current_exe().unwrap_or_default().with_file_name("lanthorn")
 }

@@ -20,12 +20,10 @@ struct Example {
     name: &'static str,
     /// What it is called.
     title: &'static str,
-    /// Its shape file.
-    shape: fn() -> Vec<u8>,
 }
 
-const GLAIVE: Example = Example { name: "reed-glaive", title: "the reed glaive", shape: reed_glaive_shape::file };
-const STAFF: Example = Example { name: "beacon-staff", title: "the beacon staff", shape: beacon_staff_shape::file };
+const GLAIVE: Example = Example { name: "reed-glaive", title: "the reed glaive" };
+const STAFF: Example = Example { name: "beacon-staff", title: "the beacon staff" };
 const EXAMPLES: [Example; 2] = [GLAIVE, STAFF];
 
 impl Example {
@@ -34,15 +32,15 @@ impl Example {
         root().join("target/demo").join(self.name)
     }
 
-    fn build_pack(&self) -> std::process::Command {
-        let mut command = run::cargo(&["run", "--package", "lanthorn", "--", "build"]);
-        command.arg(format!("examples/{}/prop.toml", self.name)).arg("--out").arg(self.pack_dir());
-        command
+    /// The rest of a command that runs the program, so that it builds the pack.
+    fn build_pack(&self, mut program: std::process::Command) -> std::process::Command {
+        program.arg("build").arg(format!("examples/{}/prop.toml", self.name)).arg("--out").arg(self.pack_dir());
+        program
     }
 
     /// Builds the pack and gives its page.
     fn demo(&self) -> Result<PathBuf, Failure> {
-        run::run(&mut self.build_pack())?;
+        run::run(&mut self.build_pack(run::cargo(&["run", "--package", "lanthorn", "--"])))?;
         let page = self.pack_dir().join("index.html");
         if page.is_file() {
             Ok(page)
@@ -107,11 +105,9 @@ fn pictures() -> Result<(), Failure> {
 }
 
 fn shape() -> Result<(), Failure> {
-    for Example { name, shape, .. } in EXAMPLES {
-        let path = root().join(format!("examples/{name}/shape/{name}.3mf"));
-        let bytes = shape();
-        std::fs::write(&path, &bytes).map_err(|e| Failure::new(format!("{}: {e}", path.display())))?;
-        run::say(&format!("{}: {} bytes", path.display(), bytes.len()));
+    for Example { name, .. } in EXAMPLES {
+        run::run(&mut run::cargo(&["run", "--package", &format!("{name}-shape")]))?;
+        run::say(&format!("examples/{name}/shape/{name}.3mf is written"));
     }
     Ok(())
 }

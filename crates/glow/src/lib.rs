@@ -38,7 +38,7 @@ mod table;
 mod trace;
 
 pub use doubling::{ANGLES, doubled};
-pub use light::{LightError, LightSpec, Passage, light};
+pub use light::{LightError, LightSpec, Passage, Survey, light, surveyed};
 pub use medium::{Coat, Finish, MOST_PER_MM, Medium, OpticsError, Wall};
 pub use random::Random;
 pub use response::{Response, ResponseError, Totals};

@@ -1,7 +1,7 @@
 //! The whole of it: photons from every pixel, in rounds, until the noise is low enough.
 
 use crate::scene::{Band, Body, Outside, Scene, SceneError, Start};
-use crate::trace::{Plain, Plates, Tally, Tracer, Worth};
+use crate::trace::{Behind, Plain, Plates, Tally, Tracer, Worth};
 use crate::{OpticsError, Pixel, Random, Response, Totals};
 use rayon::prelude::*;
 use solid::{Cancel, Cancelled, DVec3};
@@ -95,13 +95,48 @@ pub enum LightError {
 }
 
 /// Photons that a pixel sends in one round.
-const BATCH: u32 = 128;
+const BATCH: u32 = 64;
 
 /// Rounds before the noise is judged.
 const LEAST_ROUNDS: u32 = 8;
 
 /// Directions in which the surroundings of a pixel are looked for.
 const LOOKS: u32 = 64;
+
+/// What is found out about a scene before light is sent through it, for one or several bands: which walls are like flat
+/// plates, and where light is worth following.
+pub struct Survey {
+    behind: Behind,
+    worth: Option<Worth>,
+}
+
+impl Survey {
+    /// Looks at the scene. Bands that are not named are followed as rightly with it, but not as fast; the first named tells
+    /// the worths.
+    ///
+    /// # Errors
+    ///
+    /// Whatever of scene, bands and pixels can't be computed with: see [`LightError`].
+    pub fn of(
+        scene: &Scene,
+        bands: &[Band],
+        outside: &dyn Outside,
+        pixels: &[Pixel],
+        spec: &LightSpec,
+        cancel: &Cancel,
+    ) -> Result<Survey, LightError> {
+        for band in bands {
+            check(scene, band, outside, pixels, spec)?;
+        }
+        let behind = Behind::of(scene, bands, outside, cancel)?;
+        let Some(band) = bands.first() else { return Ok(Survey { behind, worth: None }) };
+        let plates = Plates::of(&behind, band, spec.seed)?;
+        let tracer = Tracer { scene, band, outside, plates: Some(&plates) };
+        let worth = Worth::of(&tracer, pixels, &spec.watched_mm2, spec.seed, cancel)?;
+        drop(plates);
+        Ok(Survey { behind, worth })
+    }
+}
 
 /// Light from every pixel through the scene, and where it comes out.
 ///
@@ -119,23 +154,48 @@ pub fn light(
     spec: &LightSpec,
     cancel: &Cancel,
 ) -> Result<Response, LightError> {
-    scene.check(band)?;
-    let n_patches = check_spec(spec)?;
-    let tracer = Tracer { scene, band, outside, plates: None };
-    if pixels.is_empty() {
-        return Err(LightError::NoPixel);
+    match spec.passage {
+        Passage::Walked => {
+            check(scene, band, outside, pixels, spec)?;
+            rounds(&Tracer { scene, band, outside, plates: None }, None, pixels, spec, cancel)
+        }
+        Passage::Guided => {
+            let survey = Survey::of(scene, std::slice::from_ref(band), outside, pixels, spec, cancel)?;
+            surveyed(scene, &survey, band, outside, pixels, spec, cancel)
+        }
     }
-    pixels.par_iter().enumerate().map(|(i, pixel)| check_pixel(&tracer, i, pixel)).collect::<Result<(), _>>()?;
-    let plates = match spec.passage {
-        Passage::Walked => None,
-        Passage::Guided => Some(Plates::of(scene, band, outside, spec.seed, cancel)?),
-    };
-    let tracer = Tracer { plates: plates.as_ref(), ..tracer };
-    let worth = match spec.passage {
-        Passage::Walked => None,
-        Passage::Guided => Worth::of(&tracer, pixels, &spec.watched_mm2, spec.seed, cancel)?,
-    };
+}
 
+/// As [`light`], guided, in a scene that was surveyed with the same surfaces, watched patches and seed.
+///
+/// # Errors
+///
+/// As [`light`].
+pub fn surveyed(
+    scene: &Scene,
+    survey: &Survey,
+    band: &Band,
+    outside: &dyn Outside,
+    pixels: &[Pixel],
+    spec: &LightSpec,
+    cancel: &Cancel,
+) -> Result<Response, LightError> {
+    check(scene, band, outside, pixels, spec)?;
+    let plates = Plates::of(&survey.behind, band, spec.seed)?;
+    let tracer = Tracer { scene, band, outside, plates: Some(&plates) };
+    rounds(&tracer, survey.worth.as_ref(), pixels, spec, cancel)
+}
+
+/// Rounds of photons until the noise is low enough.
+fn rounds(
+    tracer: &Tracer,
+    worth: Option<&Worth>,
+    pixels: &[Pixel],
+    spec: &LightSpec,
+    cancel: &Cancel,
+) -> Result<Response, LightError> {
+    let scene = tracer.scene;
+    let n_patches = spec.watched_mm2.len() as u32;
     let blank = || Tally::new(scene.n_solids(), scene.n_things(), n_patches);
     let mut books = blank();
     let mut rows: Vec<Vec<(u32, f64)>> = vec![Vec::new(); pixels.len()];
@@ -146,19 +206,18 @@ pub fn light(
         if cancel.is_cancelled() {
             return Err(Cancelled.into());
         }
-        let sent = |(i, pixel): (usize, &Pixel)| {
+        let sent = |tally: &mut Tally, (i, pixel): (usize, &Pixel)| {
             let mut random = Random::of(spec.seed, u64::from(round) << 32 | i as u64);
-            let mut tally = blank();
             for way in pixel.directions(batch, &mut random) {
-                match &mut worth.as_ref() {
-                    Some(worth) => tracer.follow(pixel.at, way, worth, &mut random, &mut tally),
-                    None => tracer.follow(pixel.at, way, &mut Plain, &mut random, &mut tally),
+                match worth {
+                    Some(mut worth) => tracer.follow(pixel.at, way, &mut worth, &mut random, tally),
+                    None => tracer.follow(pixel.at, way, &mut Plain, &mut random, tally),
                 }
             }
             let lit = tally.take_lit();
-            (tally.without_patches(), lit)
+            (tally.take_totals(), lit)
         };
-        let all: Vec<_> = pixels.par_iter().enumerate().map(sent).collect();
+        let all: Vec<_> = pixels.par_iter().enumerate().map_init(blank, sent).collect();
         let mut sums = blank();
         for (row, (tally, lit)) in rows.iter_mut().zip(&all) {
             books.add_totals(tally);
@@ -261,7 +320,24 @@ fn merged(a: &[(u32, f64)], b: &[(u32, f64)]) -> Vec<(u32, f64)> {
     all
 }
 
-fn check_spec(spec: &LightSpec) -> Result<u32, LightError> {
+fn check(
+    scene: &Scene,
+    band: &Band,
+    outside: &dyn Outside,
+    pixels: &[Pixel],
+    spec: &LightSpec,
+) -> Result<(), LightError> {
+    scene.check(band)?;
+    check_spec(spec)?;
+    if pixels.is_empty() {
+        return Err(LightError::NoPixel);
+    }
+    let tracer = Tracer { scene, band, outside, plates: None };
+    let faulty = pixels.par_iter().enumerate().find_map_first(|(i, pixel)| check_pixel(&tracer, i, pixel).err());
+    faulty.map_or(Ok(()), Err)
+}
+
+fn check_spec(spec: &LightSpec) -> Result<(), LightError> {
     if let Some(area) = spec.watched_mm2.iter().find(|a| !(a.is_finite() && **a >= 0.0)) {
         return Err(LightError::Spec { what: "the area of a patch", value: *area, needed: "0 mm2 or more" });
     }
@@ -273,7 +349,7 @@ fn check_spec(spec: &LightSpec) -> Result<u32, LightError> {
     }
     match u32::try_from(spec.watched_mm2.len()) {
         Ok(0) => Err(LightError::NoPatch),
-        Ok(n) => Ok(n),
+        Ok(_) => Ok(()),
         Err(_) => {
             Err(LightError::Spec { what: "the number of patches", value: f64::INFINITY, needed: "fewer than 2^32" })
         }

@@ -6,6 +6,7 @@ use solid::{DVec2, DVec3};
 /// Cosine of the scattering angle by Henyey and Greenstein's function (Astrophys. J. 93, 70, 1941), drawn by inverting its
 /// distribution (Prahl, thesis, 1988, appendix A; Jacques, Oregon Medical Laser Center, 1998): for an even `uniform` in
 /// (0, 1) the mean cosine is `anisotropy`, within (-1, 1).
+#[inline]
 pub fn henyey_greenstein(anisotropy: f64, uniform: f64) -> f64 {
     let (g, even) = (anisotropy, 2.0 * uniform - 1.0);
     // Near 0 the formula divides little by little; there the function is even to 1 + 3 g cos.
@@ -18,6 +19,7 @@ pub fn henyey_greenstein(anisotropy: f64, uniform: f64) -> f64 {
 
 /// A unit direction turned away from itself by an angle of that cosine, towards that azimuth (a unit vector: cosine and sine
 /// round the direction, from a start that is arbitrary but the same each time). The result is a unit vector.
+#[inline]
 pub fn turned(direction: DVec3, cosine: f64, azimuth: DVec2) -> DVec3 {
     let (side, up) = direction.any_orthonormal_pair();
     let sine = (1.0 - cosine * cosine).max(0.0).sqrt();
@@ -27,6 +29,7 @@ pub fn turned(direction: DVec3, cosine: f64, azimuth: DVec2) -> DVec3 {
 }
 
 /// A direction after a scatter in a medium of that anisotropy.
+#[inline]
 pub fn scattered(direction: DVec3, anisotropy: f64, random: &mut Random) -> DVec3 {
     let cosine = henyey_greenstein(anisotropy, random.uniform());
     let azimuth = random.azimuth();
@@ -39,6 +42,7 @@ pub fn scattered(direction: DVec3, anisotropy: f64, random: &mut Random) -> DVec
 }
 
 /// A unit direction away from a diffuse face (Lambert's law) about its unit normal, always on the normal's side.
+#[inline]
 pub fn lambertian(normal: DVec3, random: &mut Random) -> DVec3 {
     turned(normal, random.uniform().sqrt(), random.azimuth())
 }

@@ -19,6 +19,7 @@ impl Random {
     }
 
     /// The next 64 bits.
+    #[inline]
     pub fn bits(&mut self) -> u64 {
         let s = &mut self.state;
         let out = s[0].wrapping_add(s[3]).rotate_left(23).wrapping_add(s[0]);
@@ -33,18 +34,21 @@ impl Random {
     }
 
     /// A number in (0, 1), neither end included, so that its logarithm is finite and below zero.
+    #[inline]
     pub fn uniform(&mut self) -> f64 {
         // 52 bits and a half: the largest is 1 - 2^-53, which a double holds exactly.
         ((self.bits() >> 12) as f64 + 0.5) * (1.0 / (1_u64 << 52) as f64)
     }
 
     /// A free path in units of the mean free path: exponential with mean 1.
+    #[inline]
     pub fn path(&mut self) -> f64 {
         -libm::log(self.uniform())
     }
 
     /// A direction all round: a unit vector (cosine, sine) of an even azimuth. Without a sine: a point in the unit disc, its
     /// angle doubled (von Neumann, Natl. Bur. Stand. Appl. Math. Ser. 12, 1951).
+    #[inline]
     pub fn azimuth(&mut self) -> DVec2 {
         loop {
             let (x, y) = (2.0 * self.uniform() - 1.0, 2.0 * self.uniform() - 1.0);

@@ -53,6 +53,16 @@ pub trait Outside: Sync {
     fn face(&self, solid: usize, triangle: usize, point: DVec3) -> Face;
 }
 
+impl dyn Outside + '_ {
+    /// The face at a hit on a solid; a cut face is bare and counts nothing.
+    pub(crate) fn at(&self, scene: &Scene, solid: usize, hit: &Hit) -> Face {
+        if scene.is_glued(hit.triangle) {
+            return Face { finish: Finish::Bare, patch: None };
+        }
+        self.face(solid, scene.own_index(hit.triangle), hit.point)
+    }
+}
+
 /// Why a scene could not be made, or a band not be used in it.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum SceneError {
@@ -271,6 +281,7 @@ impl Scene {
         Some(self.body(hit.triangle))
     }
 
+    #[inline]
     pub(crate) fn body(&self, triangle: u32) -> Body {
         let owner = self.owner[triangle as usize] as usize;
         if owner < self.n_solids { Body::Solid(owner) } else { Body::Thing(owner - self.n_solids) }
@@ -282,24 +293,29 @@ impl Scene {
     }
 
     /// The solid that a triangle belongs to, if it is one's.
+    #[inline]
     pub(crate) fn solid(&self, triangle: u32) -> Option<usize> {
         let owner = self.owner[triangle as usize] as usize;
         (owner < self.n_solids).then_some(owner)
     }
 
+    #[inline]
     pub(crate) fn corners(&self, triangle: u32) -> [DVec3; 3] {
         self.bvh.mesh().corners(triangle as usize)
     }
 
+    #[inline]
     pub(crate) fn normal(&self, triangle: u32) -> DVec3 {
         self.normals[triangle as usize]
     }
 
     /// Index of a triangle within its own body.
+    #[inline]
     pub(crate) fn own_index(&self, triangle: u32) -> usize {
         (triangle - self.first[self.owner[triangle as usize] as usize]) as usize
     }
 
+    #[inline]
     pub(crate) fn is_glued(&self, triangle: u32) -> bool {
         self.glued[triangle as usize]
     }
@@ -350,10 +366,12 @@ impl Scene {
     }
 
     /// Longer than any way between two points of the scene, mm.
+    #[inline]
     pub(crate) fn across_mm(&self) -> f64 {
         self.across_mm
     }
 
+    #[inline]
     fn hit(&self, at: DVec3, way: DVec3, distance_mm: f64, triangle: u32) -> Hit {
         Hit { point: at + way * distance_mm, triangle, normal: self.normals[triangle as usize] }
     }

@@ -13,7 +13,7 @@ mod worth;
 
 use guide::Met;
 pub(crate) use guide::{Guide, Plain};
-pub(crate) use tabled::Plates;
+pub(crate) use tabled::{Behind, Plates};
 pub(crate) use tally::Tally;
 pub(crate) use worth::Worth;
 
@@ -32,7 +32,7 @@ pub(crate) struct Tracer<'a> {
     pub(crate) band: &'a Band,
     pub(crate) outside: &'a dyn Outside,
     /// Walls known beforehand; none: all is walked.
-    pub(crate) plates: Option<&'a Plates>,
+    pub(crate) plates: Option<&'a Plates<'a>>,
 }
 
 /// Light under way.
@@ -263,10 +263,7 @@ impl Tracer<'_> {
     }
 
     pub(crate) fn face(&self, solid: usize, hit: &Hit) -> Face {
-        if self.scene.is_glued(hit.triangle) {
-            return Face { finish: Finish::Bare, patch: None };
-        }
-        self.outside.face(solid, self.scene.own_index(hit.triangle), hit.point)
+        self.outside.at(self.scene, solid, hit)
     }
 }
 

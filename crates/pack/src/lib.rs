@@ -150,13 +150,14 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
         }
     }
     step("plates", 0.9)?;
-    artifacts.extend(outcome.plates.iter().map(|plate| plates::file(outcome, plate)));
+    artifacts.par_extend(outcome.plates.par_iter().map(|plate| plates::file(outcome, plate)));
     step("the outer shape", 0.95)?;
-    artifacts.push(files::shape(outcome));
+    let (shape, pictures) = rayon::join(|| files::shape(outcome), || light::pictures(outcome));
+    artifacts.push(shape);
     artifacts.extend(files::inside(outcome));
     artifacts.extend(light::files(outcome));
     artifacts.extend(lit.into_iter().map(|(path, sheet)| Artifact::new(path, sheet.to_file())));
-    artifacts.extend(light::pictures(outcome)?);
+    artifacts.extend(pictures?);
     artifacts.extend(files::openings(outcome));
     artifacts.extend(files::mends(outcome));
     artifacts.extend(lists::files(outcome));

@@ -1,10 +1,15 @@
 //! The triangles of a mesh by cubes of space, for rays that are hardly longer than a cube: no tree to climb down.
 
 use crate::bvh::meet;
-use crate::{Bvh, DVec3, RayHit};
+use crate::{Bvh, DVec3, Mesh, RayHit};
+use rayon::prelude::*;
 
 /// Cubes along each side of a block; blocks that no triangle touches take no room.
 const SIDE: i32 = 4;
+const CUBES: u32 = (SIDE * SIDE * SIDE) as u32;
+
+/// Triangles that are put into cubes in one go.
+const LOT: usize = 4096;
 
 /// Triangles are taken apart until no side is longer than so many cubes, so that few cubes list one that misses them.
 const LONGEST: f64 = 3.0;
@@ -34,6 +39,14 @@ pub struct Cubes {
     triangles: Vec<u32>,
 }
 
+/// A triangle that may touch a cube.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Touch {
+    block: u32,
+    cube: u8,
+    triangle: u32,
+}
+
 impl Cubes {
     /// The triangles of a mesh by cubes of that side, mm, which is above 0. Memory: about 4 bytes for each cube that a
     /// triangle touches, and 256 bytes a block.
@@ -54,55 +67,77 @@ impl Cubes {
         let n_blocks = counts.iter().map(|n| *n as usize).product();
         let mut cubes =
             Self { side_mm, low, counts, blocks: vec![u32::MAX; n_blocks], first: Vec::new(), triangles: Vec::new() };
-        let mut n_used = 0;
-        let mut touched: Vec<(u32, u32)> = Vec::new();
-        for t in 0..bvh.mesh().triangles.len() {
-            let corners = bvh.mesh().corners(t);
-            if corners.iter().all(|c| c.is_finite()) {
-                let start = touched.len();
-                cubes.touch(corners, &mut n_used, &mut |cube| touched.push((cube, t as u32)));
-                touched[start..].sort_unstable();
-                let mut kept = start;
-                for i in start..touched.len() {
-                    if i == start || touched[i] != touched[kept - 1] {
-                        touched[kept] = touched[i];
-                        kept += 1;
-                    }
-                }
-                touched.truncate(kept);
-            }
+        let n_triangles = bvh.mesh().triangles.len();
+        let lots: Vec<Vec<Touch>> = (0..n_triangles.div_ceil(LOT))
+            .into_par_iter()
+            .map(|lot| cubes.touched(bvh.mesh(), lot * LOT..((lot + 1) * LOT).min(n_triangles)))
+            .collect();
+        for touch in lots.iter().flatten() {
+            cubes.blocks[touch.block as usize] = 0;
+        }
+        let mut n_used = 0_u32;
+        for block in cubes.blocks.iter_mut().filter(|b| **b == 0) {
+            *block = n_used;
+            n_used += 1;
         }
         // By counting: cubes in order, and the triangles of each in theirs. Each start is first its end, and counts down.
-        let mut first = vec![0_u32; n_used as usize * (SIDE * SIDE * SIDE) as usize + 1];
-        for (cube, _) in &touched {
-            first[*cube as usize] += 1;
+        let mut first = vec![0_u32; n_used as usize * CUBES as usize + 1];
+        let at = |touch: &Touch| (cubes.blocks[touch.block as usize] * CUBES + u32::from(touch.cube)) as usize;
+        for touch in lots.iter().flatten() {
+            first[at(touch)] += 1;
         }
         for i in 1..first.len() {
             first[i] += first[i - 1];
         }
-        cubes.triangles = vec![0; touched.len()];
-        for (cube, t) in touched.into_iter().rev() {
-            first[cube as usize] -= 1;
-            cubes.triangles[first[cube as usize] as usize] = t;
+        let mut triangles = vec![0; lots.iter().map(Vec::len).sum()];
+        for touch in lots.iter().rev().flat_map(|lot| lot.iter().rev()) {
+            let slot = &mut first[at(touch)];
+            *slot -= 1;
+            triangles[*slot as usize] = touch.triangle;
         }
         cubes.first = first;
+        cubes.triangles = triangles;
         cubes
     }
 
-    /// Names every cube that a triangle may touch, some more than once.
-    fn touch(&mut self, corners: [DVec3; 3], n_used: &mut u32, name: &mut dyn FnMut(u32)) {
-        let longest = (0..3).max_by(|i, k| side_sq(&corners, *i).total_cmp(&side_sq(&corners, *k))).unwrap_or(0);
-        if side_sq(&corners, longest) > (LONGEST * self.side_mm).powi(2) {
+    /// Every cube that each of some triangles may touch, once.
+    fn touched(&self, mesh: &Mesh, of: std::ops::Range<usize>) -> Vec<Touch> {
+        let (mut touched, mut own) = (Vec::new(), Vec::new());
+        for t in of {
+            let corners = mesh.corners(t);
+            if corners.iter().all(|c| c.is_finite()) {
+                self.touch(corners, &mut |block, cube| own.push(Touch { block, cube, triangle: t as u32 }));
+                // Only parts of one triangle name a cube twice.
+                if self.longest_side(&corners).1 {
+                    own.sort_unstable();
+                    own.dedup();
+                }
+                touched.append(&mut own);
+            }
+        }
+        touched
+    }
+
+    /// The longest side of a triangle, and whether it is so long that the triangle is taken apart.
+    fn longest_side(&self, corners: &[DVec3; 3]) -> (usize, bool) {
+        let longest = (0..3).max_by(|i, k| side_sq(corners, *i).total_cmp(&side_sq(corners, *k))).unwrap_or(0);
+        (longest, side_sq(corners, longest) > (LONGEST * self.side_mm).powi(2))
+    }
+
+    /// Names every cube that a triangle may touch, some more than once: its block, and its number in it.
+    fn touch(&self, corners: [DVec3; 3], name: &mut dyn FnMut(u32, u8)) {
+        let (longest, is_long) = self.longest_side(&corners);
+        if is_long {
             let [a, b, c] = [0, 1, 2].map(|k| corners[(longest + k) % 3]);
             let middle = (a + b) / 2.0;
-            self.touch([a, middle, c], n_used, name);
-            self.touch([middle, b, c], n_used, name);
+            self.touch([a, middle, c], name);
+            self.touch([middle, b, c], name);
             return;
         }
         let margin = DVec3::splat(MARGIN);
         let [a, b, c] = corners.map(|p| (p - self.low) / self.side_mm);
-        let whole = |p: DVec3| p.to_array().map(|x| x.floor() as i32);
-        let (from, to) = (whole(a.min(b).min(c) - margin), whole(a.max(b).max(c) + margin));
+        let from = (a.min(b).min(c) - margin).to_array().map(whole);
+        let to = (a.max(b).max(c) + margin).to_array().map(whole);
         let normal = (b - a).cross(c - a).normalize_or_zero();
         // Half the cube seen along the normal.
         let reach = 0.5 * (normal.x.abs() + normal.y.abs() + normal.z.abs()) + 2.0 * MARGIN;
@@ -111,29 +146,33 @@ impl Cubes {
                 for z in from[2]..=to[2] {
                     let middle = DVec3::new(f64::from(x), f64::from(y), f64::from(z)) + 0.5;
                     if (middle - a).dot(normal).abs() <= reach {
-                        let block = self.block_at([x, y, z]).expect("triangles lie within the bounds");
-                        if self.blocks[block] == u32::MAX {
-                            self.blocks[block] = *n_used;
-                            *n_used += 1;
-                        }
-                        name(self.blocks[block] * (SIDE * SIDE * SIDE) as u32 + within([x, y, z]));
+                        let block = self.slot([x, y, z].map(|c| c.div_euclid(SIDE)));
+                        let block = block.expect("triangles lie within the bounds");
+                        name(block as u32, within([x, y, z]) as u8);
                     }
                 }
             }
         }
     }
 
-    fn block_at(&self, cube: [i32; 3]) -> Option<usize> {
-        let block = cube.map(|c| c.div_euclid(SIDE));
+    /// Where a block is listed.
+    #[inline]
+    fn slot(&self, block: [i32; 3]) -> Option<usize> {
         let is_inside = (0..3).all(|k| block[k] >= 0 && block[k] < self.counts[k]);
         is_inside
             .then(|| ((block[2] * self.counts[1] + block[1]) as usize) * self.counts[0] as usize + block[0] as usize)
     }
 
-    /// The triangles that touch a cube.
-    fn of(&self, cube: [i32; 3]) -> &[u32] {
-        let Some(block) = self.block_at(cube).map(|b| self.blocks[b]).filter(|b| *b != u32::MAX) else { return &[] };
-        let at = (block * (SIDE * SIDE * SIDE) as u32 + within(cube)) as usize;
+    /// The number of a block that a triangle touches.
+    #[inline]
+    fn block(&self, block: [i32; 3]) -> Option<u32> {
+        self.slot(block).map(|slot| self.blocks[slot]).filter(|number| *number != u32::MAX)
+    }
+
+    /// The triangles that touch a cube of a block.
+    #[inline]
+    fn of(&self, block: u32, cube: [i32; 3]) -> &[u32] {
+        let at = (block * CUBES + within(cube)) as usize;
         &self.triangles[self.first[at] as usize..self.first[at + 1] as usize]
     }
 
@@ -154,7 +193,7 @@ impl Cubes {
         let mesh = bvh.mesh();
         let at = ((origin - self.low) / self.side_mm).to_array();
         let way = direction.to_array();
-        let mut cube = at.map(|x| x.floor() as i32);
+        let mut cube = at.map(whole);
         let step = way.map(|w| if w < 0.0 { -1 } else { 1 });
         let per_cube = way.map(|w| if w == 0.0 { f64::INFINITY } else { self.side_mm / w.abs() });
         // Way to the next wall of a cube along each axis, mm.
@@ -165,27 +204,35 @@ impl Cubes {
         let margin_mm = MARGIN * self.side_mm;
         let mut best = RayHit { distance_mm: max_mm, triangle: u32::MAX };
         loop {
-            for t in self.of(cube) {
-                if may(*t)
-                    && let Some(distance_mm) = meet(origin, direction, mesh.corners(*t as usize))
-                    && (distance_mm < best.distance_mm || (distance_mm == best.distance_mm && *t < best.triangle))
-                    && accept(*t, distance_mm)
-                {
-                    best = RayHit { distance_mm, triangle: *t };
+            let home = cube.map(|c| c.div_euclid(SIDE));
+            let block = self.block(home);
+            // From cube to cube through the block.
+            loop {
+                for t in block.map_or(&[][..], |block| self.of(block, cube)) {
+                    if may(*t)
+                        && let Some(distance_mm) = meet(origin, direction, mesh.corners(*t as usize))
+                        && (distance_mm < best.distance_mm || (distance_mm == best.distance_mm && *t < best.triangle))
+                        && accept(*t, distance_mm)
+                    {
+                        best = RayHit { distance_mm, triangle: *t };
+                    }
+                }
+                let axis = if wall_mm[0] < wall_mm[1] {
+                    if wall_mm[0] < wall_mm[2] { 0 } else { 2 }
+                } else if wall_mm[1] < wall_mm[2] {
+                    1
+                } else {
+                    2
+                };
+                if wall_mm[axis] > best.distance_mm + margin_mm || !wall_mm[axis].is_finite() {
+                    return (best.triangle != u32::MAX).then_some(best);
+                }
+                cube[axis] += step[axis];
+                wall_mm[axis] += per_cube[axis];
+                if cube[axis].div_euclid(SIDE) != home[axis] {
+                    break;
                 }
             }
-            let axis = if wall_mm[0] < wall_mm[1] {
-                if wall_mm[0] < wall_mm[2] { 0 } else { 2 }
-            } else if wall_mm[1] < wall_mm[2] {
-                1
-            } else {
-                2
-            };
-            if wall_mm[axis] > best.distance_mm + margin_mm || !wall_mm[axis].is_finite() {
-                return (best.triangle != u32::MAX).then_some(best);
-            }
-            cube[axis] += step[axis];
-            wall_mm[axis] += per_cube[axis];
         }
     }
 }
@@ -194,7 +241,15 @@ fn side_sq(corners: &[DVec3; 3], k: usize) -> f64 {
     corners[k].distance_squared(corners[(k + 1) % 3])
 }
 
+/// The next whole number below, without a call.
+#[inline]
+fn whole(x: f64) -> i32 {
+    let towards_zero = x as i32;
+    towards_zero.saturating_sub(i32::from(f64::from(towards_zero) > x))
+}
+
 /// Number of a cube in its block.
+#[inline]
 fn within(cube: [i32; 3]) -> u32 {
     let [x, y, z] = cube.map(|c| c.rem_euclid(SIDE));
     ((z * SIDE + y) * SIDE + x) as u32

@@ -47,7 +47,8 @@ pub fn lighter(mesh: &Mesh, within_mm: f64) -> Result<Mesh, LighterError> {
     let surface = Bvh::new(mesh);
     for share in SHARES {
         let copy = simplify(mesh, within_mm * share)?;
-        if is_sound(mesh, &copy)? && is_near(mesh, &surface, &copy, within_mm) {
+        let (is_sound, is_near) = rayon::join(|| is_sound(mesh, &copy), || is_near(mesh, &surface, &copy, within_mm));
+        if is_sound? && is_near {
             return Ok(copy);
         }
     }
@@ -67,23 +68,35 @@ fn is_near(mesh: &Mesh, surface: &Bvh, copy: &Mesh, within_mm: f64) -> bool {
     keeps_to(copy, surface, within_mm, spacing_mm) && keeps_to(mesh, &Bvh::new(copy), within_mm, f64::INFINITY)
 }
 
-/// Whether all corners and middles of a mesh, and places of a lattice on each triangle no more than `spacing_mm` apart, lie
-/// within a distance of a surface.
+/// Whether all corners and middles of a mesh, and places on each triangle no more than `spacing_mm` apart, lie within a
+/// distance of a surface.
 fn keeps_to(mesh: &Mesh, surface: &Bvh, within_mm: f64, spacing_mm: f64) -> bool {
     let near = |p: &DVec3| surface.nearest(*p, within_mm).is_some();
     mesh.vertices.par_iter().all(near)
         && (0..mesh.triangles.len()).into_par_iter().all(|t| {
-            let [a, b, c] = mesh.corners(t);
-            let longest = a.distance(b).max(b.distance(c)).max(c.distance(a));
-            let n = (longest / spacing_mm).ceil().clamp(1.0, MOST_STEPS) as u32;
-            let step = 1.0 / f64::from(n);
-            let lattice = (0..=n).flat_map(|i| (0..=n - i).map(move |j| (f64::from(i) * step, f64::from(j) * step)));
-            near(&((a + b + c) / 3.0))
-                && (n == 1 || lattice.into_iter().all(|(u, v)| near(&(a + (b - a) * u + (c - a) * v))))
+            let corners = mesh.corners(t);
+            near(&(corners.iter().sum::<DVec3>() / 3.0)) && places(corners, spacing_mm).all(|p| near(&p))
         })
 }
 
-/// Steps along the longest edge of a triangle, at most.
+/// Places on a triangle in rows along its longest side; none where that is no longer than the spacing.
+fn places(corners: [DVec3; 3], spacing_mm: f64) -> impl Iterator<Item = DVec3> {
+    let long = |k: &usize| corners[*k].distance(corners[(k + 1) % 3]);
+    let longest = (0..3).max_by(|i, k| long(i).total_cmp(&long(k))).unwrap_or(0);
+    let [a, b, c] = [0, 1, 2].map(|k| corners[(longest + k) % 3]);
+    let base_mm = a.distance(b);
+    let steps = move |mm: f64| (mm / spacing_mm).ceil().clamp(1.0, MOST_STEPS) as u32;
+    let height_mm = if base_mm > 0.0 { (b - a).cross(c - a).length() / base_mm } else { 0.0 };
+    let n_rows = if steps(base_mm) > 1 { steps(height_mm) + 1 } else { 0 };
+    (0..n_rows).flat_map(move |row| {
+        let up = f64::from(row) / f64::from(n_rows - 1);
+        let n = steps(base_mm * (1.0 - up));
+        let (from, to) = (a.lerp(c, up), b.lerp(c, up));
+        (0..=n).map(move |i| from.lerp(to, f64::from(i) / f64::from(n)))
+    })
+}
+
+/// Steps along a side of a triangle, at most.
 const MOST_STEPS: f64 = 2000.0;
 
 #[cfg(test)]
@@ -154,6 +167,24 @@ mod tests {
         let copy = lighter(&thick, 0.05).unwrap();
         assert_eq!(copy.shells().len(), 2);
         assert!((copy.volume_mm3() / thick.volume_mm3() - 1.0).abs() < 0.01);
+    }
+
+    #[test]
+    fn places_leave_no_gap_wider_than_the_spacing() {
+        for c in [DVec3::new(3.0, 2.0, 1.0), DVec3::new(9.9, 0.01, 0.0), DVec3::new(-4.0, 0.3, 0.0)] {
+            let corners = [DVec3::ZERO, DVec3::X * 10.0, c];
+            let all: Vec<DVec3> = places(corners, 0.5).collect();
+            // Any point of the triangle: within half a row across and half a step along.
+            for i in 0..=40 {
+                for k in 0..=40 - i {
+                    let p = corners[1] * (f64::from(i) / 40.0) + corners[2] * (f64::from(k) / 40.0);
+                    let near = all.iter().map(|q| q.distance(p)).fold(f64::INFINITY, f64::min);
+                    assert!(near <= 0.5, "{c}: {near} at {p}");
+                }
+            }
+            assert!(all.len() < 200, "{}", all.len());
+            assert_eq!(places(corners, f64::INFINITY).count(), 0);
+        }
     }
 
     #[test]

@@ -66,6 +66,7 @@ impl Mesh {
     }
 
     /// The three corners of triangle `index`.
+    #[inline]
     pub fn corners(&self, index: usize) -> [DVec3; 3] {
         self.triangles[index].map(|v| self.vertices[v as usize])
     }

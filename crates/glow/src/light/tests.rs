@@ -91,7 +91,7 @@ fn a_closed_diffuse_sphere_multiplies_as_the_formula_says() {
 
 /// A plate of nothing at a height over a pixel in a black room; patches of `side` mm in a grid about the axis.
 fn target(height: f64, side: f64, n: i32) -> (Scene, Band, impl Outside) {
-    let wide = 400.0;
+    let wide = 60.0;
     let (low, high) = (DVec3::new(-wide, -wide, -1.0), DVec3::new(wide, wide, height + 1.0));
     let inset = DVec3::new(1.0, 1.0, 0.0);
     let plate = cuboid((low + inset).with_z(height), (high - inset).with_z(height + 1e-3));
@@ -245,6 +245,41 @@ fn the_same_bytes_come_from_one_thread_and_three() {
     let mean = a.iter().sum::<f32>() / 17.0;
     let rms = (a.iter().zip(&b).map(|(x, y)| (x - y) * (x - y)).sum::<f32>() / 17.0).sqrt() / mean;
     assert!(f64::from(rms) > 0.3 * response.totals.noise && f64::from(rms) < 3.0 * response.totals.noise, "{rms}");
+}
+
+#[test]
+fn one_survey_serves_several_bands() {
+    // A tube of dense plastic: walls of 8 mm are plates in one band and are walked in the other.
+    let mut shell = cuboid(DVec3::splat(-8.0), DVec3::new(68.0, 28.0, 28.0));
+    shell.append(&cuboid(DVec3::ZERO, DVec3::new(60.0, 20.0, 20.0)).reversed());
+    let scene = Scene::new(&[whole(shell)], &[]).unwrap();
+    let faces = By(|_, _, p: DVec3| {
+        let inner = p.cmpge(DVec3::splat(-1e-9)).all() && p.cmple(DVec3::new(60.0, 20.0, 20.0) + 1e-9).all();
+        if inner { BARE } else { out(u32::from(p.x > 30.0)) }
+    });
+    let band = |reduced: f64| Band {
+        media: vec![Medium::of_reduced(reduced, 0.002, 1.5).unwrap()],
+        reflectances: vec![],
+        glue: NO_GLUE,
+    };
+    let bands = [band(2.0), band(0.9)];
+    let pixels = [10.0, 30.0, 50.0].map(|x| Pixel::lambertian(DVec3::new(x, 10.0, 10.0), DVec3::Z));
+    let spec = LightSpec { passage: Passage::Guided, ..spec(2, 1024) };
+    let cancel = Cancel::default();
+    let survey = Survey::of(&scene, &bands, &faces, &pixels, &spec, &cancel).unwrap();
+    let by_survey = |band: &Band| surveyed(&scene, &survey, band, &faces, &pixels, &spec, &cancel).unwrap();
+    // The band that told the worths comes to the same bytes as on its own, though more walls were looked at.
+    assert_eq!(by_survey(&bands[0]).to_bytes(), run(&scene, &bands[0], &faces, &pixels, &spec).to_bytes());
+    // The other's light is the same within noise, though it is guided by the first's worths.
+    let (theirs, own) = (by_survey(&bands[1]), run(&scene, &bands[1], &faces, &pixels, &spec));
+    assert!(theirs.totals.unbalanced().abs() < 1e-9, "{:?}", theirs.totals);
+    let (a, b) = (theirs.totals.out, own.totals.out);
+    assert!((a / b - 1.0).abs() < 0.05, "{a} {b}");
+    // One that was not named has no plates and is walked: slower, and as right.
+    let less = Survey::of(&scene, &bands[1..], &faces, &pixels, &spec, &cancel).unwrap();
+    let walked = surveyed(&scene, &less, &bands[0], &faces, &pixels, &spec, &cancel).unwrap();
+    let (a, b) = (walked.totals.out, by_survey(&bands[0]).totals.out);
+    assert!((a / b - 1.0).abs() < 0.05, "{a} {b}");
 }
 
 #[test]

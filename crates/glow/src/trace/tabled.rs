@@ -28,18 +28,27 @@ const PARALLEL: f64 = 0.978;
 /// A plate with fewer reduced scatterings than this across it is walked: it takes no more steps than a table is worth.
 const DENSE: f64 = 8.0;
 
-/// Plates by cell, and the tables for them.
-pub(crate) struct Plates {
+/// What lies behind the inner faces of a scene's solids, for any band.
+pub(crate) struct Behind {
     /// First cell of each triangle; none where the triangle has no cells.
     first: Vec<u32>,
     cells: Vec<Option<Plate>>,
+}
+
+/// The walls that a band has tables for.
+pub(crate) struct Plates<'a> {
+    behind: &'a Behind,
+    /// Table of each cell; none where the wall is walked.
+    table_of: Vec<u32>,
     tables: Vec<WallTable>,
 }
 
 /// A cell behind which the solid is like a plate.
 #[derive(Clone, Copy, Debug)]
 struct Plate {
-    table: u32,
+    solid: u32,
+    inner: Finish,
+    outer: Finish,
     middle: DVec3,
     thickness_mm: f64,
     /// How the thickness changes along the face, per mm.
@@ -66,37 +75,53 @@ struct Grid {
     size: [f64; 2],
 }
 
-impl Plates {
-    /// Looks behind every inner face.
-    pub(crate) fn of(
-        scene: &Scene,
-        band: &Band,
-        outside: &dyn Outside,
-        seed: u64,
-        cancel: &Cancel,
-    ) -> Result<Self, LightError> {
-        let tracer = Tracer { scene, band, outside, plates: None };
-        let looked: Vec<Vec<Option<(Plate, Kind)>>> = (0..scene.n_solid_triangles())
+const NONE: u32 = u32::MAX;
+
+/// Thinnest wall that a medium's table is worth, mm.
+fn dense_mm(medium: &Medium) -> f64 {
+    (DENSE / medium.reduced()).max(THINNEST_MM)
+}
+
+impl Behind {
+    /// Looks behind every inner face for what is worth a table in any of some bands.
+    pub(crate) fn of(scene: &Scene, bands: &[Band], outside: &dyn Outside, cancel: &Cancel) -> Result<Self, Cancelled> {
+        let least = |solid: usize| bands.iter().map(|b| dense_mm(&b.media[solid])).fold(f64::INFINITY, f64::min);
+        let least_mm: Vec<f64> = (0..scene.n_solids()).map(least).collect();
+        let walls = Walls { scene, outside };
+        let looked: Vec<Vec<Option<Plate>>> = (0..scene.n_solid_triangles())
             .into_par_iter()
-            .map(|triangle| if cancel.is_cancelled() { Vec::new() } else { tracer.look_behind(triangle) })
+            .map(|triangle| if cancel.is_cancelled() { Vec::new() } else { walls.look_behind(triangle, &least_mm) })
             .collect();
         if cancel.is_cancelled() {
-            return Err(Cancelled.into());
+            return Err(Cancelled);
         }
         let (mut first, mut cells) = (Vec::with_capacity(looked.len()), Vec::new());
-        let mut kinds: Vec<(Kind, f64)> = Vec::new();
         for found in looked {
-            first.push(if found.is_empty() { u32::MAX } else { cells.len() as u32 });
-            for cell in found {
-                cells.push(cell.map(|(plate, kind)| {
-                    let known = kinds.iter().position(|(k, _)| *k == kind).unwrap_or_else(|| {
-                        kinds.push((kind, 0.0));
-                        kinds.len() - 1
-                    });
-                    kinds[known].1 = kinds[known].1.max(plate.thickness_mm * (1.0 + UNEVEN));
-                    Plate { table: known as u32, ..plate }
-                }));
+            first.push(if found.is_empty() { NONE } else { cells.len() as u32 });
+            cells.extend(found);
+        }
+        Ok(Self { first, cells })
+    }
+}
+
+impl<'a> Plates<'a> {
+    /// Those of the walls found that the band has a table for.
+    pub(crate) fn of(behind: &'a Behind, band: &Band, seed: u64) -> Result<Self, LightError> {
+        let mut kinds: Vec<(Kind, f64)> = Vec::new();
+        let mut table_of = vec![NONE; behind.cells.len()];
+        for (plate, table) in behind.cells.iter().zip(&mut table_of) {
+            let Some(plate) = plate else { continue };
+            let medium = band.media[plate.solid as usize];
+            if plate.thickness_mm <= dense_mm(&medium) {
+                continue;
             }
+            let kind = Kind { medium, inner: plate.inner, outer: plate.outer };
+            let known = kinds.iter().position(|(k, _)| *k == kind).unwrap_or_else(|| {
+                kinds.push((kind, 0.0));
+                kinds.len() - 1
+            });
+            kinds[known].1 = kinds[known].1.max(plate.thickness_mm * (1.0 + UNEVEN));
+            *table = known as u32;
         }
         let tables = kinds
             .iter()
@@ -105,16 +130,20 @@ impl Plates {
                 WallTable::of(kind.medium, kind.inner, kind.outer, spec).map_err(LightError::Table)
             })
             .collect::<Result<_, _>>()?;
-        Ok(Self { first, cells, tables })
+        Ok(Self { behind, table_of, tables })
     }
 
-    fn at(&self, scene: &Scene, hit: &Hit) -> Option<Plate> {
-        let first = self.first[hit.triangle as usize];
-        if first == u32::MAX {
+    fn at(&self, scene: &Scene, hit: &Hit) -> Option<(&Plate, &WallTable)> {
+        let first = self.behind.first[hit.triangle as usize];
+        if first == NONE {
             return None;
         }
-        let cell = Grid::of(scene.corners(hit.triangle), hit.normal).cell(hit.point);
-        self.cells[first as usize + cell]
+        let cell = first as usize + Grid::of(scene.corners(hit.triangle), hit.normal).cell(hit.point);
+        let table = self.table_of[cell];
+        if table == NONE {
+            return None;
+        }
+        self.behind.cells[cell].as_ref().map(|plate| (plate, &self.tables[table as usize]))
     }
 }
 
@@ -166,40 +195,44 @@ fn flat_share(bend: f64) -> f64 {
     if grown.abs() < 1e-6 { 1.0 } else { libm::log1p(grown) / grown }
 }
 
-impl Tracer<'_> {
+/// Surfaces that are looked at.
+struct Walls<'a> {
+    scene: &'a Scene,
+    outside: &'a dyn Outside,
+}
+
+impl Walls<'_> {
     /// What lies behind the cells of a triangle; empty where it is no inner face.
-    fn look_behind(&self, triangle: u32) -> Vec<Option<(Plate, Kind)>> {
+    fn look_behind(&self, triangle: u32, least_mm: &[f64]) -> Vec<Option<Plate>> {
         let (corners, normal) = (self.scene.corners(triangle), self.scene.normal(triangle));
         if normal == DVec3::ZERO || self.scene.is_glued(triangle) {
             return Vec::new();
         }
-        let found: Vec<Option<(Plate, Kind)>> = Grid::of(corners, normal)
+        let found: Vec<Option<Plate>> = Grid::of(corners, normal)
             .middles()
-            .map(|middle| self.plate_behind(&Hit { point: middle, triangle, normal }))
+            .map(|middle| self.plate_behind(&Hit { point: middle, triangle, normal }, least_mm))
             .collect();
         if found.iter().all(Option::is_none) { Vec::new() } else { found }
     }
 
-    fn plate_behind(&self, at: &Hit) -> Option<(Plate, Kind)> {
+    fn plate_behind(&self, at: &Hit, least_mm: &[f64]) -> Option<Plate> {
         let solid = self.scene.solid(at.triangle)?;
-        let inner = self.face(solid, at);
+        let inner = self.outside.at(self.scene, solid, at);
         if inner.patch.is_some() {
             return None;
         }
-        let medium = self.band.media[solid];
-        let dense_mm = (DENSE / medium.reduced()).max(THINNEST_MM);
         // Most walls are thinner, and a short way tells.
-        if self.scene.way_out(solid, at.point, -at.normal, dense_mm).is_some() {
+        if self.scene.way_out(solid, at.point, -at.normal, least_mm[solid]).is_some() {
             return None;
         }
         let opposite = self.scene.way_out(solid, at.point, -at.normal, self.scene.across_mm())?;
         let thickness_mm = opposite.point.distance(at.point);
-        let outer = self.face(solid, &opposite);
+        let outer = self.outside.at(self.scene, solid, &opposite);
         let alike = outer.patch.is_some() && !self.scene.is_glued(opposite.triangle);
         if !alike || opposite.normal.dot(at.normal) > -PARALLEL {
             return None;
         }
-        let kind = Kind { medium, inner: inner.finish, outer: outer.finish };
+        let finishes = [inner.finish, outer.finish];
         let centre = at.point - at.normal * (0.5 * thickness_mm);
         let (side, up) = at.normal.any_orthonormal_pair();
         let (mut slope, mut bend) = (DVec3::ZERO, 0.0);
@@ -207,7 +240,7 @@ impl Tracer<'_> {
             let around = RINGS[k % RINGS.len()] * thickness_mm;
             let (s, c) = libm::sincos(std::f64::consts::TAU * k as f64 / (PROBES * RINGS.len()) as f64);
             let way = side * c + up * s;
-            let [near, far] = self.faces_aside(solid, &kind, centre, way * around, at.normal, thickness_mm)?;
+            let [near, far] = self.faces_aside(solid, finishes, centre, way * around, at.normal, thickness_mm)?;
             let thick = near.point.distance(far.point);
             if (thick / thickness_mm - 1.0).abs() > UNEVEN {
                 return None;
@@ -218,14 +251,15 @@ impl Tracer<'_> {
             bend += way.dot(far.normal - near.normal) * mean;
         }
         let flat = flat_share(bend * thickness_mm);
-        Some((Plate { table: 0, middle: at.point, thickness_mm, slope, flat }, kind))
+        let [inner, outer] = finishes;
+        Some(Plate { solid: solid as u32, inner, outer, middle: at.point, thickness_mm, slope, flat })
     }
 
     /// Both faces of a plate so far aside of its middle, if the plate goes on there with the same finishes.
     fn faces_aside(
         &self,
         solid: usize,
-        kind: &Kind,
+        [inner, outer]: [Finish; 2],
         centre: DVec3,
         aside: DVec3,
         normal: DVec3,
@@ -235,16 +269,18 @@ impl Tracer<'_> {
         let there = centre + aside;
         let near = self.scene.way_out(solid, there, normal, 1.5 * thickness_mm)?;
         let far = self.scene.way_out(solid, there, -normal, 1.5 * thickness_mm)?;
-        let (near_face, far_face) = (self.face(solid, &near), self.face(solid, &far));
+        let [near_face, far_face] = [&near, &far].map(|h| self.outside.at(self.scene, solid, h));
         let is_same = near_face.patch.is_none()
             && far_face.patch.is_some()
-            && near_face.finish == kind.inner
-            && far_face.finish == kind.outer
+            && near_face.finish == inner
+            && far_face.finish == outer
             && ![near, far].iter().any(|h| self.scene.is_glued(h.triangle));
         let is_inside = self.scene.way_out(solid, centre, aside.normalize(), aside.length()).is_none();
         (is_same && is_inside).then_some([near, far])
     }
+}
 
+impl Tracer<'_> {
     /// Light that comes from air to a face with a plate behind it. None: no plate.
     pub(super) fn by_table<G>(
         &self,
@@ -254,8 +290,7 @@ impl Tracer<'_> {
         trip: &mut Trip<G>,
     ) -> Option<Place> {
         let plates = self.plates?;
-        let plate = plates.at(self.scene, hit)?;
-        let table = &plates.tables[plate.table as usize];
+        let (plate, table) = plates.at(self.scene, hit)?;
         let thickness_mm = plate.thickness_mm + plate.slope.dot(hit.point - plate.middle);
         let cosine = -photon.way.dot(hit.normal);
         let shares = table.at(thickness_mm * plate.flat, cosine);

@@ -53,9 +53,16 @@ impl Tally {
         touched.into_iter().map(|p| (p, std::mem::take(&mut self.patches[p as usize]))).collect()
     }
 
-    /// The totals alone, without room for patches.
-    pub(crate) fn without_patches(self) -> Self {
-        Self { patches: Vec::new(), touched: Vec::new(), ..self }
+    /// The totals alone, without room for patches; they are 0 afterwards, and the patches stay.
+    pub(crate) fn take_totals(&mut self) -> Self {
+        let blank = Self {
+            solids: vec![0.0; self.solids.len()],
+            things: vec![0.0; self.things.len()],
+            patches: std::mem::take(&mut self.patches),
+            touched: std::mem::take(&mut self.touched),
+            ..Self::default()
+        };
+        std::mem::replace(self, blank)
     }
 
     /// Adds another's books, but for its patches.

@@ -6,7 +6,7 @@
 //! Hendricks (Nucl. Technol. Fusion 5, 1984; from memory). No mean moves, and the noise sinks with less work.
 
 use super::{Guide, Met, Photon, Plain, Tally, Tracer};
-use crate::scene::Hit;
+use crate::scene::{Hit, Outside, Scene};
 use crate::{LightError, Pixel, Random};
 use rayon::prelude::*;
 use solid::{Bvh, Cancel, Cancelled, DVec3, Mesh};
@@ -67,7 +67,7 @@ impl Worth {
         seed: u64,
         cancel: &Cancel,
     ) -> Result<Option<Worth>, LightError> {
-        let Some(near) = Near::of(tracer, watched_mm2) else { return Ok(None) };
+        let Some(near) = Near::of(tracer.scene, tracer.outside, watched_mm2) else { return Ok(None) };
         let n = (PILOTS / pixels.len().max(1) as u32).max(LEAST);
         let told = |(i, pixel): (usize, &Pixel)| {
             // Streams of their own, so that what counts is independent of what was told.
@@ -151,19 +151,20 @@ impl Pilot<'_> {
 }
 
 impl Near {
-    fn of(tracer: &Tracer, watched_mm2: &[f64]) -> Option<Near> {
-        let scene = tracer.scene;
-        let mut faces = Mesh::default();
-        for t in 0..scene.n_solid_triangles() {
-            let Some(solid) = scene.solid(t) else { continue };
-            let corners = scene.corners(t);
+    fn of(scene: &Scene, outside: &dyn Outside, watched_mm2: &[f64]) -> Option<Near> {
+        let is_watched = |t: &u32| {
+            let Some(solid) = scene.solid(*t) else { return false };
+            let corners = scene.corners(*t);
             let middle = (corners[0] + corners[1] + corners[2]) / 3.0;
-            let patch = tracer.face(solid, &Hit { point: middle, triangle: t, normal: scene.normal(t) }).patch;
-            if patch.and_then(|p| watched_mm2.get(p as usize)).is_some_and(|mm2| *mm2 > 0.0) {
-                let n = faces.vertices.len() as u32;
-                faces.vertices.extend(corners);
-                faces.triangles.push([n, n + 1, n + 2]);
-            }
+            let patch = outside.at(scene, solid, &Hit { point: middle, triangle: *t, normal: scene.normal(*t) }).patch;
+            patch.and_then(|p| watched_mm2.get(p as usize)).is_some_and(|mm2| *mm2 > 0.0)
+        };
+        let watched: Vec<u32> = (0..scene.n_solid_triangles()).into_par_iter().filter(is_watched).collect();
+        let mut faces = Mesh::default();
+        for t in watched {
+            let n = faces.vertices.len() as u32;
+            faces.vertices.extend(scene.corners(t));
+            faces.triangles.push([n, n + 1, n + 2]);
         }
         let bvh = Bvh::from(faces);
         bvh.bounds()?;
@@ -183,6 +184,7 @@ impl Near {
         Some(Near { low, side_mm, counts, bin })
     }
 
+    #[inline]
     fn bin(&self, at: DVec3) -> usize {
         let cube = (at - self.low) / self.side_mm;
         let [nx, ny, nz] = self.counts;

@@ -86,7 +86,8 @@ fn the_change_that_is_told_makes_the_window_even() {
     assert!(remedy.contains(&told["change"]), "{remedy}");
 
     let (_, strip) = told["change"].split_once("light.").unwrap();
-    let changed = rod(strip);
+    // What else is not even needs no advice here, which takes minutes.
+    let changed = rod(&format!("{strip}\nadvise = \"never\""));
     let (said, findings) = build(&changed);
     let after = ripple(&findings);
     assert_eq!(after["verdict"], "holds", "{told:?}\n{said}");

@@ -99,7 +99,7 @@ fn from_coupon_to_slot() {
 
 #[test]
 fn measured_times_narrow_the_band() {
-    let bench = Bench::new(str::to_owned);
+    let bench = Bench::handle();
     let line = |said: &str| said.lines().find(|l| l.contains("side by side")).unwrap().to_owned();
     let (_, before) = bench.check();
     let rows: String = [1.31, 1.28, 1.3, 1.33, 1.29, 1.3, 1.31, 1.27]
@@ -125,7 +125,7 @@ fn measured_times_narrow_the_band() {
 
 #[test]
 fn a_plate_is_timed_by_its_name() {
-    let bench = Bench::new(str::to_owned);
+    let bench = Bench::handle();
     let (code, said) = run(&bench, &["build", "prop.toml", "--out", "pack"]);
     assert_eq!(code, 0, "{said}");
     let plates: serde_json::Value = serde_json::from_str(&text(&bench, "pack/plates/index.json")).unwrap();

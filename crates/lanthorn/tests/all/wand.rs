@@ -84,6 +84,24 @@ kind = "filament-180"
 bed = ["120 mm", "120 mm", "140 mm"]
 "#;
 
+/// The grip alone, in two pieces: what is about neither light nor hollows is built soon.
+pub(crate) const HANDLE: &str = r#"[prop]
+name = "Handle"
+
+[shape]
+file = "wand.3mf"
+length = "12 cm"
+tip = "high"
+
+[body.grip]
+role = "plain"
+material = "abs-white"
+
+[printer.bench]
+kind = "filament-180"
+bed = ["120 mm", "120 mm", "100 mm"]
+"#;
+
 /// A project in a folder of its own.
 pub(crate) struct Bench {
     pub(crate) dir: TempDir,
@@ -103,6 +121,11 @@ impl Bench {
         std::fs::write(dir.path().join("wand.3mf"), threemf(&parts, &[])).unwrap();
         std::fs::write(dir.path().join("prop.toml"), change(PROJECT)).unwrap();
         Bench { dir }
+    }
+
+    /// The grip alone.
+    pub(crate) fn handle() -> Bench {
+        Bench::with(&[("grip", grip())], |_| HANDLE.to_owned())
     }
 
     pub(crate) fn path(&self, name: &str) -> PathBuf {

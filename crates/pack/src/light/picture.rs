@@ -4,6 +4,7 @@ use crate::shade::{encode, raster::fill};
 use crate::{Artifact, PackError};
 use prop::light::{Cells, Lighting};
 use prop::outcome::Outcome;
+use rayon::prelude::*;
 use solid::{DVec2, DVec3};
 
 /// What the eye can just tell apart: a minute of arc. A picture's pixel covers as much at the viewing distance.
@@ -40,10 +41,9 @@ pub(crate) fn captions() -> impl Iterator<Item = (String, String)> {
 pub(super) fn all(outcome: &Outcome, light: &Lighting) -> Result<Vec<Artifact>, PackError> {
     let white: Vec<[f32; 3]> = light.levels.iter().map(|l| [*l; 3]).collect();
     let luminance = light.luminance_cd_m2(&white);
-    let mut pictures = Vec::new();
-    for (side, right, up) in SIDES {
+    let of_side = |&(side, right, up): &(&str, DVec3, DVec3)| {
         let seen = Seen::of(outcome, light.viewed_mm, right, up);
-        for (room, lux) in ROOMS {
+        let in_room = |(room, lux): (&str, f64)| {
             let (image, white_cd_m2) = seen.image(outcome, light, &luminance, lux);
             let name = format!("lit-{side}-{room}");
             let about = format!(
@@ -55,10 +55,12 @@ pub(super) fn all(outcome: &Outcome, light: &Lighting) -> Result<Vec<Artifact>, 
             let title = format!("{}: {name}", outcome.prop);
             let bytes = encode(&image, seen.size(), &[("Title", &title), ("Description", &about)])
                 .map_err(|e| PackError::Picture { name: name.clone(), reason: e.to_string() })?;
-            pictures.push(Artifact::new(format!("light/{name}.png"), bytes));
-        }
-    }
-    Ok(pictures)
+            Ok(Artifact::new(format!("light/{name}.png"), bytes))
+        };
+        ROOMS.into_iter().map(in_room).collect::<Result<Vec<_>, _>>()
+    };
+    let sides: Vec<Vec<Artifact>> = SIDES.par_iter().map(of_side).collect::<Result<_, _>>()?;
+    Ok(sides.concat())
 }
 
 /// What each sample of a side shows.

@@ -66,22 +66,25 @@ pub(crate) struct Laid {
 pub fn all(work: &Work) -> Vec<Finding> {
     let laid: Vec<Laid> =
         work.printed.pieces.par_iter().zip(&work.printed.keys).map(|(p, key)| lay_back(work, p, *key)).collect();
-    let mut findings = Vec::new();
-    findings.extend(shape::check(work, &laid));
-    findings.extend(fit::check(work, &laid));
-    findings.extend(cover::check(work, &laid));
-    findings.extend(drain::check(work));
-    findings.extend(light::check(work, &laid));
-    findings.extend(windows::check(work));
-    findings.extend(glow::check(work));
-    findings.extend(graded::check(work));
-    findings.extend(hold::check(work));
-    findings.extend(parts::check(work, &laid));
-    findings.extend(takedown::check(work, &laid));
-    findings.extend(person::check(work));
-    findings.extend(learnt::check(work));
-    findings.extend(plates::check(work));
-    findings
+    type Check<'a> = &'a (dyn Fn() -> Vec<Finding> + Sync);
+    // Side by side: some have one thread's work only.
+    let checks: [Check; 14] = [
+        &|| shape::check(work, &laid),
+        &|| fit::check(work, &laid),
+        &|| cover::check(work, &laid),
+        &|| drain::check(work),
+        &|| light::check(work, &laid),
+        &|| windows::check(work),
+        &|| glow::check(work),
+        &|| graded::check(work),
+        &|| hold::check(work),
+        &|| parts::check(work, &laid),
+        &|| takedown::check(work, &laid),
+        &|| person::check(work),
+        &|| learnt::check(work),
+        &|| plates::check(work),
+    ];
+    checks.par_iter().flat_map_iter(|check| check()).collect()
 }
 
 fn lay_back(work: &Work, piece: &Piece, key: Key) -> Laid {

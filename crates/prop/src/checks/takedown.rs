@@ -92,11 +92,9 @@ impl<'a> Way<'a> {
         Some(Way { joint, apart, plug, socket: &laid[other].surface })
     }
 
-    /// Distance from a point of the plug to the socket's piece with the plug pulled back and turned back so far, and the
-    /// point's place in the joint's axes then.
-    fn gap(&self, p: DVec3, back_mm: f64, back_deg: f64) -> (f64, DVec3) {
-        let turned = DAffine3::from_rotation_z(-back_deg.to_radians()).transform_point3(p) - DVec3::Z * back_mm;
-        (self.socket.signed_distance(self.apart.axes.transform_point3(turned)), turned)
+    /// Where a point of the plug is with the plug pulled back and turned back so far, in the joint's axes.
+    fn moved(p: DVec3, back_mm: f64, back_deg: f64) -> DVec3 {
+        DAffine3::from_rotation_z(-back_deg.to_radians()).transform_point3(p) - DVec3::Z * back_mm
     }
 
     fn bump_near(&self, p: DVec3) -> bool {
@@ -113,15 +111,29 @@ impl<'a> Way<'a> {
         push.chain(turning).collect()
     }
 
+    /// The least distance from the wanted points of the plug to the socket's piece over some stages, negative inside it, and how
+    /// far back that is.
     fn least(&self, stages: &[(f64, f64)], wanted: impl Fn(DVec3, f64) -> bool + Sync) -> (f64, f64) {
-        stages
-            .par_iter()
-            .map(|(back, turned)| {
-                let gaps = self.plug.iter().map(|p| self.gap(*p, *back, *turned));
-                let gap = gaps.filter(|(_, p)| wanted(*p, *turned)).map(|g| g.0).fold(f64::INFINITY, f64::min);
-                (gap, *back)
-            })
-            .reduce(|| (f64::INFINITY, 0.0), |a, b| if b.0 < a.0 || (b.0 == a.0 && b.1 > a.1) { b } else { a })
+        let tighter = |a: (f64, f64), b: (f64, f64)| if b.0 < a.0 || (b.0 == a.0 && b.1 > a.1) { b } else { a };
+        let along = |p: &DVec3| {
+            let mut last: Option<(DVec3, f64, bool)> = None;
+            let mut least = (f64::INFINITY, 0.0);
+            for (back, turned) in stages {
+                let moved = Self::moved(*p, *back, *turned);
+                if !wanted(moved, *turned) {
+                    continue;
+                }
+                let at = self.apart.axes.transform_point3(moved);
+                let distance = self.socket.nearest(at, f64::INFINITY).map_or(f64::INFINITY, |n| n.distance_mm);
+                // Balls that hold no surface and meet lie on one side of it.
+                let carried = last.filter(|(from, free, _)| from.distance(at) < 0.999 * (free + distance));
+                let is_inside = carried.map_or_else(|| self.socket.is_inside(at), |(.., inside)| inside);
+                last = Some((at, distance, is_inside));
+                least = tighter(least, (if is_inside { -distance } else { distance }, *back));
+            }
+            least
+        };
+        self.plug.par_iter().map(along).reduce(|| (f64::INFINITY, 0.0), tighter)
     }
 
     fn path(&self, work: &Work) -> Finding {

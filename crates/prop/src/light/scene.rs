@@ -10,7 +10,8 @@ use crate::project::{Levels, LightRules, Project};
 use crate::stages::{Inside, Placed, Printed, Split};
 use crate::window::{Skin, Windows};
 use glow::{
-    Band, Coat, Face, Finish, Incidence, LightSpec, Medium, Outside, Passage, Response, Scene, Solid, Wall as Slab,
+    Band, Coat, Face, Finish, Incidence, LightSpec, Medium, Outside, Passage, Response, Scene, Solid, Survey,
+    Wall as Slab,
 };
 use solid::{Cancel, DVec3, Mesh, Plane};
 
@@ -90,32 +91,44 @@ pub fn light(work: &LightWork, cancel: &Cancel) -> Result<Option<Lighting>, Ligh
     }
     let Some(set) = Set::new(work, rules, as_printed(work))? else { return Ok(None) };
     let pixels = shining(&rail.pixels, rules);
-    let follow = |at: Range, colour: usize, noise: f64, most_photons: u32| -> Result<Response, LightError> {
-        let spec = LightSpec {
-            passage: Passage::Guided,
-            watched_mm2: set.watched_mm2(),
-            noise,
-            most_photons,
-            seed: work.seed,
-        };
-        let faces = Faces { set: &set, colour };
-        Ok(glow::light(&set.scene, &set.band(at, colour)?, &faces, &pixels, &spec, cancel)?)
+    let spec = |noise: f64, most_photons: u32| LightSpec {
+        passage: Passage::Guided,
+        watched_mm2: set.watched_mm2(),
+        noise,
+        most_photons,
+        seed: work.seed,
     };
     // Colours that the walls treat alike are followed once.
+    const GREEN: usize = 1;
+    let mut followed_as = [0, 1, 2];
+    for colour in 1..3 {
+        let same = (0..colour).find(|c| followed_as[*c] == *c && set.alike(*c, colour));
+        followed_as[colour] = same.unwrap_or(colour);
+    }
     let mut responses: Vec<Response> = Vec::new();
     let mut response_of = [0; 3];
-    let mut first: Vec<usize> = Vec::new();
-    for (colour, of) in response_of.iter_mut().enumerate() {
-        *of = match first.iter().position(|c| set.alike(*c, colour)) {
-            Some(known) => known,
-            None => {
-                responses.push(follow(Range::Usual, colour, rules.noise, MOST_PHOTONS)?);
-                first.push(colour);
-                responses.len() - 1
-            }
-        };
+    let mut ends = Vec::new();
+    for colour in 0..3 {
+        if followed_as[colour] != colour {
+            response_of[colour] = response_of[followed_as[colour]];
+            continue;
+        }
+        response_of[colour] = responses.len();
+        let faces = Faces { set: &set, colour };
+        // The eye weighs green most: its path stands for all three at the materials' ends.
+        let ranges = if followed_as[GREEN] == colour && set.is_ranged() { &Range::ALL[..] } else { &Range::ALL[..1] };
+        let bands: Vec<Band> = ranges.iter().map(|at| set.band(*at, colour)).collect::<Result<_, _>>()?;
+        let usual = spec(rules.noise, MOST_PHOTONS);
+        let survey = Survey::of(&set.scene, &bands, &faces, &pixels, &usual, cancel)?;
+        let follow =
+            |band: &Band, spec: &LightSpec| glow::surveyed(&set.scene, &survey, band, &faces, &pixels, spec, cancel);
+        responses.push(follow(&bands[0], &usual)?);
+        let most = if rules.noise <= FINE_NOISE { MOST_PHOTONS } else { QUICK_PHOTONS };
+        let rough = spec(rules.noise * ENDS_NOISE, most);
+        for band in &bands[1..] {
+            ends.push(follow(band, &rough)?);
+        }
     }
-    const GREEN: usize = 1;
     let flux_lm = rules.strip.shine.flux_lm;
     let whole: Vec<(&Response, f64)> = responses
         .iter()
@@ -135,14 +148,9 @@ pub fn light(work: &LightWork, cancel: &Cancel) -> Result<Option<Lighting>, Ligh
         }
     };
     let seen = Seen::new(&set, &whole, &levels);
-    let mut ends = [Vec::new(), Vec::new()];
-    if set.is_ranged() {
-        for (at, end) in [Range::Low, Range::High].into_iter().zip(&mut ends) {
-            // The eye weighs green most: its path stands for all three.
-            let most = if rules.noise <= FINE_NOISE { MOST_PHOTONS } else { QUICK_PHOTONS };
-            let response = follow(at, GREEN, rules.noise * ENDS_NOISE, most)?;
-            *end = Seen::new(&set, &[(&response, flux_lm.iter().sum())], &levels).profiles;
-        }
+    let mut ends_seen = [Vec::new(), Vec::new()];
+    for (response, end) in ends.iter().zip(&mut ends_seen) {
+        *end = Seen::new(&set, &[(response, flux_lm.iter().sum())], &levels).profiles;
     }
     let spans: Vec<[f64; 2]> = seen.profiles.iter().map(|p| set.span_mm(p)).collect();
     let lit_mm: Vec<[f64; 2]> = seen.profiles.iter().zip(&spans).map(|(p, s)| set.lit_mm(p, *s)).collect();
@@ -156,7 +164,7 @@ pub fn light(work: &LightWork, cancel: &Cancel) -> Result<Option<Lighting>, Ligh
         response_of,
         pixel_lm: flux_lm,
         profiles: seen.profiles,
-        ends,
+        ends: ends_seen,
         around,
         lit_mm,
         span_mm: spans,
@@ -251,6 +259,10 @@ enum Range {
     Usual = 0,
     Low = 1,
     High = 2,
+}
+
+impl Range {
+    const ALL: [Range; 3] = [Range::Usual, Range::Low, Range::High];
 }
 
 /// A lit piece.

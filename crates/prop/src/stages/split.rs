@@ -100,10 +100,8 @@ pub fn split(
     let keep_off = [bays.keep_off(), rooms(bays)];
     let kept = keep_off.iter().fold(KeyOf::stage("joints").and(&inside.key), KeyOf::mesh).key();
     let keep_off = keep_off.map(|all| all.shells().iter().map(|shell| all.subset(shell)).collect());
-    let fastenings: Vec<Known<Fastening>> = cuts
-        .par_iter()
-        .enumerate()
-        .map(|(k, c)| {
+    let fastened = || -> Result<Vec<Known<Fastening>>, JointError> {
+        let of = |(k, c): (usize, &Cut)| {
             let (place, of) = place_at(project, placed, (inside, &rows), &keep_off, &sites, &specs, (k, c));
             let key = place.told(KeyOf::stage("joint").and(&kept).and(&of)).key();
             let remembered = |place: &Place| {
@@ -112,19 +110,20 @@ pub fn split(
                 memory.recall("collar", cuts.len(), key, || collar(&place)).map(|c| Option::clone(&c))
             };
             memory.recall("joint", cuts.len(), key, || fasten(&place, remembered))
-        })
-        .collect::<Result<_, _>>()
-        .map_err(|e: JointError| failed(&e.into(), "a joint"))?;
-    monitor.step("making the pieces", 0.46)?;
-    let hollows: Vec<Known<Mesh>> = inside
-        .bodies
-        .par_iter()
-        .map(|b| {
+        };
+        cuts.par_iter().enumerate().map(of).collect()
+    };
+    let hollowed = || -> Result<Vec<Known<Mesh>>, PieceError> {
+        let of = |b: &InsideBody| {
             let key = KeyOf::stage("hollows").and(&inside.key).and(&b.body).key();
             memory.recall("hollows", core.len(), key, || hollows(b.cavity.as_deref(), inside.rail.as_ref()))
-        })
-        .collect::<Result<_, _>>()
-        .map_err(|e| failed(&e, "what is hollow"))?;
+        };
+        inside.bodies.par_iter().map(of).collect()
+    };
+    let (hollows, fastenings) = rayon::join(hollowed, fastened);
+    let fastenings = fastenings.map_err(|e| failed(&e.into(), "a joint"))?;
+    let hollows = hollows.map_err(|e| failed(&e, "what is hollow"))?;
+    monitor.step("making the pieces", 0.46)?;
     let making = Making {
         project,
         placed,

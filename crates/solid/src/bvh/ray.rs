@@ -115,6 +115,7 @@ impl Leaf {
 
 /// Way to a triangle by the signs of three triple products, each belonging to one edge: two triangles that share an
 /// edge compute the same product for it, so that no ray slips between them.
+#[inline]
 pub(crate) fn meet(origin: DVec3, direction: DVec3, corners: [DVec3; 3]) -> Option<f64> {
     let [a, b, c] = corners.map(|p| p - origin);
     let (u, v, w) = (direction.dot(b.cross(c)), direction.dot(c.cross(a)), direction.dot(a.cross(b)));

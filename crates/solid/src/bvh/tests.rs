@@ -110,6 +110,28 @@ fn winding_counts_the_shells_around_a_point() {
 }
 
 #[test]
+fn the_winding_number_is_the_plain_sum_of_solid_angles() {
+    // Two shells that overlap and a sheet with a rim; in double precision, each triangle by its own arctangent.
+    let mut mesh = sphere(DVec3::ZERO, 20.0, 30);
+    mesh.append(&sphere(DVec3::X * 10.0, 20.0, 30));
+    mesh.append(&sphere(DVec3::X * -30.0, 9.0, 24).subset(&(0..400).collect::<Vec<_>>()));
+    let bvh = Bvh::new(&mesh);
+    for p in points(500, 45.0) {
+        let angle = |t: usize| {
+            let [a, b, c] = mesh.corners(t).map(|q| q - p);
+            let (la, lb, lc) = (a.length(), b.length(), c.length());
+            let below = la * lb * lc + a.dot(b) * lc + b.dot(c) * la + c.dot(a) * lb;
+            2.0 * libm::atan2(a.dot(b.cross(c)), below)
+        };
+        let plain = (0..mesh.triangles.len()).map(angle).sum::<f64>() / (4.0 * std::f64::consts::PI);
+        // Far branches count by their dipole.
+        assert!((bvh.winding(p) - plain).abs() < 0.02, "{p}: {} not {plain}", bvh.winding(p));
+        let within = bvh.bounds().is_some_and(|b| b.min.cmple(p).all() && p.cmple(b.max).all());
+        assert_eq!(bvh.is_inside(p), within && bvh.winding(p) > 0.5);
+    }
+}
+
+#[test]
 fn rays_hit_the_box_where_they_must_and_never_slip_through_an_edge() {
     let bvh = Bvh::new(&cuboid(DVec3::splat(-5.0), DVec3::splat(5.0)));
     let start = DVec3::new(-20.0, 1.0, 2.0);
