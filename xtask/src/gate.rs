@@ -45,15 +45,19 @@ pub(crate) fn test() -> Result<(), Failure> {
     }
     let packs = std::env::join_paths(EXAMPLES.map(|e| e.pack_dir())).unwrap_or_default();
     if let Some(python) = python {
-        // As many side by side as there are cores; which one goes where is said in `reference/conftest.py`.
-        let side_by_side = ["-n", "auto", "--dist", "loadgroup"];
+        // As many files of checks side by side as there are cores.
+        let side_by_side = ["-n", "auto", "--dist", "loadfile"];
         let mut pytest = program(python, &["-m", "pytest", "-p", "no:cacheprovider"]);
         pytest.args(side_by_side).arg("reference");
         pytest.env("LANTHORN_PACKS", &packs).env("LANTHORN_BIN", built()).env("PYTHONDONTWRITEBYTECODE", "1");
-        // Cargo puts it beside the program, in `examples`.
-        pytest.env("GLOW_SLABS", built().with_file_name("examples").join("slabs"));
-        pytest.env("BEAM_BEAMS", built().with_file_name("examples").join("beams"));
-        pytest.env("CIRCUIT_CIRCUITS", built().with_file_name("examples").join("circuits"));
+        // Cargo puts them beside the program, in `examples`.
+        let examples = [
+            ("GLOW_SLABS", "slabs"),
+            ("BEAM_BEAMS", "beams"),
+            ("CIRCUIT_CIRCUITS", "circuits"),
+            ("NEST_CASES", "nest_cases"),
+        ];
+        pytest.envs(examples.map(|(name, program)| (name, built().with_file_name("examples").join(program))));
         tally.suite("reference checks", &mut pytest);
     }
     if let (Some(()), Some(browser)) = (packages, browser) {

@@ -111,21 +111,35 @@ fn winding_counts_the_shells_around_a_point() {
 
 #[test]
 fn the_winding_number_is_the_plain_sum_of_solid_angles() {
-    // Two shells that overlap and a sheet with a rim; in double precision, each triangle by its own arctangent.
-    let mut mesh = sphere(DVec3::ZERO, 20.0, 30);
-    mesh.append(&sphere(DVec3::X * 10.0, 20.0, 30));
-    mesh.append(&sphere(DVec3::X * -30.0, 9.0, 24).subset(&(0..400).collect::<Vec<_>>()));
-    let bvh = Bvh::new(&mesh);
-    for p in points(500, 45.0) {
+    // In double precision, each triangle by its own arctangent.
+    let plain = |mesh: &Mesh, p: DVec3| {
         let angle = |t: usize| {
             let [a, b, c] = mesh.corners(t).map(|q| q - p);
             let (la, lb, lc) = (a.length(), b.length(), c.length());
             let below = la * lb * lc + a.dot(b) * lc + b.dot(c) * la + c.dot(a) * lb;
             2.0 * libm::atan2(a.dot(b.cross(c)), below)
         };
-        let plain = (0..mesh.triangles.len()).map(angle).sum::<f64>() / (4.0 * std::f64::consts::PI);
-        // Far branches count by their dipole.
-        assert!((bvh.winding(p) - plain).abs() < 0.02, "{p}: {} not {plain}", bvh.winding(p));
+        (0..mesh.triangles.len()).map(angle).sum::<f64>() / (4.0 * std::f64::consts::PI)
+    };
+    // Large triangles one through the other: no branch is far, and angles add up to several turns either way.
+    let corners = points(120, 20.0);
+    let soup = Mesh { triangles: (0..40).map(|t| [3 * t, 3 * t + 1, 3 * t + 2]).collect(), vertices: corners };
+    let bvh = Bvh::new(&soup);
+    let mut most = 0.0f64;
+    for p in points(500, 12.0) {
+        let want = plain(&soup, p);
+        most = most.max(want.abs());
+        assert!((bvh.winding(p) - want).abs() < 1e-3, "{p}: {} not {want}", bvh.winding(p));
+    }
+    assert!(most > 1.0, "{most}");
+    // Two shells that overlap and a sheet with a rim; far branches count by their dipole.
+    let mut mesh = sphere(DVec3::ZERO, 20.0, 30);
+    mesh.append(&sphere(DVec3::X * 10.0, 20.0, 30));
+    mesh.append(&sphere(DVec3::X * -30.0, 9.0, 24).subset(&(0..400).collect::<Vec<_>>()));
+    let bvh = Bvh::new(&mesh);
+    for p in points(500, 45.0) {
+        let want = plain(&mesh, p);
+        assert!((bvh.winding(p) - want).abs() < 0.03, "{p}: {} not {want}", bvh.winding(p));
         let within = bvh.bounds().is_some_and(|b| b.min.cmple(p).all() && p.cmple(b.max).all());
         assert_eq!(bvh.is_inside(p), within && bvh.winding(p) > 0.5);
     }
