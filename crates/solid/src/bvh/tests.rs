@@ -126,7 +126,8 @@ fn the_winding_number_is_the_plain_sum_of_solid_angles() {
     let soup = Mesh { triangles: (0..40).map(|t| [3 * t, 3 * t + 1, 3 * t + 2]).collect(), vertices: corners };
     let bvh = Bvh::new(&soup);
     let mut most = 0.0f64;
-    for p in points(500, 12.0) {
+    // On a triangle there is no telling on which side.
+    for p in points(500, 12.0).into_iter().filter(|p| bvh.nearest(*p, 1e-2).is_none()) {
         let want = plain(&soup, p);
         most = most.max(want.abs());
         assert!((bvh.winding(p) - want).abs() < 1e-3, "{p}: {} not {want}", bvh.winding(p));
