@@ -128,6 +128,27 @@ pub fn inset(loops: &[Vec<DVec2>], mm: f64) -> Result<Vec<Vec<DVec2>>, OutlineEr
     Ok(read(clipper::inflate_paths_d(&proper, -mm, join, end, 2.0, DIGITS, ARC_TOLERANCE_MM)))
 }
 
+/// The same outlines with fewer points: no point that is left out lies further than `mm` from the line that takes its place
+/// (Ramer 1972; Douglas, Peucker 1973). Loops are thinned one by one, so that those nearer to each other than twice that may
+/// come to cross.
+#[must_use]
+pub fn thinned(loops: &[Vec<DVec2>], mm: f64) -> Vec<Vec<DVec2>> {
+    let thin = |points: &Vec<DVec2>| -> Option<Vec<DVec2>> {
+        let path = points.iter().map(|p| clipper::PointD::new(p.x, p.y)).collect();
+        let kept: Vec<DVec2> = clipper::ramer_douglas_peucker(&path, mm).iter().map(|p| DVec2::new(p.x, p.y)).collect();
+        // Distances there are those from a line without ends: a spike along it shows only here.
+        let mut from = 0;
+        let near = kept.windows(2).all(|w| {
+            let to = from + points[from..].iter().skip(1).position(|p| *p == w[1]).map_or(0, |k| k + 1);
+            let run = &points[from..=to];
+            from = to;
+            run.iter().all(|p| to_segment(*p, w[0], w[1]) <= mm)
+        });
+        (near && kept.len() >= 3 && from + 1 == points.len()).then_some(kept)
+    };
+    loops.iter().map(|l| thin(l).unwrap_or_else(|| l.clone())).collect()
+}
+
 /// Why an outline could not be computed with.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum OutlineError {
@@ -232,7 +253,34 @@ mod tests {
         assert!(matches!(intersect(&ring, &far), Err(OutlineError::OutOfRange { outline: 0, point: 0, .. })));
     }
 
+    #[test]
+    fn a_thinned_outline_stays_near_and_a_spike_stays() {
+        let round: Vec<DVec2> = (0..720)
+            .map(|k| {
+                let (sin, cos) = libm::sincos(PI * f64::from(k) / 360.0);
+                DVec2::new(cos, sin) * 20.0
+            })
+            .collect();
+        let thin = thinned(std::slice::from_ref(&round), 0.01);
+        // By hand: a chord of a circle of 20 mm that misses it by 0.01 mm spans 2 acos(1 - 0.01 / 20), or 3.6 degrees.
+        assert!((100..=180).contains(&thin[0].len()), "{}", thin[0].len());
+        assert!(round.iter().all(|p| distance_to(&thin, *p) <= 0.01));
+        assert!(thin[0].iter().all(|p| round.contains(p)));
+        let spiked = vec![
+            [(0.0, 0.0), (4.0, 0.0), (9.0, 0.001), (5.0, 0.002), (5.0, 5.0), (0.0, 5.0)].map(DVec2::from).to_vec(),
+        ];
+        assert!(distance_to(&thinned(&spiked, 0.01), DVec2::new(9.0, 0.001)) <= 0.01);
+        assert_eq!(thinned(&[square(1.0)], 0.01), [square(1.0)]);
+    }
+
     proptest! {
+        #[test]
+        fn whatever_is_thinned_stays_near(points in prop::collection::vec(prop::array::uniform2(-1.0..1.0f64), 3..60), mm in 0.0..0.5f64) {
+            let whole = vec![points.into_iter().map(DVec2::from).collect::<Vec<_>>()];
+            let thin = thinned(&whole, mm);
+            prop_assert!(whole[0].iter().all(|p| distance_to(&thin, *p) <= mm + 1e-12));
+        }
+
         /// A plane at distance d cuts a ball of radius r in a disc of area pi (r^2 - d^2).
         #[test]
         fn discs_of_a_ball(d in -0.9..0.9f64, tilt in prop::array::uniform3(-1.0..1.0f64)) {

@@ -18,13 +18,13 @@ use crate::outcome::{JointKind, PegSet, TakeDown};
 use crate::project::{Glow, Show};
 use crate::rail::fitting::Rail;
 use crate::rail::layout::Fit;
-use solid::section::{Basis, OutlineError, area_mm2, inset, intersect, point_in, section, subtract};
+use solid::section::{Basis, OutlineError, area_mm2, inset, intersect, point_in, section, subtract, thinned};
 use solid::{CutError, DAffine3, DMat3, DVec2, DVec3, Lengthwise, Mesh};
 use thiserror::Error;
 
 pub(crate) use collar::dark_zones;
 pub use collar::{COLLAR_REACH_MM, collar};
-pub(crate) use pegs::PEG_DIAMETERS;
+pub(crate) use pegs::{MOST_SPAN_MM, PEG_DIAMETERS};
 pub use site::{Site, sites};
 
 type Loops = Vec<Vec<DVec2>>;
@@ -64,7 +64,7 @@ pub struct Place<'a> {
     pub meeting: bool,
     /// Outer surfaces: butt side, tip side.
     pub outer: [Lengthwise<'a>; 2],
-    /// Length of the pieces: butt side, tip side, mm.
+    /// Length of the pieces: butt side, tip side, mm; no more than [`pegs::MOST_SPAN_MM`] where no joint comes apart.
     pub span_mm: [f64; 2],
     /// The rail.
     pub rail: Option<&'a Rail>,
@@ -189,11 +189,20 @@ fn place_of(basis: &Basis) -> DAffine3 {
     DAffine3::from_mat3_translation(DMat3::from_cols(basis.x, basis.y, basis.x.cross(basis.y)), basis.origin)
 }
 
+/// Joints are laid out on outlines that lie this near to the solid's own, mm: those of a fine shape have so many points that
+/// all else waits for them.
+const OUTLINE_MM: f64 = 0.005;
+
+/// The section of a body or its cavity.
+fn outline(solid: Lengthwise, basis: &Basis) -> Result<Loops, CutError> {
+    Ok(thinned(&solid.section(basis)?, OUTLINE_MM))
+}
+
 /// What is inside at every one of some distances from the cut.
 fn common(solid: Lengthwise, basis: &Basis, distances: &[f64]) -> Result<Loops, JointError> {
     let mut all: Option<Loops> = None;
     for d in distances {
-        let here = solid.section(&at(basis, *d))?;
+        let here = outline(solid, &at(basis, *d))?;
         all = Some(match all {
             Some(before) => intersect(&before, &here)?,
             None => here,
@@ -213,9 +222,9 @@ fn material(place: &Place, side: usize, depth_mm: f64) -> Result<Loops, JointErr
 /// As [`material`], the bore filled.
 fn unbored(place: &Place, side: usize, depth_mm: f64) -> Result<Loops, JointError> {
     let here = at(&place.basis, if side == 0 { -depth_mm } else { depth_mm });
-    let mut material = place.outer[side].section(&here)?;
+    let mut material = outline(place.outer[side], &here)?;
     if let Some(cavity) = place.cavity[side] {
-        let mut hollow = cavity.section(&here)?;
+        let mut hollow = outline(cavity, &here)?;
         if let Some(rail) = place.rail {
             // Ribs are solid material too.
             hollow = subtract(&hollow, &section(&rail.ribs, &here)?)?;

@@ -22,6 +22,8 @@ const DEPTHS: f64 = 1.5;
 const MOST_MM: f64 = 60.0;
 /// A socket takes at most this share of its piece's length.
 const SPAN_SHARE: f64 = 0.4;
+/// A piece longer than this is as good as one that is as long: its sockets go no deeper, mm.
+pub(crate) const MOST_SPAN_MM: f64 = MOST_MM / SPAN_SHARE;
 /// Each socket is this much deeper than the peg, mm: room for glue, and a peg cut a little long.
 const SPARE_MM: f64 = 0.5;
 /// Stock taken where the maker names none: glass fibre takes bending, and no event forbids it.

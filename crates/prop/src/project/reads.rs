@@ -31,6 +31,22 @@ impl Project {
         }
     }
 
+    /// What says where windows lie and what coats the surface: windows, and of bodies where light leaves, wall and coats.
+    pub(crate) fn for_windows(&self) -> Project {
+        let bare = |rules: &BodyRules| BodyRules {
+            least_cavity_mm: 0.0,
+            printers: Vec::new(),
+            material: Material { optics: optics::UNKNOWN, ..inner(rules).material },
+            ..inner(rules)
+        };
+        Project {
+            bodies: self.bodies.iter().map(bare).collect(),
+            unlisted: bare(&self.unlisted),
+            windows: self.windows.clone(),
+            ..self.for_place()
+        }
+    }
+
     /// What shapes the inside: walls, rail, parts, joints that come apart, and the printers' clearances and beds. Not the
     /// cuts, nor what is printed of which material and laid on which plate.
     pub(crate) fn for_inside(&self) -> Project {

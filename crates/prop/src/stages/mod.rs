@@ -13,7 +13,7 @@ use crate::bay::Bays;
 use crate::catalogue::Process;
 use crate::finding::Finding;
 use crate::light::{LightWork, Lighting};
-use crate::memory::{Known, Memory};
+use crate::memory::{KeyOf, Known, Memory};
 use crate::outcome::{Bar, BodyView, Outcome, Part};
 use crate::project::Project;
 use crate::refusal::Refusal;
@@ -87,7 +87,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let project = &inputs.project;
     monitor.step("mending and placing the shape", 0.0)?;
     let placed = place(project, &inputs.shape, memory)?;
-    let windows = Windows::prepare(project, &placed)?;
+    let windows = windows(project, &placed, memory)?;
     let views = crate::views::bodies(&placed);
     let base = Base { project, placed: &placed, windows: &windows, views: &views };
     let (pass, even_light) = rounds(
@@ -165,6 +165,13 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         path: placed.path.clone(),
         bodies: placed.bodies.clone(),
     })
+}
+
+/// The windows on a placed shape.
+fn windows(project: &Project, placed: &Known<Placed>, memory: &Memory) -> Result<Known<Windows>, Refusal> {
+    let seen = project.for_windows();
+    let key = KeyOf::stage("windows").and(&placed.key()).and(&seen).key();
+    memory.recall("windows", 1, key, || Windows::prepare(&seen, placed))
 }
 
 /// What every pass is made from.

@@ -4,7 +4,7 @@ use super::{Inside, InsideBody, Monitor, Placed};
 use crate::bay::{Bays, Lid};
 use crate::cover::{CoverMade, covers};
 use crate::cutting::{Cut, Measures, plan_cuts};
-use crate::joint::{Fastening, JointError, Place, Site, collar, fasten, sites};
+use crate::joint::{Fastening, JointError, MOST_SPAN_MM, Place, Site, collar, fasten, sites};
 use crate::memory::{Key, KeyOf, Known, Memory};
 use crate::outcome::{Body, Joint, JointKind, Role};
 use crate::path::PathFrame;
@@ -370,7 +370,10 @@ fn place_at<'a>(
     let at = |s: f64| {
         on_body(placed, inside, s).and_then(|b| inside.bodies.iter().zip(rows).find(|(own, _)| own.body == b.body))
     };
-    let side = |spec: usize| specs.get(spec).map_or(0.0, |s| s.station_mm[1] - s.station_mm[0]);
+    let site = sites.iter().find(|s| (s.station_mm - cut.station_mm).abs() < 1e-6);
+    // What makes no difference to the joint is no reason to work it out again.
+    let most = if site.is_some() { f64::INFINITY } else { MOST_SPAN_MM };
+    let side = |spec: usize| specs.get(spec).map_or(0.0, |s| s.station_mm[1] - s.station_mm[0]).min(most);
     let (butt, tip) = (at(cut.station_mm - 2.0), at(cut.station_mm + 2.0));
     let outer = |side: Option<(&InsideBody, &'a [Known<Rows>; 2])>| match side {
         Some((b, [outer, _])) => Lengthwise::new(&placed.bodies[b.body].mesh, outer),
@@ -386,7 +389,6 @@ fn place_at<'a>(
     let fit = crate::rail::layout::Fit::over(printers);
     let both = butt.is_some() && tip.is_some();
     let asked = [butt, tip].into_iter().flatten().find(|b| b.rules.peg.is_some()).or(butt).map(|b| &b.rules);
-    let site = sites.iter().find(|s| (s.station_mm - cut.station_mm).abs() < 1e-6);
     let place = Place {
         basis,
         cavity: sides.map(cavity),

@@ -4,7 +4,7 @@
 //! are the solid's own; the others take the place of those that are gone. Whatever looks odd on the way is left to the whole
 //! boolean.
 
-use super::{BooleanError, check, combine_whole, used, used_bounds};
+use super::{BooleanError, apart, check, combine_whole, used, used_bounds};
 use crate::cut::{CUT, Plane, Slabs, slabs};
 use crate::{Bounds, Mesh};
 use glam::DVec3;
@@ -15,8 +15,8 @@ use std::collections::{HashMap, HashSet};
 const LEAST_TRIANGLES: usize = 4096;
 /// Slabs that hold more of the solid's length than this are not worth the detour.
 const MOST_SHARE: f64 = 0.6;
-/// How far beyond the tool a slab goes, mm: further than the triangles reach that the tool meets, where there are many.
-const MARGIN_MM: f64 = 2.0;
+/// How far a slab goes beyond the triangles that the tool may meet, mm.
+const MARGIN_MM: f64 = 0.5;
 
 /// What [`combine_whole`] comes to, if the tool meets but a part of the solid; `None` where it is to be computed whole.
 pub(super) fn combine(what: &'static str, a: &Mesh, tool: &Mesh, op: OpType) -> Result<Option<Mesh>, BooleanError> {
@@ -33,37 +33,73 @@ pub(super) fn combine(what: &'static str, a: &Mesh, tool: &Mesh, op: OpType) -> 
     Ok(if op == OpType::Intersect { Some(made) } else { set_in(a, &near, &made).filter(balances) })
 }
 
-/// Pairs of planes across one axis with all of the tool between them: the axis along which they hold the least of a solid.
+/// Pairs of planes across one axis with all of the tool between them, and every triangle that it may meet: the axis along
+/// which the tool holds the least of a solid.
 fn planes_around(tool: &Mesh, a: &Mesh) -> Option<Vec<Plane>> {
     let all = used_bounds(a)?;
     let boxes: Vec<Bounds> =
         tool.shells().iter().filter_map(|s| Bounds::of(s.iter().flat_map(|t| tool.corners(*t as usize)))).collect();
-    let (share, axis, stretches) = [DVec3::X, DVec3::Y, DVec3::Z]
+    let share = |axis: DVec3, stretches: &[Stretch]| {
+        let [low, high] = [all.min.dot(axis), all.max.dot(axis)];
+        let held: f64 = stretches.iter().map(|s| (s.to.min(high) - s.from.max(low)).max(0.0)).sum();
+        held / (high - low)
+    };
+    let (_, axis, stretches) = [DVec3::X, DVec3::Y, DVec3::Z]
         .into_iter()
-        .map(|axis| {
-            let stretches = stretches(&boxes, axis);
-            let [low, high] = [all.min.dot(axis), all.max.dot(axis)];
-            let held: f64 = stretches.iter().map(|[from, to]| (to.min(high) - from.max(low)).max(0.0)).sum();
-            (held / (high - low), axis, stretches)
-        })
+        .map(|axis| (axis, joined(boxes.iter().map(|b| Stretch::of(*b, axis)).collect())))
+        .map(|(axis, stretches)| (share(axis, &stretches), axis, stretches))
         .min_by(|a, b| a.0.total_cmp(&b.0))?;
+    let stretches = joined(reaching(stretches, a, axis));
     let plane = |offset_mm: f64| Plane { normal: axis, offset_mm };
-    (share <= MOST_SHARE).then(|| stretches.into_iter().flatten().map(plane).collect())
+    let planes = || stretches.iter().flat_map(|s| [s.from, s.to]).map(plane).collect();
+    (share(axis, &stretches) <= MOST_SHARE).then(planes)
 }
 
-/// Where boxes lie along an axis, with a margin; those that touch are one.
-fn stretches(boxes: &[Bounds], axis: DVec3) -> Vec<[f64; 2]> {
-    let mut each: Vec<[f64; 2]> =
-        boxes.iter().map(|b| [b.min.dot(axis) - MARGIN_MM, b.max.dot(axis) + MARGIN_MM]).collect();
-    each.sort_by(|a, b| a[0].total_cmp(&b[0]));
-    let mut joined: Vec<[f64; 2]> = Vec::new();
-    for [from, to] in each {
+/// Where boxes lie along an axis.
+struct Stretch {
+    from: f64,
+    to: f64,
+    boxes: Vec<Bounds>,
+}
+
+impl Stretch {
+    fn of(bounds: Bounds, axis: DVec3) -> Stretch {
+        Stretch { from: bounds.min.dot(axis), to: bounds.max.dot(axis), boxes: vec![bounds] }
+    }
+}
+
+/// Those that touch made one, in order.
+fn joined(mut each: Vec<Stretch>) -> Vec<Stretch> {
+    each.sort_by(|a, b| a.from.total_cmp(&b.from));
+    let mut joined: Vec<Stretch> = Vec::new();
+    for next in each {
         match joined.last_mut() {
-            Some(last) if from <= last[1] => last[1] = last[1].max(to),
-            _ => joined.push([from, to]),
+            Some(last) if next.from <= last.to => {
+                last.to = last.to.max(next.to);
+                last.boxes.extend(next.boxes);
+            }
+            _ => joined.push(next),
         }
     }
     joined
+}
+
+/// Stretches made longer, so that each holds the whole of every triangle whose box touches one of its boxes, and a margin.
+fn reaching(stretches: Vec<Stretch>, a: &Mesh, axis: DVec3) -> Vec<Stretch> {
+    let mut reach: Vec<[f64; 2]> = stretches.iter().map(|s| [s.from, s.to]).collect();
+    for t in 0..a.triangles.len() {
+        let corners = a.corners(t);
+        let [p, q, r] = corners.map(|c| c.dot(axis));
+        let (low, high) = (p.min(q).min(r), p.max(q).max(r));
+        let first = stretches.partition_point(|s| s.to < low);
+        for (s, reach) in stretches.iter().zip(&mut reach).skip(first).take_while(|(s, _)| s.from <= high) {
+            if Bounds::of(corners).is_some_and(|own| s.boxes.iter().any(|b| !apart(b, &own))) {
+                *reach = [reach[0].min(low), reach[1].max(high)];
+            }
+        }
+    }
+    let longer = |(s, [from, to]): (Stretch, [f64; 2])| Stretch { from: from - MARGIN_MM, to: to + MARGIN_MM, ..s };
+    stretches.into_iter().zip(reach).map(longer).collect()
 }
 
 /// The solid with what its slabs came to in their place; `None` where something changed at the slabs' own ends.
@@ -242,6 +278,23 @@ mod tests {
             difference(&open, &tools([60.0, 80.0])),
             Err(BooleanError::NotClosed { operand: 1, edges: 3, .. })
         ));
+    }
+
+    #[test]
+    fn a_rod_of_long_triangles_is_computed_as_far_as_they_reach() {
+        let pipe = pipe();
+        // Through the rod, whose triangles run from 10 to 110 mm: most of the pipe.
+        let through = cuboid(DVec3::new(50.0, -1.0, -1.5), DVec3::new(54.0, 1.0, 6.0));
+        assert!(planes_around(&through, &pipe).is_none());
+        // A tool beside it meets only the walls.
+        let beside = cuboid(DVec3::new(50.0, -1.0, 5.0), DVec3::new(54.0, 1.0, 30.0));
+        let planes = planes_around(&beside, &pipe).unwrap();
+        let at = [planes[0].offset_mm, planes[1].offset_mm];
+        assert!(planes.len() == 2 && at[0] < 49.5 && at[0] > 47.0 && at[1] > 54.5 && at[1] < 57.0, "{at:?}");
+        for tool in [&through, &beside] {
+            let (near, whole) = (difference(&pipe, tool), combine_whole("boolean", &pipe, tool, OpType::Subtract));
+            assert!((near.unwrap().volume_mm3() - whole.unwrap().volume_mm3()).abs() < 1e-6);
+        }
     }
 
     proptest! {
