@@ -1,7 +1,7 @@
 //! All covers of a prop, in the order of their numbers, and the order they go on in.
 
 use super::hollow::{Seat, hollowed};
-use super::make::{Joining, Wanted, make};
+use super::make::{Earlier, Joining, Wanted, choose, make};
 use super::sweep::{Core, middle_mm};
 use super::{CoverMade, Entry};
 use crate::catalogue::Process;
@@ -40,10 +40,12 @@ pub(crate) fn covers(
         let body = &placed.bodies[*index];
         let number = (before.len() + pieces.len()) as u32 + 1;
         let rules = project.rules_for(&body.name);
-        let key = KeyOf::stage("cover").and(&placed.key()).and(&(index, number, &rules));
-        let key = join.told(key, body.station_mm).key();
+        let own = KeyOf::stage("which cover").and(&placed.key()).and(index).key();
+        let cover = Wanted { body, rules: &rules, number };
+        let choice = choose(&join, &cover, &Earlier { memory, cover: own, count: wanted.len() })?;
+        let key = join.told(KeyOf::stage("cover").and(&own).and(&(number, &rules)), &choice).key();
         let made = memory.recall("cover", wanted.len(), key, || {
-            let made = make(&join, &Wanted { body, rules: &rules, number })?;
+            let made = make(&join, &cover, &choice)?;
             let finish = |(number, made)| {
                 let key = KeyOf::stage("cover piece").and(&(key, number)).key();
                 finished(placed, *index, (number, key), rules.clone(), made, cancel)

@@ -6,7 +6,7 @@ use super::wall::thinnest;
 use super::{CoverGap, CoverMade, CoverWall, Entry, NoWay, way};
 use crate::catalogue::Process;
 use crate::joint::{COLLAR_REACH_MM, JointError};
-use crate::memory::KeyOf;
+use crate::memory::{Key, KeyOf, Known, Memory};
 use crate::outcome::{Body, Joint, Way, WayKind};
 use crate::path::CentrePath;
 use crate::pieces::{PieceError, main_body};
@@ -15,6 +15,7 @@ use crate::rail::layout::Fit;
 use crate::stages::SplitPiece;
 use solid::section::OutlineError;
 use solid::{DAffine3, DVec2, Mesh};
+use std::fmt::Debug;
 
 /// Thinnest wall of resin round a bore, mm (common practice, no source: unsupported resin walls are 1 mm or more).
 const RESIN_WALL_MM: f64 = 1.0;
@@ -42,15 +43,62 @@ pub(crate) struct Joining<'a> {
 }
 
 impl Joining<'_> {
-    /// Adds it to a key that names the placed shape and a cover at these stations.
-    pub(crate) fn told(&self, key: KeyOf, station_mm: [f64; 2]) -> KeyOf {
-        // Every field is named, so that none is forgotten. Of joints and pieces those count that it could come on by.
+    /// Adds it to a key that names the placed shape and a cover that goes on as chosen.
+    pub(crate) fn told(&self, key: KeyOf, choice: &Choice) -> KeyOf {
+        // Every field is named, so that none is forgotten. Of joints and pieces those count that it comes on by.
         let Joining { project, path: _, core: _, bodies, joints: _, before: _ } = self;
-        let ways: Vec<(Entry, f64, Vec<u32>)> =
-            entries(self, station_mm).into_iter().map(|e| (e, joint_mm(self, e), away(self, e))).collect();
-        key.and(&project.printers).and(bodies).and(&ways)
+        let entry = match choice {
+            Choice::Whole(entry) => *entry,
+            Choice::Halves(_) => Entry::Sides,
+            Choice::Nowhere(no) => no.entry,
+        };
+        key.and(&project.printers).and(bodies).and(choice).and(&(joint_mm(self, entry), away(self, entry)))
     }
 }
+
+/// How a cover goes on.
+#[derive(Clone, Debug)]
+pub(crate) enum Choice {
+    /// Whole.
+    Whole(Entry),
+    /// In halves that come from this side of the section and the one across from it.
+    Halves(DVec2),
+    /// Not at all.
+    Nowhere(NoWay),
+}
+
+/// What earlier builds found out.
+pub(crate) struct Earlier<'a> {
+    /// Where it is kept.
+    pub(crate) memory: &'a Memory,
+    /// Names the placed shape and the cover.
+    pub(crate) cover: Key,
+    /// How many covers a build has.
+    pub(crate) count: usize,
+}
+
+impl Earlier<'_> {
+    /// What a stage came to for one way on to the body, which other joints have no part in.
+    fn recall<T: Send + Sync + 'static>(
+        &self,
+        stage: &'static str,
+        (entry, joint_mm): (Entry, f64),
+        more: &impl Debug,
+        make: impl FnOnce() -> Result<T, PieceError>,
+    ) -> Result<Known<T>, PieceError> {
+        // Which joint of how many it is makes no difference.
+        let entry = match entry {
+            Entry::OntoButtSide(_) => Entry::OntoButtSide(0),
+            Entry::OntoTipSide(_) => Entry::OntoTipSide(0),
+            other => other,
+        };
+        let key = KeyOf::stage(stage).and(&self.cover).and(&(entry, joint_mm)).and(more).key();
+        self.memory.recall(stage, MOST_WAYS * self.count, key, make)
+    }
+}
+
+/// Ways on to a body that a cover can have: over the ends, and by the joint under it and that on each side.
+const MOST_WAYS: usize = 5;
 
 /// A cover to be made.
 pub(crate) struct Wanted<'a> {
@@ -65,7 +113,7 @@ pub(crate) struct Wanted<'a> {
 /// A way on to the body with what it costs.
 struct Candidate {
     entry: Entry,
-    bore: Bore,
+    bore: Known<Bore>,
     volume_mm3: f64,
 }
 
@@ -73,27 +121,23 @@ fn outline(e: OutlineError) -> PieceError {
     PieceError::Joint(JointError::Outline(e))
 }
 
-/// Bores a cover: the bored solid, whole or in two halves, and how it was done.
+/// Finds how a cover goes on: whole where its wall stays thick enough, else in halves.
 ///
 /// # Errors
 /// [`PieceError`] when geometry fails.
-pub(crate) fn make(join: &Joining, wanted: &Wanted) -> Result<Vec<(Mesh, CoverMade)>, PieceError> {
+pub(crate) fn choose(join: &Joining, wanted: &Wanted, earlier: &Earlier) -> Result<Choice, PieceError> {
     let split = wanted.rules.cover.split;
     let gap = gap_of(join, wanted);
     let need_mm = least_wall(join.project, wanted.rules);
     let station_mm = wanted.body.station_mm;
     let measure = |b: &Bore| thinnest(&wanted.body.mesh, b, gap.drawn_mm(), need_mm).map_err(outline);
-    let exact = |entry| bore(join.core, join.path, station_mm, (entry, joint_mm(join, entry)), Care::Exact);
     let mut best: Option<NoWay> = None;
     if split != Some(true) {
-        for c in candidates(join, station_mm) {
-            let thin = measure(&c.bore)?;
-            let Some(thin) = thin.filter(|t| t.mm < need_mm) else {
-                let way = the_way(join, wanted, c.entry, &gap);
-                return Ok(vec![bored(join, wanted, &exact(c.entry), (c.entry, Ok(way)), gap, need_mm)?]);
-            };
+        for c in candidates(join, station_mm, earlier)? {
+            let joint = joint_mm(join, c.entry);
+            let thin = *earlier.recall("cover wall", (c.entry, joint), &(gap, need_mm), || measure(&c.bore))?;
+            let Some(thin) = thin.filter(|t| t.mm < need_mm) else { return Ok(Choice::Whole(c.entry)) };
             if best.as_ref().is_none_or(|b| need_mm - thin.mm < b.missing_mm) {
-                let joint = joint_mm(join, c.entry);
                 let at = c.bore.blocker_mm(join.core, station_mm, c.entry, joint, thin.place);
                 let halves_tried = split.is_none();
                 best = Some(NoWay { missing_mm: need_mm - thin.mm, entry: c.entry, station_mm: at, halves_tried });
@@ -101,29 +145,52 @@ pub(crate) fn make(join: &Joining, wanted: &Wanted) -> Result<Vec<(Mesh, CoverMa
         }
     }
     if split != Some(false) {
-        let mut choice: Option<(f64, DVec2, Bore)> = None;
+        let mut choice: Option<(f64, DVec2)> = None;
         for side in SIDES {
-            let bore = exact(Entry::Sides).dropped(side);
+            let bore = exact(join, wanted, Entry::Sides).dropped(side);
             let mm = measure(&bore)?.map_or(f64::INFINITY, |t| t.mm);
             // Through the thickness, unless the other way leaves clearly more.
             if choice.as_ref().is_none_or(|c| mm > c.0 + 0.2) {
-                choice = Some((mm, side, bore));
+                choice = Some((mm, side));
             }
         }
-        if let Some((mm, side, bore)) = choice
+        if let Some((mm, side)) = choice
             && (mm >= need_mm || split == Some(true))
         {
-            return in_halves(join, wanted, &bore, side, gap, need_mm);
+            return Ok(Choice::Halves(side));
         }
     }
-    let no = best.unwrap_or(NoWay {
+    Ok(Choice::Nowhere(best.unwrap_or(NoWay {
         missing_mm: need_mm,
         entry: Entry::Sides,
         station_mm: station_mm[0],
         halves_tried: true,
-    });
-    // Bored for its seat, so that it is a piece at all.
-    Ok(vec![bored(join, wanted, &exact(Entry::Sides), (no.entry, Err(no)), gap, need_mm)?])
+    })))
+}
+
+/// Bores a cover as chosen: the bored solid, whole or in two halves, and how it was done.
+///
+/// # Errors
+/// [`PieceError`] when geometry fails.
+pub(crate) fn make(join: &Joining, wanted: &Wanted, choice: &Choice) -> Result<Vec<(Mesh, CoverMade)>, PieceError> {
+    let gap = gap_of(join, wanted);
+    let need_mm = least_wall(join.project, wanted.rules);
+    let exact = |entry| exact(join, wanted, entry);
+    let (entry, way) = match choice {
+        Choice::Halves(side) => {
+            return in_halves(join, wanted, &exact(Entry::Sides).dropped(*side), *side, gap, need_mm);
+        }
+        Choice::Whole(entry) => (*entry, Ok(the_way(join, wanted, *entry, &gap))),
+        Choice::Nowhere(no) => (no.entry, Err(*no)),
+    };
+    // One without a way is bored for its seat, so that it is a piece at all.
+    let bore = exact(if way.is_ok() { entry } else { Entry::Sides });
+    Ok(vec![bored(join, wanted, &bore, (entry, way), gap, need_mm)?])
+}
+
+/// The bore for one way, with every turn of the path.
+fn exact(join: &Joining, wanted: &Wanted, entry: Entry) -> Bore {
+    bore(join.core, join.path, wanted.body.station_mm, (entry, joint_mm(join, entry)), Care::Exact)
 }
 
 /// The cover less its bore.
@@ -213,21 +280,21 @@ fn entries(join: &Joining, [from, to]: [f64; 2]) -> Vec<Entry> {
 }
 
 /// All ways that could be best, the one that loses least first; of equal ones, those over the prop's ends.
-fn candidates(join: &Joining, [from, to]: [f64; 2]) -> Vec<Candidate> {
-    let mut found: Vec<Candidate> = entries(join, [from, to])
-        .into_iter()
-        .map(|entry| {
-            let bore = bore(join.core, join.path, [from, to], (entry, joint_mm(join, entry)), Care::Rough);
-            Candidate { entry, volume_mm3: bore.volume_mm3(), bore }
-        })
-        .collect();
+fn candidates(join: &Joining, [from, to]: [f64; 2], earlier: &Earlier) -> Result<Vec<Candidate>, PieceError> {
+    let candidate = |entry| {
+        let way = (entry, joint_mm(join, entry));
+        let rough = || Ok(bore(join.core, join.path, [from, to], way, Care::Rough));
+        let bore = earlier.recall("cover bore", way, &(), rough)?;
+        Ok(Candidate { entry, volume_mm3: bore.volume_mm3(), bore })
+    };
+    let mut found = entries(join, [from, to]).into_iter().map(candidate).collect::<Result<Vec<_>, PieceError>>()?;
     let least = found.iter().map(|c| c.volume_mm3).fold(f64::INFINITY, f64::min);
     // Stable: equal ones stay in order.
     found.sort_by(|a, b| {
         let same = |c: &Candidate| if c.volume_mm3 <= least * (1.0 + SAME_LOSS) { 0.0 } else { c.volume_mm3 };
         same(a).total_cmp(&same(b))
     });
-    found
+    Ok(found)
 }
 
 /// Numbers of the pieces that are not there yet while a cover goes on: those beyond the joint that it comes on by.

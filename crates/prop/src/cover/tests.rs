@@ -1,11 +1,12 @@
 //! Rings over exact solids.
 
 use super::hollow::{Seat, hollowed};
-use super::make::{Joining, Wanted, make};
+use super::make::{Earlier, Joining, Wanted, choose, make};
 use super::sweep::Core;
 use super::way::{Standing, tightest};
 use super::{CoverMade, Entry, Hollowed};
 use crate::catalogue::Catalogue;
+use crate::memory::{Key, KeyOf, Memory};
 use crate::outcome::{Body, Joint, JointKind, Role};
 use crate::path::CentrePath;
 use crate::project::{Project, parse};
@@ -39,6 +40,8 @@ struct Trial {
     other: Option<Mesh>,
     shaft: Mesh,
     ring: Mesh,
+    /// Of all that it was made from but the shape.
+    key: Key,
 }
 
 /// The ring over `from` to `to` of radius `outer`, on a shaft of 200 mm.
@@ -76,11 +79,15 @@ fn trial(profile: &[(f64, f64)], [from, to]: [f64; 2], outer: f64, joints_mm: &[
     let rules = [(project.rules_for("shaft"), core.station_mm)];
     let join =
         Joining { project: &project, path: &path, core: &measured, bodies: &rules, joints: &joints, before: &[] };
-    let mut pieces = make(&join, &Wanted { body: &cover, rules: &project.rules_for("ring"), number: 9 }).unwrap();
+    let wanted = Wanted { body: &cover, rules: &project.rules_for("ring"), number: 9 };
+    let key = || KeyOf::stage("trial");
+    let choice = choose(&join, &wanted, &Earlier { memory: &Memory::default(), cover: key().key(), count: 1 }).unwrap();
+    let mut pieces = make(&join, &wanted, &choice).unwrap();
+    let key = join.told(key(), &choice).key();
     let other = (pieces.len() > 1).then(|| pieces.remove(1).0);
     let (mesh, made) = pieces.remove(0);
     assert!(mesh.edge_census().is_closed());
-    Trial { mesh, made, other, shaft, ring }
+    Trial { mesh, made, other, shaft, ring, key }
 }
 
 impl Trial {
@@ -157,6 +164,11 @@ fn where_neither_end_passes_a_joint_that_is_not_glued_yet_does() {
     assert_eq!(t.made.entry, Entry::OntoButtSide(0));
     assert!(t.gap([-1.0, 100.0]) >= 0.199);
     assert!(t.radius_at(100.0) < 8.5);
+    // The next joint is nothing to it, the one that it comes on by is all.
+    let others = [[100.0, 150.0], [100.0, 160.0], [101.0, 150.0]]
+        .map(|joints| trial(&dumbbell, [92.0, 108.0], 16.0, &joints, "split = false", 0.0));
+    assert!(others.iter().all(|o| o.made.entry == Entry::OntoButtSide(0)));
+    assert!(others[0].key == others[1].key && others[0].key != others[2].key);
     // Without the joint, nothing.
     let t = trial(&dumbbell, [92.0, 108.0], 16.0, &[], "split = false", 0.0);
     let no = t.made.way.unwrap_err();
