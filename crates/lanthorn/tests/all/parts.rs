@@ -176,14 +176,28 @@ fn a_cell_that_meets_plastic_cannot_come_out() {
 }
 
 #[test]
-fn what_slid_on_a_coupon_is_no_press_fit() {
-    // A tenth of air a side is a press fit by common practice, where nobody tried.
+fn what_slid_on_a_coupon_or_is_stated_is_no_press_fit() {
     let tight =
         HANDLE.replace("kind = \"filament-220\"", "kind = \"filament-220\"\nslide-gap = [\"0.1 mm\", \"0.2 mm\"]");
     let oval: Vec<(f64, f64, f64)> = (0..=30).map(|i| (f64::from(i) * 10.0, 19.0, 16.0)).collect();
     let with = |text: &str| Bench::with(&[("handle", body(&oval))], |_| format!("{text}{}", cell_and_board("")));
+    let found = |bench: &Bench, id: &str| -> serde_json::Value {
+        let written = std::fs::read(bench.path("pack/findings.json")).unwrap();
+        let findings: serde_json::Value = serde_json::from_slice(&written).unwrap();
+        let mut all = findings["findings"].as_array().unwrap().iter();
+        all.find(|f| f["id"] == id && f["subject"] == "part A cell").unwrap().clone()
+    };
+    let build = |bench: &Bench| {
+        let run = bench.lanthorn().args(["build", "prop.toml", "--out", "pack"]).output().unwrap();
+        assert_eq!(run.status.code(), Some(0), "{}", String::from_utf8_lossy(&run.stdout));
+    };
+    // Who states a gap is judged by it, though by common practice a tenth of air a side is a press fit.
     let stated = with(&tight);
-    fails(&stated, "FAILS part A cell (part_way)", &["0.10 mm where that prints narrow"]);
+    build(&stated);
+    let way = found(&stated, "part_way");
+    assert!((way["limit"]["min"].as_f64().unwrap() - 0.08).abs() < 1e-9, "{way}");
+    assert!((way["measured"]["value"].as_f64().unwrap() - 0.1).abs() < 0.02, "{way}");
+    assert!(way["limit"]["source"].as_str().unwrap().contains("slide-gap in the project file"), "{way}");
     // A lid that slid with 0.15 mm a side, and a slot a tenth narrow: what is left slides, and is what is drawn and asked.
     let learnt = with(HANDLE);
     let sheet = "printer,material,row,feature,nominal,step,gap,reading,how\n\
@@ -191,13 +205,9 @@ fn what_slid_on_a_coupon_is_no_press_fit() {
     std::fs::write(learnt.path("readings.csv"), sheet).unwrap();
     let run = learnt.lanthorn().args(["calibrate", "fit", "readings.csv", "--date", "2026-11-25"]).output().unwrap();
     assert_eq!(run.status.code(), Some(0), "{}", String::from_utf8_lossy(&run.stderr));
-    let run = learnt.lanthorn().args(["build", "prop.toml", "--out", "pack"]).output().unwrap();
-    assert_eq!(run.status.code(), Some(0), "{}", String::from_utf8_lossy(&run.stdout));
-    let findings: serde_json::Value =
-        serde_json::from_slice(&std::fs::read(learnt.path("pack/findings.json")).unwrap()).unwrap();
+    build(&learnt);
     for id in ["part_way", "part_clear"] {
-        let mut all = findings["findings"].as_array().unwrap().iter();
-        let found = all.find(|f| f["id"] == id && f["subject"] == "part A cell").unwrap();
+        let found = found(&learnt, id);
         let (value, limit) = (found["measured"]["value"].as_f64().unwrap(), &found["limit"]);
         assert!(value >= limit["min"].as_f64().unwrap() && limit["min"].as_f64().unwrap() < 0.15, "{found}");
         assert!(id != "part_way" || value < 0.15, "{found}");

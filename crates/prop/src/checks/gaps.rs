@@ -1,4 +1,4 @@
-//! The least gap that a fit asks of the pieces: common practice, or what coupons showed.
+//! The least gap that a fit asks of the pieces: common practice, or what coupons showed or the project file states.
 
 use crate::catalogue::{Origin, Printer};
 
@@ -16,22 +16,22 @@ pub(super) struct Least {
     pub(super) source: String,
 }
 
-/// The gap that something slides in, where the printer that needs most of it is `widest`: what was learnt, be it less than
-/// common practice or more.
+/// The gap that something slides in, where the printer that needs most of it is `widest`: what is stated or was learnt, be it
+/// less than common practice or more.
 pub(super) fn slides(widest: Option<&Printer>) -> Least {
-    let learnt = widest.map(|p| (p, p.slide_gap_mm[0], &p.origins.slide_gap));
-    least(learnt, "slide-gap", SLIDES_MM)
+    let known = widest.map(|p| (p, p.slide_gap_mm[0], &p.origins.slide_gap));
+    least(known, "slide-gap", SLIDES_MM)
 }
 
 /// The gap of a seat that something is glued into, where the printer that needs most of it is `widest`.
 pub(super) fn glued(widest: Option<&Printer>) -> Least {
-    let learnt = widest.map(|p| (p, p.glue_gap_mm, &p.origins.glue_gap));
-    least(learnt, "glue-gap", GLUED_MM)
+    let known = widest.map(|p| (p, p.glue_gap_mm, &p.origins.glue_gap));
+    least(known, "glue-gap", GLUED_MM)
 }
 
 fn least(of: Option<(&Printer, f64, &Origin)>, key: &str, usual_mm: f64) -> Least {
     match of {
-        Some((printer, gap_mm, origin @ Origin::Learnt(_))) => Least {
+        Some((printer, gap_mm, origin @ (Origin::Project | Origin::Learnt(_)))) => Least {
             mm: gap_mm - MEASURED_MM,
             source: format!("printer {}: {}, less {MEASURED_MM} mm of measuring", printer.name, origin.words(key)),
         },
