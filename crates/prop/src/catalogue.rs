@@ -260,6 +260,8 @@ pub struct Material {
     pub supply: Supply,
     /// What it does to light.
     pub optics: Optics,
+    /// Whether a graded wall of it is a whole number of beads thick, where the body says nothing.
+    pub whole_beads: bool,
     /// Source of the row.
     pub source: String,
 }

@@ -87,6 +87,11 @@ pub(crate) fn material(mut row: Fields<'_>, standing: Standing<'_, Material>) ->
     };
     let supply = process.and_then(|process| supply(&mut row, process, base.map(|m| m.supply)));
     let optics = super::optics::optics(&mut row, &standing, |m| &m.optics);
+    // Resin has no beads: the key is unknown there.
+    let whole_beads = match process {
+        Some(Process::Resin) => Some(false),
+        _ => row.flag("wall-beads", base.is_some_and(|m| m.whole_beads)),
+    };
     let name = row.name.clone();
     row.finish();
     Some(Material {
@@ -96,6 +101,7 @@ pub(crate) fn material(mut row: Fields<'_>, standing: Standing<'_, Material>) ->
         density_g_cm3: range?,
         supply: supply?,
         optics: optics?,
+        whole_beads: whole_beads?,
         source: source?,
     })
 }

@@ -154,6 +154,7 @@ mod trial {
             density_g_cm3: [1.04, 1.02, 1.06],
             supply: Supply::Spool { mass_g: 1000.0, diameter_mm: 1.75 },
             optics: crate::catalogue::Optics::plain(),
+            whole_beads: false,
             source: "common practice".into(),
         }
     }

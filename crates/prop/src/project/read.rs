@@ -263,7 +263,7 @@ fn read_body(mut body: Fields<'_>, stock: &Stock, printers: &Printers, dark: boo
         (Some(rows), Some((_, able))) => able.iter().map(|&at| &rows[at]).collect(),
         _ => Vec::new(),
     };
-    let wall = read_wall(&mut body, known_role, process, &able);
+    let wall = read_wall(&mut body, known_role, printed.as_ref().map(|(material, _)| material), &able);
     let least_cavity = body.quantity("least-cavity", &CAVITY, Some(defaults::LEAST_CAVITY_MM));
     let infill = body.quantity("infill", &INFILL, Some(defaults::INFILL));
     let glow = body.choice("glow", &GLOWS, Some(defaults::GLOW));

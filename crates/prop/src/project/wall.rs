@@ -1,7 +1,7 @@
 //! The wall of a body: a thickness, or limits between which it is graded.
 
 use super::{GradedRules, defaults};
-use crate::catalogue::{Printer, Process};
+use crate::catalogue::{Material, Printer};
 use crate::fields::Fields;
 use crate::outcome::Role;
 use crate::quantity::Wanted;
@@ -14,19 +14,19 @@ const LEAST_BEADS: f64 = 2.0;
 /// Keys that say how a wall is graded.
 const KEYS: [&str; 3] = ["wall-least", "wall-most", "wall-beads"];
 
-/// Reads the wall of a body of this role, printed on one of `printers`: its thickness (of a graded one, the middle between
-/// its limits), and how it is graded if it is.
+/// Reads the wall of a body of this role, printed of `material` on one of `printers`: its thickness (of a graded one, the
+/// middle between its limits), and how it is graded if it is.
 pub(super) fn read_wall(
     body: &mut Fields<'_>,
     role: Role,
-    process: Option<Process>,
+    material: Option<&Material>,
     printers: &[&Printer],
 ) -> Option<(f64, Option<GradedRules>)> {
     let wall = body.get("wall");
     let asked = KEYS.into_iter().find(|key| body.has(key));
     let least = body.optional_quantity("wall-least", &WALL);
     let most = body.optional_quantity("wall-most", &WALL);
-    let in_beads = body.flag("wall-beads", false);
+    let in_beads = body.flag("wall-beads", material.is_some_and(|m| m.whole_beads));
     if !wall.as_ref().is_some_and(|field| field.is_text(GRADED)) {
         if let Some(key) = asked {
             body.error_at(
@@ -35,7 +35,10 @@ pub(super) fn read_wall(
                 "write wall = \"graded\" beside it, or leave it out",
             );
         }
-        return Some((wall.map_or(Some(defaults::wall_mm(role, process)), |field| field.quantity(&WALL))?, None));
+        return Some((
+            wall.map_or(Some(defaults::wall_mm(role, material.map(|m| m.process))), |field| field.quantity(&WALL))?,
+            None,
+        ));
     }
     if role != Role::Lit {
         body.error_at("wall", "only the wall of a lit body can be graded".into(), "write its thickness, as \"2 mm\"");

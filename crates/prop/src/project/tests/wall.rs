@@ -22,6 +22,19 @@ fn a_graded_wall_has_limits_and_its_middle_is_the_wall() {
 }
 
 #[test]
+fn a_material_may_ask_for_whole_beads_and_the_body_has_the_last_word() {
+    let glow = "[material.glow]\nprocess = \"filament\"\ndensity = \"1.2 g/cm3\"\nwall-beads = true\n";
+    let beads = |of: &str| {
+        let body = format!("[body.blade]\nwall = \"graded\"\n{of}\n");
+        let text = format!("{LEAST}[light]\nstrip = \"strip-60\"\n{glow}{body}");
+        read(&text).bodies.remove(0).graded.unwrap().in_beads
+    };
+    assert!(beads("material = \"glow\""));
+    assert!(!beads("material = \"glow\"\nwall-beads = false"));
+    assert!(!beads("material = \"abs-white\"") && beads("material = \"abs-white\"\nwall-beads = true"));
+}
+
+#[test]
 fn walls_that_cannot_be_graded() {
     check_more(
         r#"[light]
