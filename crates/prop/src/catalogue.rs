@@ -359,6 +359,8 @@ pub struct PartRow {
     pub over_mm: f64,
     /// Kept free beyond its wire end, mm.
     pub room_mm: f64,
+    /// Where its wires leave the wire end, from its middle across its width and up its thickness, mm.
+    pub exit_mm: [f64; 2],
     /// Width, height, thickness of the rim on the outside, mm: the part sits in a port.
     pub flange_mm: Option<[f64; 3]>,
     /// Least bend radius of its wires, mm.

@@ -231,6 +231,29 @@ fn a_wire_without_a_way_fails() {
 }
 
 #[test]
+fn wires_begin_where_they_leave_the_part() {
+    // The board's pads lie 7 mm aside of the middle of its end and 1 mm lower.
+    let ends = |more: &str| -> [f64; 3] {
+        let bench = handle(&(part("cell", "cell-18650", "") + &part("controller", "controller-small", more)));
+        let run = bench.lanthorn().args(["build", "prop.toml", "--out", "pack"]).output().unwrap();
+        assert_eq!(run.status.code(), Some(0), "{}", String::from_utf8_lossy(&run.stdout));
+        let written = std::fs::read(bench.path("pack/pieces/wires.json")).unwrap();
+        let wires: serde_json::Value = serde_json::from_slice(&written).unwrap();
+        let run = &wires["wires"][0];
+        let points = run["points"].as_array().unwrap();
+        let at = if run["from"] == "B" { points.first() } else { points.last() };
+        [0, 1, 2].map(|k| at.unwrap()[k].as_f64().unwrap())
+    };
+    let by_hand = "at = \"230 mm\"\nside = \"+z\"\ndepth = \"5 mm\"\n";
+    let middle = ends(by_hand);
+    let aside = ends(&format!("{by_hand}exit = [\"7 mm\", \"-1 mm\"]"));
+    // Seen from +z with the tip (+x) ahead, left is +y.
+    for (k, moved) in [0.0, 7.0, -1.0].into_iter().enumerate() {
+        assert!((aside[k] - middle[k] - moved).abs() < 0.01, "{middle:?} {aside:?}");
+    }
+}
+
+#[test]
 fn a_part_in_the_way_of_wires_is_named() {
     // A cell 27 mm thick in an oval of 38 by 32 mm leaves 5.3 mm beside it: a bundle of four wires, 3.6 mm thick, wants 6.0
     // with its air, a wall to the outside and one to the cell.

@@ -1,7 +1,7 @@
 //! Parts that go in along the prop where a joint comes apart: a cell behind a cap, a speaker in front of its chamber.
 
 use super::room::{Axes, Room, steps};
-use super::shapes::{ROUND, beam, circle, part_solid};
+use super::shapes::{ROUND, beam, circle, part_solid, wire_exit};
 use super::{Bay, Opens, Sound};
 use crate::catalogue::{PartKind, PartRow};
 use crate::project::Flank;
@@ -149,7 +149,7 @@ impl EndPart<'_> {
             solid: part_solid(self.row, 0.0)?.transformed(&place_of),
             largest: part_solid(self.row, self.row.over_mm)?.transformed(&place_of),
             taken: solid::union_all(&rooms)?,
-            exit: axes.at(s * (seat_end + self.row.room_mm / 2.0), 0.0, 0.0),
+            exit: place_of.transform_point3(wire_exit(self.row, self.gap_mm)),
             gap_mm: self.gap_mm,
             span_mm: self.span(place),
             short_mm: place.short_mm,

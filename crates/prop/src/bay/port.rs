@@ -1,7 +1,7 @@
 //! Ports: parts that go in through the wall from outside, with a rim that lies sunk in the surface.
 
 use super::room::{Axes, Room, steps};
-use super::shapes::{ROUND, circle, part_solid, post};
+use super::shapes::{ROUND, circle, part_solid, post, wire_exit};
 use super::tray::{ROOF_MM, STEEP, gabled};
 use super::{Bay, Opens};
 use crate::catalogue::PartRow;
@@ -16,6 +16,16 @@ const GASKET_MM: f64 = 0.3;
 const SAMPLE_MM: f64 = 2.5;
 /// The surface around the rim may fall off by this much at most: beyond, the bed eats into the prop, mm (our choice).
 const CURVED_MM: f64 = 3.0;
+
+/// Points along the sides of an outline.
+fn along(outline: &[DVec2]) -> Vec<DVec2> {
+    let sides = outline.iter().zip(outline.iter().cycle().skip(1));
+    let points = sides.flat_map(|(a, b)| {
+        let parts = ((*b - *a).length() / SAMPLE_MM).ceil().max(1.0) as u32;
+        (0..parts).map(move |k| *a + (*b - *a) * (f64::from(k) / f64::from(parts)))
+    });
+    points.collect()
+}
 
 /// A part for a port.
 pub(super) struct PortPart<'a> {
@@ -100,19 +110,16 @@ impl PortPart<'_> {
         let hole = self.hole();
         let mut walls: f64 = 0.0;
         for depth in steps(0.0, self.deep(), SAMPLE_MM) {
-            for (a, b) in hole.iter().zip(hole.iter().cycle().skip(1)) {
-                let parts = ((*b - *a).length() / SAMPLE_MM).ceil().max(1.0) as u32;
-                for k in 0..parts {
-                    let q = *a + (*b - *a) * (f64::from(k) / f64::from(parts));
-                    let p = axes.at(q.x, q.y, bed_mm - depth);
-                    // Just under its bed the hole is where it should be: near the surface.
-                    let wall = if depth < 2.0 * room.wall_mm { 0.0 } else { room.wall_mm };
-                    walls = walls.max(room.thin(p, wall)).max(room.crowded(p));
-                }
+            for q in along(&hole) {
+                let p = axes.at(q.x, q.y, bed_mm - depth);
+                // Just under its bed the hole is where it should be: near the surface.
+                let wall = if depth < 2.0 * room.wall_mm { 0.0 } else { room.wall_mm };
+                walls = walls.max(room.thin(p, wall)).max(room.crowded(p));
             }
             walls = walls.max(room.crowded(axes.at(0.0, 0.0, bed_mm - depth)));
         }
-        for p in &rim {
+        // All round: beside a corner of it another rim may still be near its side.
+        for p in along(&rim) {
             walls = walls.max(room.crowded(axes.at(p.x, p.y, bed_mm)));
         }
         PortPlace { station_mm, axes, bed_mm, short_mm: short + walls }
@@ -138,7 +145,7 @@ impl PortPart<'_> {
             solid: part_solid(self.row, 0.0)?.transformed(&place_of),
             largest: part_solid(self.row, self.row.over_mm)?.transformed(&place_of),
             taken: solid::union(&hole, &bed)?,
-            exit: axes.at(0.0, 0.0, bed_mm - self.row.size_mm[0] - self.gap_mm - self.row.room_mm / 2.0),
+            exit: place_of.transform_point3(wire_exit(self.row, self.gap_mm)),
             gap_mm: self.gap_mm,
             span_mm: [place.station_mm - reach, place.station_mm + reach],
             short_mm: place.short_mm,

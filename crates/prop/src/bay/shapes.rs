@@ -34,6 +34,13 @@ pub(super) fn post(axes: &Axes, outline: &[DVec2], from_mm: f64, to_mm: f64) -> 
     solid::prism(outline, &standing(axes), from_mm, to_mm)
 }
 
+/// Where a part's wires are led from, in the part frame: straight out from where they leave its wire end, in the middle of the
+/// room kept for them.
+pub(super) fn wire_exit(row: &PartRow, gap_mm: f64) -> DVec3 {
+    let [across, up] = row.exit_mm;
+    DVec3::new((row.size_mm[0] + row.room_mm) / 2.0 + gap_mm, across, up)
+}
+
 /// A part's own solid in the part frame, each measure larger by `over_mm`.
 pub(super) fn part_solid(row: &PartRow, over_mm: f64) -> Result<Mesh, BooleanError> {
     let half = DVec3::from_array(row.size_mm) / 2.0 + DVec3::splat(over_mm / 2.0);

@@ -2,7 +2,7 @@
 
 use super::lid::{LEDGE_MM, LidPlan, Pad, RIM_MM, SEAT_WALL_MM};
 use super::room::{Axes, PARTITION_MM, Room, steps};
-use super::shapes::{beam, part_solid, post};
+use super::shapes::{beam, part_solid, post, wire_exit};
 use super::slide;
 use super::{Bay, Opens};
 use crate::catalogue::PartRow;
@@ -108,7 +108,20 @@ impl Member<'_> {
             DVec2::new(from + 2.0 * half.x - self.row.room_mm.min(half.x) * 0.5, -wide),
             DVec2::new(from + self.long(), wide),
         );
-        solid::union(&seat, &post(axes, &plan, middle - deep, beyond + 0.05))
+        let room = post(axes, &plan, middle - deep, beyond + 0.05);
+        if self.row.exit_mm == [0.0; 2] {
+            return solid::union(&seat, &room);
+        }
+        // Off the middle the gable may lie in the wires' way: a groove leads them straight out.
+        let [across, up] = self.row.exit_mm;
+        let free = half.y - 0.1;
+        let sides = [-0.5, 0.5].map(|k| (across + k * ROOF_MM).clamp(-free, free));
+        let farthest = sides[0].abs().max(sides[1].abs());
+        let floor = if self.row.round { (free * free - farthest * farthest).max(0.0).sqrt() } else { half.z - 0.1 };
+        let [low, high] = [middle + (up - ROOF_MM / 2.0).max(-floor), beyond + 0.1];
+        let groove = [[0, 0], [1, 0], [1, 1], [0, 1]].map(|[k, h]| DVec2::new(sides[k], [low, high][h]));
+        let behind = from + 2.0 * half.x - self.row.room_mm.min(half.x) * 0.4;
+        solid::union_all(&[seat, room, beam(axes, &groove, behind, from + self.long() - 0.05)])
     }
 }
 
@@ -334,7 +347,7 @@ impl Tray<'_> {
                     solid: part_solid(m.row, 0.0)?.transformed(&place_of),
                     largest: part_solid(m.row, m.row.over_mm)?.transformed(&place_of),
                     taken: m.pocket(axes, &lifted, from, [middle_out, beyond])?,
-                    exit: at + x * (h.x + m.row.room_mm / 2.0),
+                    exit: place_of.transform_point3(wire_exit(m.row, m.gap_mm)),
                     gap_mm: m.gap_mm,
                     span_mm: [place.station_mm + before, place.station_mm + after],
                     short_mm: place.short_mm,

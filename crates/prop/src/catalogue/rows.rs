@@ -376,6 +376,7 @@ pub(crate) fn part_keys(row: &mut Fields<'_>, standing: &Standing<'_, PartRow>) 
     const SIDE: Wanted = Wanted::length(1.0, 400.0, "20 mm");
     const OVER: Wanted = Wanted::length(0.0, 5.0, "0.3 mm");
     const ROOM: Wanted = Wanted::length(0.0, 60.0, "6 mm");
+    const ASIDE: Wanted = Wanted::length(-200.0, 200.0, "0 mm");
     const BEND: Wanted = Wanted::length(0.5, 60.0, "4 mm");
     const MASS: Wanted = Wanted::of(Quantity::Mass, 0.1, 5000.0, "48 g");
     const CHAMBER: Wanted = Wanted::of(Quantity::Volume, 0.5, 500.0, "10 cm3");
@@ -402,6 +403,29 @@ pub(crate) fn part_keys(row: &mut Fields<'_>, standing: &Standing<'_, PartRow>) 
     }
     let over = row.quantity("over", &OVER, base.map(|p| p.over_mm));
     let room = row.quantity("room", &ROOM, base.map(|p| p.room_mm));
+    let exit_field = row.get("exit");
+    let exit = match (&exit_field, base) {
+        (Some(field), _) => field.quantities(&ASIDE),
+        (None, base) => Some(base.map_or([0.0; 2], |p| p.exit_mm)),
+    };
+    if let (Some([across, up]), Some([_, width, thickness]), Some(round)) = (exit, size, round) {
+        let off = if round {
+            (across.hypot(up) > width / 2.0).then(|| format!("a circle {width} mm wide"))
+        } else {
+            (across.abs() > width / 2.0 || up.abs() > thickness / 2.0).then(|| format!("{width} by {thickness} mm"))
+        };
+        if let (Some(face), true) = (off, standing.known()) {
+            let message = format!("wires leave {across} mm aside and {up} mm up, which is off its end of {face}");
+            let help =
+                "count from the middle of the end, across and up; its length runs towards the face that they leave";
+            match &exit_field {
+                Some(field) => {
+                    field.error::<()>(message, help);
+                }
+                None => row.error(message, help),
+            }
+        }
+    }
     let flange = match (row.get("flange"), base) {
         (Some(field), _) => field.quantities(&SIDE).map(Some),
         (None, base) => Some(base.and_then(|p| p.flange_mm)),
@@ -424,6 +448,7 @@ pub(crate) fn part_keys(row: &mut Fields<'_>, standing: &Standing<'_, PartRow>) 
         size_mm: size?,
         over_mm: over?,
         room_mm: room?,
+        exit_mm: exit?,
         flange_mm: flange?,
         bend_mm: bend?,
         wires: wires?,

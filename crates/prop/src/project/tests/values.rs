@@ -576,3 +576,25 @@ drain = [{ at = "40 mm", side = "-z" }]
         "#]],
     );
 }
+
+#[test]
+fn wires_leave_a_part_somewhere_on_its_end() {
+    let with = |kind: &str, lines: &str| {
+        format!("{LEAST}[body.grip]\nrole = \"plain\"\n[part.own]\nkind = \"{kind}\"\nin = \"grip\"\n{lines}\n")
+    };
+    let exit = |lines: &str| read(&with("controller-small", lines)).parts[0].row.exit_mm;
+    assert_eq!(exit(""), [0.0, 0.0]);
+    assert_eq!(exit("exit = [\"7 mm\", \"-1 mm\"]"), [7.0, -1.0]);
+    let said = |kind: &str, lines: &str| {
+        let text = with(kind, lines);
+        parse(&text, &Catalogue::built_in()).expect_err("a mistake").render("prop.toml", &text)
+    };
+    // The board is 18 mm wide, the cell's end a circle of 18.6 mm; a narrower board leaves its place off its end.
+    let wide = said("controller-small", "exit = [\"9.5 mm\", \"0 mm\"]");
+    assert!(wide.contains("part.own.exit: wires leave 9.5 mm aside and 0 mm up"), "{wide}");
+    assert!(wide.contains("off its end of 18 by 5 mm") && wide.contains("from the middle of the end"), "{wide}");
+    let round = said("cell-18650", "exit = [\"7 mm\", \"7 mm\"]");
+    assert!(round.contains("off its end of a circle 18.6 mm wide"), "{round}");
+    let narrow = said("controller-small", "size = [\"23 mm\", \"8 mm\", \"5 mm\"]\nexit = [\"5 mm\", \"0 mm\"]");
+    assert!(narrow.contains("part.own.exit"), "{narrow}");
+}
