@@ -119,7 +119,7 @@ def test_a_section_is_as_stiff_as_the_other_library_says(ours, name):
         Geometry(shape, Material("m", e, POISSON, yield_strength=1, density=1, color="w")) for e, shape in SECTIONS[name]
     ]
     geometry = pieces[0] if len(pieces) == 1 else CompoundGeometry(pieces)
-    whole = Section(geometry.create_mesh(mesh_sizes=[0.8] * len(pieces)))
+    whole = Section(geometry.create_mesh(mesh_sizes=[2.0] * len(pieces)))
     whole.calculate_geometric_properties()
     whole.calculate_warping_properties()
     near(got["area_mm2"], whole.get_area(), 0.005)
