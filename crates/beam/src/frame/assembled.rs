@@ -8,7 +8,7 @@ use super::{Frame, FrameError, Hold, Load, PointMass};
 use crate::skyline::{Factor, Skyline};
 
 /// What holds firmly in a joint is this much stiffer than the spans beside it.
-const FIRM: f64 = 1e5;
+const FIRM: f64 = 1e4;
 
 /// A frame ready to be asked.
 pub(super) struct Assembled<'a> {
