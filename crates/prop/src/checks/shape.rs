@@ -20,6 +20,8 @@ const UNDER_MM: f64 = 0.02;
 /// Cosine of how far askew a face may lie to the wall and still count as one, 5 degrees: a cavity's wall lies as it is wanted;
 /// floors and rounded edges don't.
 const STRAIGHT: f64 = 0.9962;
+/// So much of the ball of the least cavity may stand in the wall before it counts as too large for a place, mm.
+const REACH_MM: f64 = 0.05;
 /// Nearer to a cut than this, surfaces are the joint's own, mm.
 const OFF_CUT_MM: f64 = 1.0;
 /// Volumes must add up to this share.
@@ -328,11 +330,15 @@ fn graded_wall(work: &Work, piece: &Piece, made: &SplitPiece, own: &InsideBody, 
         return Vec::new();
     }
     let ends = |of: &dyn Fn(&(f64, DVec3)) -> f64| {
-        samples.iter().map(of).fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)))
+        let first = (of(&samples[0]), samples[0].1);
+        samples.iter().map(|s| (of(s), s.1)).fold((first, first), |(low, high), v| {
+            (if v.0 < low.0 { v } else { low }, if v.0 > high.0 { v } else { high })
+        })
     };
-    let (thin, thick) = ends(&|s| s.0);
+    let ((thin, _), (thick, _)) = ends(&|s| s.0);
     let (under, over) = ends(&|s| s.0 - field.at(s.1));
-    let off = if under.abs() > over.abs() { under } else { over };
+    let (off, at) = if under.0.abs() > over.0.abs() { under } else { over };
+    let (under, over) = (under.0, over.0);
     let source = format!("body.{} wall-least and wall-most", piece.body);
     let remedy = "a slot runs too near the surface: take a slimmer strip or spine, or a smaller wall-most".to_owned();
     vec![
@@ -361,8 +367,9 @@ fn graded_wall(work: &Work, piece: &Piece, made: &SplitPiece, own: &InsideBody, 
             max: Some(WALL_MM),
             source: format!("{source}, and the light: within {WALL_MM} mm of the thickness wanted"),
             message: format!(
-                "At {} places of the wall its thickness is {under:+.3} to {over:+.3} mm off the one wanted there.",
-                samples.len()
+                "At {} places of the wall its thickness is {under:+.3} to {over:+.3} mm off the one wanted there, most at station {:.0} mm.",
+                samples.len(),
+                work.placed.path.station_of(at)
             ),
             remedy,
         }
@@ -402,9 +409,19 @@ fn facing(
             let towards = (n.point - p).try_normalize()?;
             // Straight at the surface, but for the slope of the thickness wanted.
             let lies = field.map_or(towards, |f| (towards + f.gradient(p)).normalize_or_zero());
-            (lies.dot(normal) > STRAIGHT && is_wall(p)).then_some((n.distance_mm, p))
+            let wanted_mm = field.map_or(asked, |f| f.at(p));
+            let is_due = || n.distance_mm <= wanted_mm || reached(own, n.point - towards * wanted_mm, lies, wanted_mm);
+            (lies.dot(normal) > STRAIGHT && is_wall(p) && is_due()).then_some((n.distance_mm, p))
         })
         .collect()
+}
+
+/// Whether the ball of the least cavity touches the wall at `at`, where the wall faces along `out` and is `wanted_mm` thick:
+/// elsewhere the cavity is too narrow, and the wall is thicker than wanted by right.
+fn reached(own: &InsideBody, at: DVec3, out: DVec3, wanted_mm: f64) -> bool {
+    let radius_mm = own.rules.least_cavity_mm / 2.0;
+    let free_mm = wanted_mm + radius_mm - REACH_MM;
+    own.outer.nearest(at - out * radius_mm, free_mm).is_none()
 }
 
 /// How deep the sockets at each end of the piece go, mm.
