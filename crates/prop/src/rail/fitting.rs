@@ -65,12 +65,14 @@ pub struct Rail {
 }
 
 impl Rail {
-    /// Whether a point lies beside a rib, or within `near_mm` of the bore's box.
+    /// Whether a point lies beside a rib, or within `near_mm` of the bore's box. Ribs and bore go on straight beyond the ends
+    /// of the way.
     pub fn reaches(&self, p: DVec3, near_mm: f64) -> bool {
         let mut done = 0.0;
-        self.way.runs.iter().any(|run| {
+        let last = self.way.runs.len().saturating_sub(1);
+        self.way.runs.iter().enumerate().any(|(k, run)| {
             let along = (p - run.start).dot(run.along);
-            let here = (-1.0..=run.length_mm + 1.0).contains(&along);
+            let here = (k == 0 || along >= -1.0) && (k == last || along <= run.length_mm + 1.0);
             let d = done + along;
             done += run.length_mm;
             let section = DVec2::new((p - run.start).dot(run.u), (p - run.start).dot(run.v));
