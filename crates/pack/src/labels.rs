@@ -44,6 +44,9 @@ pub(crate) fn text_width(text: &str, size: f64) -> f64 {
     text.chars().count() as f64 * size * 0.6
 }
 
+/// How much wider the same words are in the bold of names and heads.
+pub(crate) const BOLD: f64 = 1.15;
+
 #[cfg(test)]
 mod tests {
     use super::*;

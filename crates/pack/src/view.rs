@@ -1,6 +1,6 @@
 //! A view of the prop along one of its sides, laid on a sheet: what every drawing on the station axis shares.
 
-use crate::labels::{spread, text_width};
+use crate::labels::{BOLD, spread, text_width};
 use crate::svg::{Anchor, Drawing, LETTER, thinned};
 use crate::words::{self, short};
 use prop::outcome::{Bar, BodyView, Joint, Outcome, Piece, Role, Silhouette};
@@ -133,7 +133,8 @@ pub(crate) fn range_at(silhouette: &Silhouette, x: f64) -> Option<[f64; 2]> {
 
 /// A row of names with leaders to the things they name: (target, text), base line at `y`.
 pub(crate) fn named_row(d: &mut Drawing, y: f64, width: f64, class: &str, names: &[(DVec2, String)]) {
-    let wanted: Vec<(f64, f64)> = names.iter().map(|(at, n)| (at.x, text_width(n, LETTER) + 2.0)).collect();
+    let wide = if class == "name" { BOLD } else { 1.0 };
+    let wanted: Vec<_> = names.iter().map(|(at, n)| (at.x, text_width(n, LETTER) * wide + 2.0)).collect();
     let placed = spread(&wanted, 4.0, width - 4.0);
     for ((target, name), x) in names.iter().zip(placed) {
         let from = if target.y > y { DVec2::new(x, y + 1.2) } else { DVec2::new(x, y - LETTER) };

@@ -64,7 +64,7 @@ pub struct Place<'a> {
     pub meeting: bool,
     /// Outer surfaces: butt side, tip side.
     pub outer: [Lengthwise<'a>; 2],
-    /// Length of the pieces: butt side, tip side, mm; no more than [`pegs::MOST_SPAN_MM`] where no joint comes apart.
+    /// Length of the pieces: butt side, tip side, mm; no more than `pegs::MOST_SPAN_MM` where no joint comes apart.
     pub span_mm: [f64; 2],
     /// The rail.
     pub rail: Option<&'a Rail>,
