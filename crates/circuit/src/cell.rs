@@ -8,14 +8,15 @@ use crate::part::Heating;
 pub struct Cell {
     /// What a new cell holds, Ah.
     pub capacity_ah: f64,
-    /// Open-circuit voltage of one cell against its charge: (share of the charge, V), from empty (0) to full (1), both rising.
+    /// Open-circuit voltage of one cell against its charge: (share of the charge, V), from empty (0) to full (1): charges
+    /// rise, voltages never fall.
     /// Straight between the points.
     pub open_v: Vec<(f64, f64)>,
     /// Inner resistance of one new cell at 25 °C and half charge, over some seconds, ohm.
     pub ohm: f64,
     /// How cold raises the inner resistance: it goes with exp(b (1/T - 1/298.15 K)), and this is b, K. 0 for not at all.
     pub cold_k: f64,
-    /// How much more the inner resistance is when the cell is empty, as a share; grows towards empty as (1 - charge)^4.
+    /// How much more the inner resistance is when the cell is empty than when it is full, as a share; grows as (1 - charge)^4.
     pub empty_rise: f64,
     /// What is left of the capacity for its age, 0 to 1.
     pub capacity_left: f64,
@@ -60,7 +61,7 @@ pub const LITHIUM_ION: [(f64, f64); 11] = [
 impl Cell {
     /// A new lithium-ion cell as it is sold (18 by 65 mm and like it) of a capacity and an inner resistance. Protection, warmth and
     /// what cold and emptiness do are common practice without a source: 2.75 V after 0.1 s, b = 2500 K (0 °C doubles the
-    /// resistance), twice the resistance when empty, 10 K/W and 450 s.
+    /// resistance), empty twice the resistance of full, 10 K/W and 450 s.
     pub fn lithium_ion(capacity_ah: f64, ohm: f64, most_a: f64) -> Self {
         Self {
             capacity_ah,
@@ -122,8 +123,7 @@ impl Cell {
         resistance(part, "its inner resistance", self.ohm)?;
         within(part, "its factor for cold in K", self.cold_k, (0.0, 10_000.0), "0 to 10000")?;
         within(part, "the rise of its resistance when empty", self.empty_rise, (0.0, 100.0), "0 to 100")?;
-        share(part, "what age left of its capacity", self.capacity_left)?;
-        positive(part, "what age left of its capacity", self.capacity_left)?;
+        within(part, "what age left of its capacity", self.capacity_left, (1e-6, 1.0), "more than 0, at most 1")?;
         within(part, "what age made of its resistance", self.ohm_grown, (0.1, 100.0), "0.1 to 100")?;
         within(part, "its cells in a row", f64::from(self.series), (1.0, 100.0), "1 to 100")?;
         within(part, "its cells side by side", f64::from(self.parallel), (1.0, 100.0), "1 to 100")?;
@@ -141,7 +141,7 @@ impl Cell {
             return curve("begins at 0 (empty) and ends at 1 (full)");
         }
         if self.open_v.windows(2).any(|w| w[1].0 <= w[0].0 || w[1].1 < w[0].1) {
-            return curve("rises from point to point");
+            return curve("goes from charge to higher charge and never falls");
         }
         Ok(())
     }

@@ -2,7 +2,7 @@
 
 use crate::copper::{Wire, copper_factor, steady_celsius};
 use crate::demand::{Conditions, Demand};
-use crate::error::{CircuitError, positive, share};
+use crate::error::{CircuitError, celsius, positive, share};
 use crate::network::{Network, PartId};
 use crate::part::Part;
 use crate::runtime::Runtime;
@@ -47,14 +47,16 @@ pub struct WireChosen {
 ///
 /// Numbers that cannot be.
 pub fn thinnest_wire(gauges: &[i32], asked: &WireAsked) -> Result<Option<WireChosen>, CircuitError> {
+    positive("the wire", "the most that it may drop in V", asked.most_drop_v)?;
+    celsius("the wire", "the warmest that it may be", asked.most_c)?;
     let mut gauges = gauges.to_vec();
     gauges.sort_unstable_by(|a, b| b.cmp(a));
     for awg in gauges {
         let wire = Wire::stranded(awg, asked.length_mm);
-        let celsius = steady_celsius(&wire, asked.current_a, asked.ambient_c)?;
-        let drop_v = 2.0 * asked.current_a * wire.ohm() * copper_factor(celsius);
-        if celsius <= asked.most_c && drop_v <= asked.most_drop_v {
-            return Ok(Some(WireChosen { wire, drop_v, celsius }));
+        let warm_c = steady_celsius(&wire, asked.current_a, asked.ambient_c)?;
+        let drop_v = 2.0 * asked.current_a * wire.ohm() * copper_factor(warm_c);
+        if warm_c <= asked.most_c && drop_v <= asked.most_drop_v {
+            return Ok(Some(WireChosen { wire, drop_v, celsius: warm_c }));
         }
     }
     Ok(None)
@@ -222,6 +224,8 @@ mod tests {
         assert!(warm.wire.awg >= 22 && warm.celsius <= 60.0);
         assert_eq!(thinnest_wire(&gauges, &WireAsked { most_drop_v: 1e-3, ..asked }).unwrap(), None);
         assert!(thinnest_wire(&gauges, &WireAsked { current_a: f64::NAN, ..asked }).is_err());
+        assert!(thinnest_wire(&gauges, &WireAsked { most_drop_v: f64::NAN, ..asked }).is_err());
+        assert!(thinnest_wire(&gauges, &WireAsked { most_c: f64::NAN, ..asked }).is_err());
     }
 
     #[test]

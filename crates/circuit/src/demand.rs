@@ -1,6 +1,5 @@
 //! What a circuit is asked for, and in what condition it is.
 
-use crate::cell::Cell;
 use crate::error::{CircuitError, at_least_nought, celsius, share, within};
 use crate::network::Network;
 use crate::part::Part;
@@ -97,7 +96,7 @@ impl Conditions {
             let c = self.celsius(i);
             match &placed.part {
                 // Between what freezes a cell's liquid and what burns it.
-                Part::Cell(Cell { .. }) => {
+                Part::Cell(_) => {
                     within(&placed.name, "its temperature", c, (-60.0, 150.0), "-60 to 150 degrees Celsius")?;
                 }
                 _ => celsius(&placed.name, "its temperature", c)?,

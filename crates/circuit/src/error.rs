@@ -57,6 +57,22 @@ pub enum CircuitError {
         /// The node's name, or its number where it is not of this network.
         node: String,
     },
+    /// A part of another network.
+    #[error("part {index} is not of this network; use what its own `add` gave back")]
+    NoPart {
+        /// Its place in a list of parts.
+        index: usize,
+    },
+    /// A node that nothing joins to the cell by which voltages are told.
+    #[error(
+        "node {node} is not joined to {cell} by anything; join it, or work out circuits that nothing joins one by one"
+    )]
+    Apart {
+        /// The node's name.
+        node: String,
+        /// The first cell.
+        cell: String,
+    },
     /// Wires, contacts and fuses that close a ring of their own.
     #[error("{parts} make a loop of wire; take one out, or say wires side by side as one wire of several strands")]
     LoopOfWire {
@@ -122,6 +138,17 @@ pub enum CircuitError {
         /// What the demand has.
         got: usize,
     },
+    /// A usage in which nothing is asked for.
+    #[error("the usage has no moment; give it one or more")]
+    NoMoment,
+    /// A moment that shows what is not there.
+    #[error("a moment of the usage shows scene {scene}, counted from 0, and there are {scenes}")]
+    NoScene {
+        /// Which scene the moment shows, counted from 0.
+        scene: usize,
+        /// How many there are.
+        scenes: usize,
+    },
     /// A day can be followed for one kind of cell.
     #[error("a day is followed for one cell or pack of like cells, and the network has {cells}")]
     OneCell {
@@ -136,14 +163,19 @@ pub enum CircuitError {
     },
 }
 
-/// The number, if it is finite and not negative.
+/// The largest amount that is told from nonsense, and the smallest that is told from none: farther than any watt, ohm, metre or
+/// second in a prop, and near enough that no product of a few is infinite.
+const MOST: f64 = 1e9;
+const LEAST: f64 = 1e-12;
+
+/// The number, if it is not negative.
 pub(crate) fn at_least_nought(part: &str, what: &'static str, value: f64) -> Result<(), CircuitError> {
-    within(part, what, value, (0.0, f64::MAX), "0 or more")
+    within(part, what, value, (0.0, MOST), "0 to 1e9")
 }
 
-/// The number, if it is finite and more than nought.
+/// The number, if it is more than nought.
 pub(crate) fn positive(part: &str, what: &'static str, value: f64) -> Result<(), CircuitError> {
-    within(part, what, value, (f64::MIN_POSITIVE, f64::MAX), "more than 0")
+    within(part, what, value, (LEAST, MOST), "more than 0 (1e-12 to 1e9)")
 }
 
 /// A share, 0 to 1.

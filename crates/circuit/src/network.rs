@@ -85,10 +85,10 @@ impl Network {
     ///
     /// # Errors
     ///
-    /// As [`Network::add`].
+    /// As [`Network::add`]; a part of another network.
     pub fn replace(&mut self, id: PartId, part: impl Into<Part>) -> Result<(), CircuitError> {
         let Some(old) = self.parts.get(id.0) else {
-            return Err(CircuitError::LooseNode { node: format!("of part {}", id.0) });
+            return Err(CircuitError::NoPart { index: id.0 });
         };
         let placed = Placed { part: part.into(), ..old.clone() };
         self.fits(&placed)?;
@@ -137,7 +137,8 @@ impl Network {
     ///
     /// # Errors
     ///
-    /// No cell, a node without a part, a loop of wire, a shorted cell, a cell with no path, a strip or load with no supply.
+    /// No cell, a node without a part, a loop of wire, a shorted cell, a cell with no path, a strip or load with no supply, a piece
+    /// that nothing joins to the first cell.
     pub fn check(&self) -> Result<(), CircuitError> {
         wiring::check(self)
     }

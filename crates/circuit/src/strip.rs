@@ -156,19 +156,22 @@ impl Strip {
     }
 }
 
-/// How far the voltage between the rails has dropped at pixel `n` of a strip of `pixels` that each draw `each_a`, fed at one end, V.
+/// How far the voltage between the rails has dropped at pixel `n`, counted from 1, of a strip of `pixels` that each draw `each_a`, fed at one end, V.
 ///
 /// `pitch_ohm` is the resistance of both rails together from pixel to pixel, and from the feed to the first. The drop is the sum
 /// of what flows through each step: I r n (2N - n + 1) / 2.
 pub fn drop_fed_at_one_end(pixels: usize, n: usize, each_a: f64, pitch_ohm: f64) -> f64 {
-    each_a * pitch_ohm * (n * (2 * pixels - n + 1)) as f64 / 2.0
+    let (pixels, n) = (pixels as f64, n as f64);
+    each_a * pitch_ohm * n * (2.0 * pixels - n + 1.0) / 2.0
 }
 
 /// The largest drop of a strip fed at both ends alike, V, one step of rail before the first and after the last pixel:
 /// I r N (N + 2) / 8 for an even number, I r (N + 1)² / 8 for an odd one.
 pub fn drop_fed_at_both_ends(pixels: usize, each_a: f64, pitch_ohm: f64) -> f64 {
-    let count = if pixels.is_multiple_of(2) { pixels * (pixels + 2) } else { (pixels + 1) * (pixels + 1) };
-    each_a * pitch_ohm * count as f64 / 8.0
+    let even = pixels.is_multiple_of(2);
+    let pixels = pixels as f64;
+    let count = if even { pixels * (pixels + 2.0) } else { (pixels + 1.0) * (pixels + 1.0) };
+    each_a * pitch_ohm * count / 8.0
 }
 
 #[cfg(test)]
@@ -191,5 +194,14 @@ mod tests {
         // Green and blue go first.
         let [red, green, blue, _] = pixel.shares(3.0);
         assert!(red == 1.0 && green < 0.5 && blue < 0.5);
+    }
+
+    #[test]
+    fn closed_forms_take_any_count() {
+        // Two loads: 2 I r to the first and I r more to the second; at both ends (2/3 + 1/3) I r.
+        assert_eq!((drop_fed_at_one_end(2, 1, 1.0, 1.0), drop_fed_at_one_end(2, 2, 1.0, 1.0)), (2.0, 3.0));
+        assert_eq!(drop_fed_at_both_ends(2, 1.0, 1.0), 1.0);
+        assert!(drop_fed_at_one_end(1, 9, 1.0, 1.0).is_finite());
+        assert!(drop_fed_at_both_ends(usize::MAX, 1.0, 1.0).is_finite());
     }
 }

@@ -47,12 +47,11 @@ impl Usage {
         positive("the usage", "its step in s", self.step_s)?;
         self.scenes.iter().try_for_each(|scene| scene.check(net))?;
         if self.moments.is_empty() {
-            return Err(CircuitError::Demand { what: "moments of a usage, where one is least", wanted: 1, got: 0 });
+            return Err(CircuitError::NoMoment);
         }
         for moment in &self.moments {
             if moment.scene >= self.scenes.len() {
-                let (wanted, got) = (self.scenes.len(), moment.scene + 1);
-                return Err(CircuitError::Demand { what: "scenes", wanted, got });
+                return Err(CircuitError::NoScene { scene: moment.scene, scenes: self.scenes.len() });
             }
             share("the usage", "the light of a moment", moment.light)?;
             at_least_nought("the usage", "the sound of a moment in W", moment.sound_w)?;
@@ -81,7 +80,7 @@ impl Knots {
             return Knots(few);
         }
         let share = |k: usize| k as f64 / (count - 1) as f64;
-        Knots((0..count).map(|k| least + (most - least) * share(k)).chain([most]).take(count).collect())
+        Knots((0..count - 1).map(|k| least + (most - least) * share(k)).chain([most]).collect())
     }
 
     /// The knot below a value and the share of the way to the next.

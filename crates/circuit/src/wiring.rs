@@ -5,14 +5,30 @@ use crate::network::{Network, Placed};
 use crate::part::Part;
 
 pub(crate) fn check(net: &Network) -> Result<(), CircuitError> {
-    if !net.parts.iter().any(|p| matches!(p.part, Part::Cell(_))) {
-        return Err(CircuitError::NoCell);
-    }
+    let first = net.parts.iter().find(|p| matches!(p.part, Part::Cell(_))).ok_or(CircuitError::NoCell)?;
     if let Some(loose) = (0..net.nodes.len()).find(|n| !net.parts.iter().any(|p| p.nodes.iter().any(|at| at.0 == *n))) {
         return Err(CircuitError::LooseNode { node: net.nodes[loose].clone() });
     }
     check_rings(net)?;
-    net.parts.iter().enumerate().try_for_each(|(i, placed)| check_supply(net, i, placed))
+    net.parts.iter().enumerate().try_for_each(|(i, placed)| check_supply(net, i, placed))?;
+    // Voltages are told against the first cell's minus: what nothing joins to it has none.
+    let mut joined = joined(net, &|_, _| true);
+    let whole = joined.root(first.nodes[1].0);
+    match (0..net.nodes.len()).find(|n| joined.root(*n) != whole) {
+        Some(node) => Err(CircuitError::Apart { node: net.nodes[node].clone(), cell: first.name.clone() }),
+        None => Ok(()),
+    }
+}
+
+/// Nodes as the counted parts join them.
+fn joined(net: &Network, counts: &dyn Fn(usize, &Part) -> bool) -> Sets {
+    let mut joined = Sets::new(net.nodes.len());
+    for (_, placed) in net.parts.iter().enumerate().filter(|(i, p)| counts(*i, &p.part)) {
+        placed.nodes.windows(2).for_each(|w| {
+            joined.unite(w[0].0, w[1].0);
+        });
+    }
+    joined
 }
 
 /// Wires that close a ring, and cells that wires short.
@@ -81,14 +97,7 @@ fn check_supply(net: &Network, which: usize, placed: &Placed) -> Result<(), Circ
         let why = "its plus and its minus are joined at the same node";
         return Err(CircuitError::NoSupply { part: name(), why });
     }
-    let mut joined = Sets::new(net.nodes.len());
-    for (i, other) in net.parts.iter().enumerate() {
-        if i != which && !matches!(other.part, Part::Capacitor(_)) {
-            other.nodes.windows(2).for_each(|w| {
-                joined.unite(w[0].0, w[1].0);
-            });
-        }
-    }
+    let mut joined = joined(net, &|i, part| i != which && !matches!(part, Part::Capacitor(_)));
     let there = |p: usize, m: usize, joined: &mut Sets| joined.root(p) == joined.root(m);
     let pair = plus.iter().flat_map(|p| minus.iter().map(move |m| (*p, *m))).find(|(p, m)| there(*p, *m, &mut joined));
     if matches!(placed.part, Part::Cell(_)) {

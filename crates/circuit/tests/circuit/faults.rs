@@ -42,6 +42,29 @@ fn a_cell_with_no_path() {
 }
 
 #[test]
+fn pieces_that_nothing_joins() {
+    let prop = prop(1, 10).unwrap();
+    let apart = |net: &Network, at: &str| {
+        assert_eq!(solve(net), CircuitError::Apart { node: at.into(), cell: "cell".into() });
+    };
+    let mut wire = prop.net.clone();
+    let [a, b] = ["a", "b"].map(|n| wire.node(n));
+    wire.add("wire", Wire::stranded(20, 100.0), &[a, b]).unwrap();
+    apart(&wire, "a");
+    // Two whole circuits: a voltage between them is nobody's.
+    let mut two = prop.net.clone();
+    let [a, b] = ["other +", "other -"].map(|n| two.node(n));
+    two.add("other cell", stiff(4.0), &[a, b]).unwrap();
+    two.add("other lamp", LOAD, &[a, b]).unwrap();
+    apart(&two, "other +");
+    two.add("one minus", Wire::stranded(20, 100.0), &[prop.minus, b]).unwrap();
+    assert!(two.check().is_ok());
+    let other = prop.net.parts().last().unwrap().0;
+    let mut small = Network::default();
+    assert!(matches!(small.replace(other, LOAD), Err(CircuitError::NoPart { .. })));
+}
+
+#[test]
 fn strips_and_loads_without_supply() {
     let mut net = Network::default();
     let [plus, minus, a, b] = ["+", "-", "a", "b"].map(|n| net.node(n));
@@ -84,7 +107,7 @@ fn resistances_and_numbers_that_cannot_be() {
     assert!(matches!(net.add("cell", cell, &[a, b]), Err(CircuitError::NegativeResistance { .. })));
     let strip = Strip::fed_at_start(10, Pixel::rgb(0.01), -0.01);
     assert!(matches!(net.add("strip", strip, &[a, b]), Err(CircuitError::NegativeResistance { .. })));
-    for bad in [f64::NAN, f64::INFINITY, -1.0] {
+    for bad in [f64::NAN, f64::INFINITY, -1.0, 1e300] {
         let load = Load::Power { watt: bad, lowest_v: 1.0 };
         assert!(matches!(net.add("load", load, &[a, b]), Err(CircuitError::Number { .. })));
         let wire = Wire { length_mm: bad, ..Wire::stranded(20, 1.0) };
