@@ -8,7 +8,7 @@
 use crate::cell::Cell;
 use crate::copper::COPPER_PER_K;
 use crate::demand::Conditions;
-use crate::error::{CircuitError, at_least_nought, positive};
+use crate::error::{CircuitError, positive, within};
 use crate::network::Network;
 use crate::part::Part;
 use crate::table::{Desk, Slice, entry};
@@ -28,10 +28,13 @@ const WARMTH_S: f64 = 120.0;
 const LOOK_S: f64 = 2.0;
 const OFF: f64 = 0.01;
 
+/// Most steps of a day: at 10 ms more than eleven days.
+const MOST_STEPS: f64 = 1e8;
+
 /// What a day is to be.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DaySpec {
-    /// How long, s.
+    /// How long, s: at least a step of the usage, and no more than a hundred million.
     pub duration_s: f64,
     /// Surroundings, °C.
     pub ambient_c: f64,
@@ -102,7 +105,7 @@ pub struct Day {
     pub lasted_s: f64,
     /// How it ended.
     pub end: End,
-    /// Charge at the end, 0 to 1.
+    /// Charge at the end, 0 to 1; where it ended empty, below 0 by part of the last step.
     pub charge: f64,
     /// Charge drawn from the cell, C.
     pub drawn_c: f64,
@@ -116,7 +119,8 @@ pub struct Day {
     pub loads_j: f64,
     /// What was lost on the way, J.
     pub lost_j: f64,
-    /// The largest |given - used - lost| of a step, as a share of what was given.
+    /// The largest |given - used - lost| of a step, as a share of what was given. Where nothing flows but leaks, rounding is as much
+    /// as 1e-4 of them.
     pub unbalanced: f64,
     /// Time during which a load, amplifier or converter got less voltage than it needs, s.
     pub short_s: f64,
@@ -132,7 +136,7 @@ pub struct Day {
     pub peak: Standout,
     /// The lowest voltage of the cell, V.
     pub lowest: Standout,
-    /// The day in samples.
+    /// The day in samples; the last one ends with the day, and is as short as that makes it.
     pub trace: Vec<Sample>,
     /// How many states were solved.
     pub solved: usize,
@@ -152,7 +156,10 @@ impl Network {
     pub fn day(&self, usage: &Usage, spec: &DaySpec) -> Result<Day, CircuitError> {
         self.check()?;
         usage.check(self)?;
-        at_least_nought("the day", "its length in s", spec.duration_s)?;
+        positive("the day", "its length in s", spec.duration_s)?;
+        // A length that is so many steps but for rounding is so many.
+        let steps = spec.duration_s / usage.step_s + 1e-9;
+        within("the day", "its number of steps", steps, (1.0, MOST_STEPS), "1 to a hundred million")?;
         positive("the day", "the time between samples in s", spec.trace_s)?;
         let conditions = Conditions { charge: spec.charge, ..Conditions::full_at(spec.ambient_c) };
         conditions.check(self)?;
@@ -161,7 +168,7 @@ impl Network {
         let Part::Cell(cell) = &self.parts[desk.layout.cell].part else {
             return Err(CircuitError::NoCell);
         };
-        Walk::new(desk, cell, spec).go(&places, spec)
+        Walk::new(desk, cell, spec).go(&places, steps as u64, spec.trace_s)
     }
 }
 
@@ -230,11 +237,10 @@ impl<'n> Walk<'n> {
         }
     }
 
-    fn go(mut self, places: &[Place], spec: &DaySpec) -> Result<Day, CircuitError> {
+    fn go(mut self, places: &[Place], steps: u64, trace_s: f64) -> Result<Day, CircuitError> {
         let step_s = self.desk.usage.step_s;
-        let steps = (spec.duration_s / step_s + 1e-9) as u64;
-        let every = |time_s: f64| ((time_s / step_s) as u64).max(1);
-        let (look, trace) = (every(LOOK_S), every(spec.trace_s));
+        let every = |time_s: f64| ((time_s / step_s + 1e-9) as u64).max(1);
+        let (look, trace) = (every(LOOK_S), every(trace_s));
         let patience = self.cell.protection.delay_s;
         let (mut row, mut last) = (vec![0.0; self.desk.layout.len()], None);
         let (mut low_s, mut much_s) = (0.0, 0.0);
@@ -258,15 +264,7 @@ impl<'n> Walk<'n> {
             self.book(&row, at_s, self.desk.usage.moments[which]);
             sample.current_a += row[entry::CELL_A];
             sample.lowest_v = f64::min(sample.lowest_v, row[entry::TERMINAL_V]);
-            let after_s = (step + 1) as f64 * step_s;
-            if (step + 1) % trace == 0 || step + 1 == steps {
-                let taken = if (step + 1) % trace == 0 { trace } else { (step + 1) % trace };
-                let cell_k = self.rise_k[self.desk.layout.cell];
-                let current_a = sample.current_a / taken as f64;
-                self.day.trace.push(Sample { at_s: after_s, charge: self.day.charge, cell_k, current_a, ..sample });
-                sample = Sample { lowest_v: f64::INFINITY, ..Sample::default() };
-            }
-            self.day.lasted_s = after_s;
+            self.day.lasted_s = (step + 1) as f64 * step_s;
             low_s = if row[entry::TERMINAL_V] < self.cell.lowest_v() { low_s + step_s } else { 0.0 };
             much_s = if row[entry::CELL_A] > self.cell.protection.most_a { much_s + step_s } else { 0.0 };
             let ends = [
@@ -274,7 +272,15 @@ impl<'n> Walk<'n> {
                 (much_s > patience, End::TooMuch),
                 (self.day.charge <= 0.0, End::Empty),
             ];
-            if let Some((_, end)) = ends.into_iter().find(|(over, _)| *over) {
+            let end = ends.into_iter().find(|(over, _)| *over).map(|(_, end)| end);
+            let taken = step % trace + 1;
+            if taken == trace || step + 1 == steps || end.is_some() {
+                let (at_s, charge) = (self.day.lasted_s, self.day.charge);
+                let (cell_k, current_a) = (self.rise_k[self.desk.layout.cell], sample.current_a / taken as f64);
+                self.day.trace.push(Sample { at_s, charge, cell_k, current_a, ..sample });
+                sample = Sample { lowest_v: f64::INFINITY, ..Sample::default() };
+            }
+            if let Some(end) = end {
                 self.day.end = end;
                 break;
             }

@@ -135,6 +135,13 @@ fn a_brown_out_is_told_and_the_day_goes_on_until_the_cell_gives_out() {
     assert!(day.short_s > 0.0 && day.first_short_s.is_some());
     assert_eq!(day.end, End::CutOff);
     assert!(day.lasted_s < 8.0 * 3600.0);
+    // The trace goes on to the very end, where the voltage is lowest.
+    let last = day.trace.last().unwrap();
+    assert_eq!((last.at_s, last.charge), (day.lasted_s, day.charge));
+    assert!(last.lowest_v < 2.75);
+    let starts = [0.0].into_iter().chain(day.trace.iter().map(|s| s.at_s));
+    let drawn_c: f64 = day.trace.iter().zip(starts).map(|(s, start_s)| s.current_a * (s.at_s - start_s)).sum();
+    assert!((drawn_c / day.drawn_c - 1.0).abs() < 1e-6, "{drawn_c} {}", day.drawn_c);
     // The runtime says the last charge at which all was well, five hundredths before at most.
     let runtime = prop.net.runtime(&usage(&prop.net, 0.02), 20.0).unwrap();
     let (well_s, first_s) = (runtime.well_s.unwrap(), day.first_short_s.unwrap());
@@ -159,6 +166,13 @@ fn usages_that_cannot_be() {
     ] {
         assert!(prop.net.day(&bad, &spec(0.1)).is_err());
         assert!(prop.net.runtime(&bad, 20.0).is_err());
+    }
+    let none = Usage { moments: Vec::new(), ..good.clone() };
+    assert_eq!(prop.net.runtime(&none, 20.0), Err(circuit::CircuitError::NoMoment));
+    let two = Usage { moments: vec![Moment { scene: 2, light: 0.0, sound_w: 0.0 }], ..good.clone() };
+    assert_eq!(prop.net.runtime(&two, 20.0), Err(circuit::CircuitError::NoScene { scene: 2, scenes: 2 }));
+    for duration_s in [0.0, 0.05, 1e9, 1e300, f64::NAN] {
+        assert!(prop.net.day(&good, &DaySpec { duration_s, ..spec(0.1) }).is_err(), "{duration_s}");
     }
     assert!(prop.net.day(&good, &DaySpec { trace_s: 0.0, ..spec(0.1) }).is_err());
     assert!(prop.net.day(&good, &DaySpec { charge: 2.0, ..spec(0.1) }).is_err());
