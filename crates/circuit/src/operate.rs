@@ -57,8 +57,10 @@ impl Network {
 /// Brings the solution to rest, starting where it stands. Parts that end up short are named after every way to a better state was
 /// tried.
 pub(crate) fn operate(solver: &mut Solver, demand: &Demand) -> Result<Option<Short>, CircuitError> {
-    // From a state that had broken down the way may lead to another that is better and not the best.
-    if short(solver).is_none() && solver.newton(demand, 1.0).is_ok() && short(solver).is_none() {
+    // From a state that had broken down, or with a converter at its limit, the way may lead to another that is better and not the
+    // best; and what comes of a demand would hang on what was asked before.
+    let limited = solver.converters.iter().any(|(_, law)| law.holding == Holding::Limited);
+    if !limited && short(solver).is_none() && solver.newton(demand, 1.0).is_ok() && short(solver).is_none() {
         return Ok(None);
     }
     unload(solver, demand)?;

@@ -1,7 +1,10 @@
 //! Days: charge and power kept, steps against states solved one by one, runtimes against days.
 
 use crate::made::prop;
-use circuit::{Cell, Conditions, DaySpec, Demand, End, Load, Moment, Network, Scene, Unsure, Usage, Wire};
+use circuit::{
+    Cell, Change, Conditions, Converter, DaySpec, Demand, End, Holding, Load, Moment, Network, Pixel, Scene, Strip,
+    Unsure, Usage, Wire,
+};
 
 /// An idle glow, with a swing now and then and a flash with a loud sound now and again.
 fn usage(net: &Network, step_s: f64) -> Usage {
@@ -150,6 +153,29 @@ fn a_brown_out_is_told_and_the_day_goes_on_until_the_cell_gives_out() {
     let conditions = Conditions { charge: 0.1, ..Conditions::full_at(0.0) };
     let worst = prop.net.solve(&Demand { scene: &scene, light: 1.0, sound_w: 2.5 }, &conditions);
     assert!(matches!(worst, Err(circuit::CircuitError::CannotCarry { .. })), "{worst:?}");
+}
+
+#[test]
+fn a_state_is_the_same_whatever_came_before() {
+    // So weak a pack that its converter, once at its limit, could stay there with a light that it carries well from the dark.
+    let mut net = Network::default();
+    let [plus, minus, rail] = ["+", "-", "5 V"].map(|n| net.node(n));
+    let cell = Cell { series: 2, cold_k: 0.0, empty_rise: 0.0, ..Cell::lithium_ion(1e4, 0.5, 20.0) };
+    net.add("cell", cell, &[plus, minus]).unwrap();
+    let converter = Converter { change: Change::Either, ..Converter::up_to_5v(5.8) };
+    net.add("converter", converter, &[plus, rail, minus]).unwrap();
+    net.add("strip", Strip::fed_at_start(120, Pixel::rgb(0.012), 1e-5), &[rail, minus]).unwrap();
+    let scenes = vec![Scene::even(&net, [1.0, 1.0, 1.0, 0.0])];
+    for dim in [0.6, 0.65, 0.67, 0.7] {
+        let moments = [1.0, dim].map(|light| Moment { scene: 0, light, sound_w: 0.0 }).to_vec();
+        let usage = Usage { scenes: scenes.clone(), moments, step_s: 0.01 };
+        let day = net.day(&usage, &DaySpec { duration_s: 0.02, ..spec(1.0) }).unwrap();
+        let alone = net.solve(&usage.demand(&usage.moments[1]).unwrap(), &Conditions::full_at(20.0)).unwrap();
+        // 8.4 V behind an ohm give 17.64 W: the converter's 5.1 V times 120 (36 light + 1) mA over 0.88, up to a light of 0.676.
+        assert_eq!(alone.converters[0].holding, if dim < 0.676 { Holding::Well } else { Holding::Limited });
+        let second_a = day.drawn_c / 0.01 - day.peak.value;
+        assert!((second_a / alone.parts[0].current_a - 1.0).abs() < 1e-6, "{dim}: {second_a}");
+    }
 }
 
 #[test]
