@@ -132,7 +132,8 @@ fn answer(asked: Asked) -> Result<Answer, CircuitError> {
     let conditions = Conditions::full_at(asked.ambient_c);
     if let Some(flash) = asked.flash {
         let spec = TransientSpec { step_s: flash.step_s, duration_s: flash.duration_s, conditions };
-        let watch: Vec<Node> = flash.watch.iter().filter_map(|n| named.get(n).copied()).collect();
+        let node = |n: &String| named.get(n).copied().ok_or_else(|| CircuitError::LooseNode { node: n.clone() });
+        let watch = flash.watch.iter().map(node).collect::<Result<Vec<Node>, CircuitError>>()?;
         let lit_at = |t: f64| t > flash.from_s && t <= flash.to_s;
         let run =
             net.transient(&spec, &|t| Demand { scene: if lit_at(t) { &lit } else { &dark }, ..demand }, &watch)?;

@@ -6,9 +6,9 @@ use crate::strip::{LEAK_S, fold};
 /// Which way a converter changes the voltage.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Change {
-    /// Up only: a higher input passes through, less the dropout.
+    /// Up only: a higher input passes through, less the dropout, and with the same efficiency (the safe side: most lose less then).
     Up,
-    /// Down only: a lower input passes through, less the dropout.
+    /// Down only: a lower input passes through, less the dropout, and with the same efficiency.
     Down,
     /// Either way.
     Either,

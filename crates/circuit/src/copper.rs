@@ -12,8 +12,9 @@ pub const COPPER_PER_K: f64 = 0.003_93;
 /// Heat that copper takes up, J/(mm3 K) (handbook value; from memory).
 const COPPER_J_PER_MM3_K: f64 = 3.45e-3;
 
-/// Heat that leaves the skin of a thin insulated wire in still air, W/(mm2 K): convection and radiation together, the lower end
-/// of 9 to 13 W/(m2 K), since a wire in a prop lies in a closed cavity.
+/// Heat that leaves the skin of a wire in still air, W/(mm2 K): convection and radiation together, the lower end of the 9 to 13
+/// W/(m2 K) that the laminar formulas of handbooks give for tubes of 30 to 60 mm. A thin wire in the open sheds more; one in a
+/// prop lies in a closed cavity, so the safe side is taken (common practice, no source).
 const FILM_W_PER_MM2_K: f64 = 9e-6;
 
 /// What a resistance of copper at 20 °C is multiplied with at another temperature.
@@ -51,7 +52,7 @@ pub fn chassis_a(awg: i32) -> Option<f64> {
     AMPS.iter().find(|(gauge, _)| *gauge == awg).map(|(_, amps)| *amps)
 }
 
-/// A wire, one way: there and back are two.
+/// A wire, or like wires side by side, one way: there and back are two.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Wire {
     /// American wire gauge, 0 to 40.
@@ -115,8 +116,8 @@ pub fn steady_celsius(wire: &Wire, current_a: f64, ambient_c: f64) -> Result<f64
 mod tests {
     use super::*;
 
-    /// Gauge, diameter in mm, section in mm2, milliohms a metre: the published table of solid round wire (ASTM B258), its numbers
-    /// to the digits printed.
+    /// Gauge, diameter in mm, section in mm2, milliohms a metre: the table of solid round wire that handbooks print after ASTM B258,
+    /// to the digits that they print (from memory).
     const TABLE: [(i32, f64, f64, f64); 9] = [
         (14, 1.628, 2.081, 8.29),
         (16, 1.291, 1.309, 13.17),

@@ -14,6 +14,8 @@ struct Run {
     inside: Vec<usize>,
     /// 1/ohm of a rail before each inner position, and one more before `b`.
     rail_s: Vec<f64>,
+    /// Resistance of one rail from `a` to `b`, or to the loose end.
+    ohm: f64,
 }
 
 /// A strip made ready for solving, with its voltages as they stand.
@@ -59,15 +61,15 @@ impl Ladder {
         let (first, last) = (taps[0], taps[taps.len() - 1]);
         if first > 0 {
             let inside: Vec<usize> = (0..first).rev().collect();
-            ladder.runs.push(Run { a: 0, b: None, inside, rail_s: Vec::new() });
+            ladder.runs.push(Run { a: 0, b: None, inside, rail_s: Vec::new(), ohm: 0.0 });
         }
         for (i, pair) in taps.windows(2).enumerate() {
             let inside = (pair[0] + 1..pair[1]).collect();
-            ladder.runs.push(Run { a: i, b: Some(i + 1), inside, rail_s: Vec::new() });
+            ladder.runs.push(Run { a: i, b: Some(i + 1), inside, rail_s: Vec::new(), ohm: 0.0 });
         }
         if last < strip.pixels + 1 {
             let inside = (last + 1..strip.pixels + 2).collect();
-            ladder.runs.push(Run { a: taps.len() - 1, b: None, inside, rail_s: Vec::new() });
+            ladder.runs.push(Run { a: taps.len() - 1, b: None, inside, rail_s: Vec::new(), ohm: 0.0 });
         }
         ladder
     }
@@ -81,6 +83,7 @@ impl Ladder {
                 run.rail_s.push(1.0 / (strip.rail_after(at.min(next)) * factor));
                 at = next;
             }
+            run.ohm = run.rail_s.iter().map(|s| 1.0 / s).sum();
         }
     }
 
@@ -122,10 +125,7 @@ impl Ladder {
         let sum = |tap: usize| taps[tap].0 + taps[tap].1;
         for run in &self.runs {
             let ends = run.inside.first().zip(run.inside.last());
-            let flow = run.b.map_or(0.0, |b| {
-                let ohm: f64 = run.rail_s.iter().map(|s| 1.0 / s).sum();
-                (sum(run.a) - sum(b)) / ohm
-            });
+            let flow = run.b.map_or(0.0, |b| (sum(run.a) - sum(b)) / run.ohm);
             let at_a = strip.taps[run.a];
             let first = ends.map(|e| *e.0).or(run.b.map(|b| strip.taps[b]));
             if let (Some(first), Some(s)) = (first, run.rail_s.first()) {
@@ -166,8 +166,7 @@ impl Ladder {
                 None => ([0.0; 3], 0.0),
                 Some(_) => {
                     let h = run.rail_s[last];
-                    let ohm: f64 = run.rail_s.iter().map(|s| 1.0 / s).sum();
-                    ([-h * far[1], h * (1.0 - far[2]), -h * far[0]], 1.0 / ohm)
+                    ([-h * far[1], h * (1.0 - far[2]), -h * far[0]], 1.0 / run.ohm)
                 }
             };
             out.push(Port { a: run.a, b: run.b, by_a, by_b, sum_s });
@@ -213,10 +212,7 @@ impl Ladder {
         }
         for run in &self.runs {
             let start = sum[strip.taps[run.a]];
-            let flow = run.b.map_or(0.0, |b| {
-                let ohm: f64 = run.rail_s.iter().map(|s| 1.0 / s).sum();
-                (sum[strip.taps[b]] - start) / ohm
-            });
+            let flow = run.b.map_or(0.0, |b| (sum[strip.taps[b]] - start) / run.ohm);
             let mut at_v = start;
             for (at, s) in run.inside.iter().zip(&run.rail_s) {
                 at_v += flow / s;

@@ -2,7 +2,7 @@
 
 use crate::cell::Cell;
 use crate::convert::Converter;
-use crate::copper::Wire;
+use crate::copper::{Wire, copper_factor};
 use crate::error::{CircuitError, at_least_nought, positive, resistance, within};
 use crate::strip::{LEAK_S, Strip, fold};
 
@@ -11,7 +11,7 @@ use crate::strip::{LEAK_S, Strip, fold};
 pub struct Heating {
     /// Kelvin above the surroundings for each watt, in the end.
     pub k_per_w: f64,
-    /// Time in which two thirds (1 - 1/e) of the way there is gone, s.
+    /// Time in which 63 % (1 - 1/e) of the way there is gone, s.
     pub time_s: f64,
 }
 
@@ -45,17 +45,19 @@ impl Contact {
 pub struct Fuse {
     /// What is printed on it, A.
     pub rated_a: f64,
-    /// Cold resistance at 20 °C, ohm; it rises with warmth like a metal's.
+    /// Cold resistance at 20 °C, ohm; it rises with warmth as copper's does.
     pub ohm: f64,
     /// How it warms.
     pub heating: Heating,
 }
 
 impl Fuse {
-    /// A fuse that drops 0.1 V at its rating and is 60 K warm then, with a time of 5 s (common practice, no source).
+    /// A fuse that in a room of 20 °C drops 0.1 V at its rating when it is 60 K warm, as it then is, with a time of 5 s (common
+    /// practice, no source).
     pub fn rated(rated_a: f64) -> Self {
-        let ohm = 0.1 / rated_a;
-        Self { rated_a, ohm, heating: Heating { k_per_w: 60.0 / (0.1 * rated_a), time_s: 5.0 } }
+        let (drop_v, rise_k) = (0.1, 60.0);
+        let ohm = drop_v / rated_a / copper_factor(20.0 + rise_k);
+        Self { rated_a, ohm, heating: Heating { k_per_w: rise_k / (drop_v * rated_a), time_s: 5.0 } }
     }
 }
 

@@ -21,7 +21,7 @@ const HUNDREDTHS: [f64; 24] = [
 /// How long a cell lasts.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Runtime {
-    /// Until its protection acts or it is empty, s.
+    /// Until its protection acts or it is empty, s; infinite if nothing is drawn.
     pub lasts_s: f64,
     /// Charge left then, 0 to 1.
     pub charge_left: f64,
@@ -68,8 +68,9 @@ impl Network {
     /// How long the cell lasts in a usage that goes round and round, from a full charge on.
     ///
     /// As [`Network::day`] without its steps: at each charge, the mean over the usage of what flows. It ends where the voltage of
-    /// the protection is reached at any light and sound that occur, also for shorter than the protection's delay; parts are
-    /// as warm as their mean loss makes them.
+    /// the protection is reached at any light and sound that occur, also for shorter than the protection's delay; where more than
+    /// nine lights or five sounds occur, at the next brighter and louder that is solved. Parts are as warm as their mean loss
+    /// makes them.
     ///
     /// # Errors
     ///

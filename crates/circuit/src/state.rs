@@ -81,7 +81,7 @@ pub struct State {
 }
 
 impl State {
-    /// Voltage of a node against another, V; nought for nodes of another network.
+    /// Voltage of a node against another, V; a node of another network counts as the first cell's minus.
     pub fn volt(&self, node: Node, against: Node) -> f64 {
         let of = |node: Node| self.volts.get(node.0).copied().unwrap_or_default();
         of(node) - of(against)
@@ -134,19 +134,19 @@ impl State {
             if let Some((amps, _)) = solver.loaded(i, demand, 1.0) {
                 own.current_a = amps;
                 own.used_w = amps * across_v;
-                let (lowest_v, asked) = match &placed.part {
-                    Part::Load(load) => (load.lowest_v(), true),
+                let lowest_v = match &placed.part {
+                    Part::Load(load) => load.lowest_v(),
                     Part::Amplifier(amp) => {
                         own.used_w = amp.sounded_w(demand.sound_w, across_v);
                         own.lost_w = amps * across_v - own.used_w;
                         if own.used_w < demand.sound_w {
                             state.clipped.push(PartId(i));
                         }
-                        (amp.lowest_v, true)
+                        amp.lowest_v
                     }
-                    _ => (0.0, false),
+                    _ => f64::NEG_INFINITY,
                 };
-                if asked && across_v < lowest_v {
+                if across_v < lowest_v {
                     state.starved.push(PartId(i));
                 }
             }
@@ -174,10 +174,10 @@ impl State {
             let taps = solver.taps(*i);
             let (plus_v, minus_v) = ladder.rails(strip, &taps);
             let used_w: f64 = (1..=strip.pixels).map(|n| ladder.drawn_at(n).0 * (plus_v[n] - minus_v[n])).sum();
-            let taken_w: f64 =
-                ladder.tap_currents(strip, &taps).iter().zip(&taps).map(|(a, v)| a.0 * v.0 + a.1 * v.1).sum();
+            let currents = ladder.tap_currents(strip, &taps);
+            let taken_w: f64 = currents.iter().zip(&taps).map(|(a, v)| a.0 * v.0 + a.1 * v.1).sum();
             let own = &mut self.parts[*i];
-            own.current_a = ladder.tap_currents(strip, &taps).iter().map(|a| a.0).sum();
+            own.current_a = currents.iter().map(|a| a.0).sum();
             own.used_w = used_w;
             own.lost_w = taken_w - used_w;
             let shares = (1..=strip.pixels).map(|n| strip.pixel.shares(plus_v[n] - minus_v[n])).collect();

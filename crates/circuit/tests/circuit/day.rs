@@ -123,9 +123,10 @@ fn a_wire_and_a_fuse_warm_as_their_loss_makes_them() {
     let day = net.day(&usage, &spec(0.5)).unwrap();
     let steady_k = circuit::steady_celsius(&wire, 3.0, 20.0).unwrap() - 20.0;
     assert!((day.parts[1].peak_k / steady_k - 1.0).abs() < 0.02, "{} {steady_k}", day.parts[1].peak_k);
-    // At its rating the fuse is 60 K warm, and a quarter more for its own resistance by then: P = P0 (1 + a rise).
-    let fuse_k = 60.0 / (1.0 - 60.0 * circuit::COPPER_PER_K);
-    assert!((day.parts[2].peak_k / fuse_k - 1.0).abs() < 0.02, "{} {fuse_k}", day.parts[2].peak_k);
+    // At its rating the fuse is 60 K warm, its resistance by then counted.
+    assert!((day.parts[2].peak_k / 60.0 - 1.0).abs() < 0.02, "{}", day.parts[2].peak_k);
+    let lost_w = day.parts[2].lost_j / day.lasted_s;
+    assert!((lost_w / 0.3 - 1.0).abs() < 0.03, "{lost_w}");
     assert_eq!(day.end, End::Lasted);
 }
 
