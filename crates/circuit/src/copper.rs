@@ -60,7 +60,7 @@ pub struct Wire {
     /// Its length with slack, mm.
     pub length_mm: f64,
     /// Like wires side by side.
-    pub strands: u32,
+    pub parallel: u32,
     /// What twisting adds to the resistance of solid wire of that gauge: 1 for solid, 1.02 to 1.04 for stranded (from memory).
     pub twist: f64,
     /// Diameter over the insulation, mm, for how it sheds heat; at least that of the copper.
@@ -70,26 +70,26 @@ pub struct Wire {
 impl Wire {
     /// A single stranded wire with the insulation that is usual for thin hook-up wire (0.4 mm thick; common practice, no source).
     pub fn stranded(awg: i32, length_mm: f64) -> Self {
-        Self { awg, length_mm, strands: 1, twist: 1.03, over_mm: awg_diameter_mm(awg) + 0.8 }
+        Self { awg, length_mm, parallel: 1, twist: 1.03, over_mm: awg_diameter_mm(awg) + 0.8 }
     }
 
     /// Resistance at 20 °C, ohm.
     pub fn ohm(&self) -> f64 {
-        self.twist * self.length_mm / 1000.0 * ohm_per_m(awg_area_mm2(self.awg), 20.0) / f64::from(self.strands)
+        self.twist * self.length_mm / 1000.0 * ohm_per_m(awg_area_mm2(self.awg), 20.0) / f64::from(self.parallel)
     }
 
     /// How it warms: the same all along it, through its own skin.
     pub fn heating(&self) -> Heating {
-        let strands = f64::from(self.strands);
-        let k_per_w = 1.0 / (FILM_W_PER_MM2_K * std::f64::consts::PI * self.over_mm * self.length_mm * strands);
-        let j_per_k = COPPER_J_PER_MM3_K * awg_area_mm2(self.awg) * self.length_mm * strands;
+        let parallel = f64::from(self.parallel);
+        let k_per_w = 1.0 / (FILM_W_PER_MM2_K * std::f64::consts::PI * self.over_mm * self.length_mm * parallel);
+        let j_per_k = COPPER_J_PER_MM3_K * awg_area_mm2(self.awg) * self.length_mm * parallel;
         Heating { k_per_w, time_s: k_per_w * j_per_k }
     }
 
     pub(crate) fn check(&self, part: &str) -> Result<(), CircuitError> {
         within(part, "its gauge", f64::from(self.awg), (0.0, 40.0), "0 to 40")?;
         positive(part, "its length in mm", self.length_mm)?;
-        within(part, "its number of strands", f64::from(self.strands), (1.0, 1000.0), "1 to 1000")?;
+        within(part, "how many lie side by side", f64::from(self.parallel), (1.0, 1000.0), "1 to 1000")?;
         within(part, "what twisting adds", self.twist, (1.0, 1.5), "1 to 1.5")?;
         let least = awg_diameter_mm(self.awg);
         within(part, "its diameter in mm", self.over_mm, (least, 100.0), "at least that of its copper")?;

@@ -74,7 +74,7 @@ pub enum CircuitError {
         cell: String,
     },
     /// Wires, contacts and fuses that close a ring of their own.
-    #[error("{parts} make a loop of wire; take one out, or say wires side by side as one wire of several strands")]
+    #[error("{parts} make a loop of wire; take one out, or say that wires lie side by side in one wire's `parallel`")]
     LoopOfWire {
         /// The parts of the ring, in order.
         parts: String,
