@@ -6,6 +6,7 @@
 
 mod assembled;
 mod bar;
+mod buckle;
 mod checked;
 mod error;
 mod line;
@@ -18,9 +19,10 @@ use glam::{DMat2, DVec3};
 
 use crate::section::Second;
 
+pub use buckle::buckling;
 pub use error::FrameError;
 pub use line::{Line, Stop, line};
-pub use modes::{Mode, buckling, modes};
+pub use modes::{Mode, modes};
 pub use pulse::{Struck, pulse, shock_factor};
 pub use still::{End, Reaction, Still, still};
 pub use weigh::{Heft, heft};

@@ -15,7 +15,7 @@
 //! - `composite`: [`Section`], both together, and two glued without new triangles.
 //! - [`frame`]: bars, joints, supports, masses. Inside, `line` makes a frame along a path, `checked` asks what is
 //!   wrong, `bar` is one span's matrices, `assembled` puts them together; `still` (deflection, play), `modes`
-//!   (frequencies and buckling), `pulse` (strikes, knocks), `weigh` (mass, balance, swing).
+//!   (frequencies), `buckle`, `pulse` (strikes, knocks), `weigh` (mass, balance, swing).
 //! - [`glue`]: faces, scarfs, plugs and groups of pegs between pieces. [`wall`]: thin walls that buckle by themselves.
 //! - [`heat`]: temperatures along a bar that is warm inside. Inside, `film` is air at its skin, `network` the
 //!   equations, `level` what it may bear.

@@ -60,6 +60,13 @@ impl Skyline {
         }
     }
 
+    /// With some times another, which keeps the same rows.
+    pub(crate) fn plus(mut self, other: &Self, times: f64) -> Self {
+        debug_assert_eq!(self.first, other.first, "the same rows");
+        self.values.iter_mut().zip(&other.values).for_each(|(a, b)| *a += times * b);
+        self
+    }
+
     /// The matrix times a vector.
     pub(crate) fn times(&self, x: &[f64]) -> Vec<f64> {
         let mut y = vec![0.0; x.len()];

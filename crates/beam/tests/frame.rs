@@ -279,6 +279,21 @@ fn columns() {
     assert_eq!(buckling(&line.held(&[Support::clamp(0)]), &[pulled]).expect("it holds"), None);
 }
 
+/// A strut of length l, pressed by P at its tip, ends a bar that is pulled 100 times as hard. Far from its ends such a bar
+/// goes straight, so its slope at the strut's foot is √(100P/EI) times the foot's way aside, the tip's way is 101 times that,
+/// and √(P/EI) l = arctan 10 (worked out here). The bar alone would buckle the other way in scores of shapes under
+/// smaller pulls than that, which must not hide the strut.
+#[test]
+fn a_strut_at_the_end_of_a_pulled_bar() {
+    let line = straight(1000.0, 200, bar(1e7, 0.0));
+    let push = |node, force_n| Load::Point { node, force_n: DVec3::X * force_n, moment_nmm: DVec3::ZERO };
+    let loads = [push(180, 101.0), push(200, -1.0)];
+    let found = buckling(&line.held(&[Support::clamp(0)]), &loads).expect("it holds").expect("it buckles");
+    close("strut", found, 1e7 * (libm::atan(10.0) / 100.0).powi(2), 1e-3);
+    let heavy = buckling(&line.held(&[Support::clamp(0)]), &[push(200, -1e4)]).expect("it holds").expect("it buckles");
+    close("at once", heavy, PI * PI * 1e7 / 4e6 / 1e4, 1e-3);
+}
+
 /// A slow pulse does what the load at rest does. A short one gives a mass on a light bar its momentum: p/(m ω).
 #[test]
 fn pulses() {

@@ -114,8 +114,8 @@ pub enum FrameError {
     /// No mass to swing.
     #[error("the frame has no mass, so it has no frequency; give its bars a density or add a mass")]
     NoMass,
-    /// Frequencies or buckling that do not settle.
-    #[error("the shapes did not settle after {rounds} rounds; ask for fewer of them")]
+    /// Frequencies, or joints with play, that do not settle.
+    #[error("no answer settled in {rounds} rounds; ask for fewer shapes, or give joints less play")]
     Unsettled {
         /// How many.
         rounds: usize,

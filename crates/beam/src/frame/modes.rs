@@ -1,11 +1,9 @@
-//! Shapes in which a frame swings or buckles: subspace iteration (Bathe & Wilson 1972, from memory).
+//! Shapes in which a frame swings: subspace iteration (Bathe & Wilson 1972, from memory).
 
 use glam::DVec3;
 
 use super::assembled::{Assembled, assembled};
-use super::checked::checked_loads;
-use super::still::solved;
-use super::{Frame, FrameError, Load};
+use super::{Frame, FrameError};
 use crate::skyline::{Factor, Skyline};
 
 const MOST_ROUNDS: usize = 200;
@@ -48,25 +46,6 @@ fn mode(assembled: &Assembled<'_>, value: f64, shape: &[f64]) -> Mode {
     let most = moved.iter().map(|m| m.length()).fold(0.0, f64::max);
     let scale = if most > 0.0 { 1.0 / most } else { 1.0 };
     Mode { hz: 1.0 / value.sqrt() / std::f64::consts::TAU, shape: moved.iter().map(|m| *m * scale).collect() }
-}
-
-/// By how much the loads may grow before the frame buckles (Euler); `None` where they never make it.
-///
-/// # Errors
-///
-/// See [`FrameError`].
-pub fn buckling(frame: &Frame, loads: &[Load]) -> Result<Option<f64>, FrameError> {
-    checked_loads(frame, loads)?;
-    let assembled = assembled(frame)?;
-    let (at_nodes, on_spans) = assembled.loads(loads);
-    let still = solved(&assembled, &at_nodes, &on_spans)?.told(&assembled, &at_nodes, &on_spans);
-    let pulls: Vec<f64> = still.ends.iter().map(|[a, b]| -0.5 * (a.force_n.x + b.force_n.x)).collect();
-    if pulls.iter().all(|p| *p <= 0.0) {
-        return Ok(None);
-    }
-    let factor = assembled.factor(assembled.stiffness())?;
-    let found = largest(&factor, &assembled.geometric(&pulls), 1)?;
-    Ok(found.first().filter(|f| f.0 > 0.0).map(|f| 1.0 / f.0))
 }
 
 /// The largest µ of B x = µ K x with their x, largest first, scaled to xᵀK x = 1.
