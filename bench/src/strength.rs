@@ -41,8 +41,8 @@ pub(crate) fn prop(outcome: &Outcome) -> Prop {
     // Stations a hair off round numbers, where cuts lie.
     let at = |k: usize| outcome.length_mm * (k as f64 + 0.4987) / STATIONS as f64;
     let place = |station: f64| {
-        let basis = outcome.path.frame(station).basis();
-        (station, Basis { origin: outcome.path.point(station), x: basis.y_axis, y: basis.z_axis })
+        let frame = outcome.path.frame(station);
+        (station, Basis { origin: frame.point, x: frame.across, y: frame.through })
     };
     Prop { pieces: outcome.pieces.iter().map(lay).collect(), places: (0..STATIONS).map(at).map(place).collect() }
 }

@@ -202,6 +202,23 @@ fn play_between_two_holds() {
     }
 }
 
+/// Held firmly at both ends and pushed by P in the middle, a bar has no moment at the quarters. With a joint in the middle that
+/// is loose enough to take nothing, each half is a cantilever under P/2, and a play at a quarter, where the tight bar pushed
+/// no joint to either end, lowers the middle by play L/4 (beam tables; worked out here).
+#[test]
+fn play_where_the_tight_bar_has_no_moment() {
+    let (ei, half, force, play): (f64, f64, f64, f64) = (1e8, 400.0, 2.0, 0.002);
+    let mut stops: Vec<Stop> = (0..=8).map(|k| stop(100.0 * f64::from(k), bar(ei, 0.0))).collect();
+    for (k, play) in [(2, play), (4, 1.0), (6, play)] {
+        stops[k].joint = Some(([Hold::Firm; 3], [0.0, play, 0.0]));
+    }
+    let line = line(&stops).expect("a line");
+    let middle = line.nodes[4][0];
+    let ends = [Support::clamp(0), Support::clamp(line.nodes[8][0])];
+    let found = still(&line.held(&ends), &[down(middle, force)]).expect("it holds");
+    close("middle", -found.moved_mm[middle].z, 0.5 * force * half.powi(3) / (3.0 * ei) + 0.5 * half * play, 1e-3);
+}
+
 /// A core that slides bends with the rest: stiffness adds up; it runs through a joint that could turn freely.
 #[test]
 fn core_runs_along() {

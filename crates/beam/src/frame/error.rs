@@ -84,7 +84,7 @@ pub enum FrameError {
         apart_mm: f64,
     },
     /// Something moves freely.
-    #[error("node {node} can {} without any resistance; add a support, or stiffen the joint there", if *turns { "turn" } else { "move" })]
+    #[error("node {node} can {} against next to no resistance; add a support, stiffen the joint there, or drop nodes that all but meet their neighbours", if *turns { "turn" } else { "move" })]
     Loose {
         /// Which node.
         node: usize,
