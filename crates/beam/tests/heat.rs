@@ -122,6 +122,9 @@ fn lumped() {
     let cold = Slice { core_w: 0.0, ..slice };
     let car = Air { air_c: 70.0, ..GIVEN };
     close("time constant", soak_s(&[cold], &car, 20.0, 1.0 - libm::exp(-1.0)).expect("it warms"), tau, 0.002);
+    let blown = Air { film: Film::Given { w_m2k: 2000.0 }, ..car };
+    close("in no time", soak_s(&[cold], &blown, 20.0, 1.0 - libm::exp(-1.0)).expect("it warms"), tau / 200.0, 0.02);
+    assert_eq!(soak_s(&[cold], &car, 70.0, 0.5), Ok(0.0));
     close("ten times nearer", soak_s(&[cold], &car, 20.0, 0.9).expect("it warms"), tau * libm::log(10.0), 0.002);
 }
 
@@ -192,5 +195,7 @@ fn mistakes_are_named() {
     let limits = [Limits { core_c: 60.0, inner_c: 50.0, outer_c: 43.0 }];
     assert_eq!(level(&[tube(10.0, 0.0)], &ROOM, &limits, None), Err(HeatError::Cold));
     assert!(matches!(level(&[good, good], &ROOM, &limits, None), Err(HeatError::Lists { .. })));
+    let none = [Limits { core_c: f64::NAN, ..limits[0] }];
+    assert!(matches!(level(&[good], &ROOM, &none, None), Err(HeatError::Slice { slice: 0, what: "limit, °C,", .. })));
     assert!(matches!(soak_s(&[good], &ROOM, 20.0, 1.0), Err(HeatError::Around { .. })));
 }

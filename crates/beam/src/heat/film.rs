@@ -123,12 +123,14 @@ mod tests {
         }
     }
 
-    /// A steam pipe 0.1 m thick at 165 °C in a room of 23 °C, emissivity 0.85: Nu 23.3 with k 0.0313, so 7.29 W/m²K;
-    /// 441 W/m by rays (Incropera & DeWitt, worked example on horizontal pipes, chapter 9; from memory).
+    /// A steam pipe 0.1 m thick at 165 °C in a room of 23 °C, emissivity 0.85; 441 W/m by rays (Incropera & DeWitt,
+    /// worked example on horizontal pipes, chapter 9; from memory). The film is worked out apart from this code: with air
+    /// at 367 K from the book's table (k 0.0313, ν 22.79e-6, α 32.76e-6, Pr 0.697) Ra is 5.08e6, Nu 23.1 and the film 7.23
+    /// W/m²K. The book's own Nu is remembered as 23.3, so 7.29; a first memory of 7.78 was wrong and failed here.
     #[test]
     fn steam_pipe() {
         let film = film_w_m2k(Film::Level, 100.0, 165.0, 23.0);
-        assert!((film / 7.29 - 1.0).abs() < 0.015, "{film}");
+        assert!((film / 7.23 - 1.0).abs() < 0.015, "{film}");
         let rays = glow_w_m2k(0.85, 165.0, 23.0) * std::f64::consts::PI * 0.1 * 142.0;
         assert!((rays / 441.0 - 1.0).abs() < 0.005, "{rays}");
     }

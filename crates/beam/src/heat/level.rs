@@ -42,6 +42,12 @@ const ROUNDS: usize = 60;
 /// Steps in which a stated time is gone through.
 const STEPS: f64 = 120.0;
 
+/// A time is told from at least so many steps.
+const LEAST_STEPS: f64 = 25.0;
+
+/// Steps at the most for such a time.
+const SOAK_ROUNDS: usize = 100_000;
+
 /// By how much all powers may be multiplied so that no limit is passed: for ever, or for a time from the air's
 /// temperature on.
 ///
@@ -52,6 +58,16 @@ pub fn level(slices: &[Slice], air: &Air, limits: &[Limits], lasts_s: Option<f64
     checked(slices, air)?;
     if limits.len() != slices.len() {
         return Err(HeatError::Lists { slices: slices.len(), what: "limits", given: limits.len() });
+    }
+    for (slice, Limits { core_c, inner_c, outer_c }) in limits.iter().enumerate() {
+        if let Some(value) = [*core_c, *inner_c, *outer_c].into_iter().find(|v| !v.is_finite()) {
+            return Err(HeatError::Slice {
+                slice,
+                what: "limit, °C,",
+                value,
+                way_out: "give a finite one, 1000 for none",
+            });
+        }
     }
     if slices.iter().all(|s| s.core_w + s.wall_w <= 0.0) {
         return Err(HeatError::Cold);
@@ -131,7 +147,7 @@ fn hottest(warmth: &Warmth, limits: &[Limits]) -> (f64, Spot) {
 }
 
 /// How long the slowest core takes for a share of its way, from an even temperature to where it stays in this air:
-/// 0.632 gives the time constant of a car left in the sun.
+/// 0.632 gives the time constant of a car left in the sun. 0 where no core has a way to go.
 ///
 /// # Errors
 ///
@@ -145,26 +161,37 @@ pub fn soak_s(slices: &[Slice], air: &Air, from_c: f64, share: f64) -> Result<f6
         });
     }
     let end = steady(slices, air)?;
-    let mut now = asked(slices, &Warmth::even(slices.len(), from_c))?;
-    // Each slice by itself: its heat capacity over what its outer face gives off.
+    let start = asked(slices, &Warmth::even(slices.len(), from_c))?;
+    // Those with a way to go.
+    let ways: Vec<(usize, f64)> =
+        end.core_c.iter().copied().enumerate().filter(|(_, e)| (e - from_c).abs() > 0.01).collect();
+    if ways.is_empty() {
+        return Ok(0.0);
+    }
+    let done = |now: &[f64]| ways.iter().map(|(k, e)| (now[3 * k] - from_c) / (e - from_c)).fold(1.0, f64::min);
+    // Each slice by itself: its heat capacity over what its outer face gives off. A guess: the step is mended below.
     let own = |s: &Slice| {
         let film_w_m2k = 8.0;
         (s.core_j_k + s.wall_j_k) * 1e6 / (film_w_m2k * s.girth_mm * s.length_mm)
     };
-    let step_s = slices.iter().map(own).fold(f64::INFINITY, f64::min) / 50.0;
-    // The least done of all that have a way to go.
-    let done = |now: &[f64]| {
-        let ways = end.core_c.iter().enumerate().filter(|(_, e)| (*e - from_c).abs() > 0.01);
-        ways.map(|(k, e)| (now[3 * k] - from_c) / (e - from_c)).fold(1.0, f64::min)
-    };
-    let (mut time_s, mut before) = (0.0, 0.0);
-    for _ in 0..100_000 {
-        now = stepped(slices, air, &now, step_s)?;
-        let here = done(&now);
-        if here >= share {
-            return Ok(if before < share { time_s + step_s * (share - before) / (here - before) } else { time_s });
+    let mut step_s = slices.iter().map(own).fold(f64::INFINITY, f64::min) / 50.0;
+    let mut rounds = 0;
+    'again: loop {
+        let (mut now, mut step, mut before) = (start.clone(), 0.0, 0.0);
+        while rounds < SOAK_ROUNDS {
+            rounds += 1;
+            now = stepped(slices, air, &now, step_s)?;
+            let here = done(&now);
+            if here >= share {
+                let time_s = step_s * (step + (share - before) / (here - before));
+                if step >= LEAST_STEPS {
+                    return Ok(time_s);
+                }
+                step_s = time_s / (2.0 * LEAST_STEPS);
+                continue 'again;
+            }
+            (step, before) = (step + 1.0, here);
         }
-        (time_s, before) = (time_s + step_s, here);
+        return Err(HeatError::Unsettled { rounds });
     }
-    Err(HeatError::Unsettled { rounds: 100_000 })
 }
