@@ -149,6 +149,8 @@ fn loosened(
             let (moment, turned) = (now.moment(assembled, j), now.turned(assembled, j));
             for k in 0..3 {
                 let next = match grips[k] {
+                    // The load came to it only as others turned.
+                    Grip::Idle if play[j][k] > 0.0 && moment[k].abs() > 1e-6 * most => Grip::End(moment[k].signum()),
                     Grip::End(way) if moment[k] * way < -1e-9 * most => Grip::Open,
                     Grip::Open if turned[k].abs() > play[j][k] => Grip::End(turned[k].signum()),
                     same => same,
