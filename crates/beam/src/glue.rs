@@ -44,6 +44,12 @@ pub enum JointError {
         /// What it is.
         value: f64,
     },
+    /// A peg nowhere.
+    #[error("peg {peg} is at no place; give it finite numbers")]
+    Nowhere {
+        /// Which, counted from 0.
+        peg: usize,
+    },
     /// Nothing to share a load.
     #[error("a group of {count} pegs cannot take that load; give at least {needed}, not in one place")]
     Group {
@@ -174,11 +180,14 @@ impl Plug {
 ///
 /// # Errors
 ///
-/// None at all, or too few for a moment or torque.
+/// None at all, one that is nowhere, or too few for a moment or torque.
 pub fn group(places_mm: &[DVec2], inside: &Inside) -> Result<Vec<(f64, DVec2)>, JointError> {
     let count = places_mm.len();
     if count == 0 {
         return Err(JointError::Group { count, needed: 1 });
+    }
+    if let Some(peg) = places_mm.iter().position(|p| !p.is_finite()) {
+        return Err(JointError::Nowhere { peg });
     }
     let middle = places_mm.iter().sum::<DVec2>() / count as f64;
     let arms: Vec<DVec2> = places_mm.iter().map(|p| *p - middle).collect();
@@ -275,6 +284,7 @@ mod tests {
         let bent = Inside { about_y_nmm: 3.0, ..Inside::default() };
         assert_eq!(group(&row, &bent), Err(JointError::Group { count: 2, needed: 3 }));
         assert_eq!(group(&[DVec2::X], &bent), Err(JointError::Group { count: 1, needed: 2 }));
+        assert_eq!(group(&[DVec2::X, DVec2::NAN], &bent), Err(JointError::Nowhere { peg: 1 }));
         assert_eq!(group(&[], &bent), Err(JointError::Group { count: 0, needed: 1 }));
     }
 

@@ -64,7 +64,8 @@ pub(super) fn checked(frame: &Frame) -> Result<(), FrameError> {
         let Second { about_y, about_z, mixed } = span.bar.ei_nmm2;
         let finite = [span.bar.ea_n, about_y, about_z, mixed, span.bar.gj_nmm2].iter().all(|v| v.is_finite());
         let massive = not_negative(span.bar.mass_g_mm) && not_negative(span.bar.spin_gmm2_mm);
-        let sliding = span.bar.shear_per_n.is_finite() && not_negative(span.bar.shear_per_n.x_axis.x);
+        let slide = span.bar.shear_per_n;
+        let sliding = slide.is_finite() && not_negative(slide.x_axis.x) && not_negative(slide.y_axis.y);
         sound(finite && massive && sliding && span.across.is_finite(), "span", idx)?;
     }
     for (idx, joint) in frame.joints.iter().enumerate() {

@@ -32,7 +32,9 @@ pub enum FrameError {
         node: usize,
     },
     /// A number that is none.
-    #[error("{what} {idx} holds a number that is not finite, or a negative mass or spring; mend it where it came from")]
+    #[error(
+        "{what} {idx} holds a number that is not finite, or a negative mass, slide or spring; mend it where it came from"
+    )]
     NotFinite {
         /// "node", "span", "joint", "mass", "support" or "load".
         what: &'static str,

@@ -15,9 +15,10 @@ pub struct Stop {
     pub across: DVec3,
     /// The bar from here to the next stop; that of the last stop is not asked.
     pub bar: Bar,
-    /// A bar that runs along beside it to the next stop: bends and twists with it but slides lengthwise, as a spine does
-    /// in its rail. The two are tied at the stops, so beside a joint that turns freely no stop should be nearer than the
-    /// rail bears.
+    /// A bar that runs along inside it to the next stop, as a loose spine does in its rail: each bends about its own
+    /// middle, so their stiffness adds up and nothing is won by distance. The two are tied at the stops in place and
+    /// twist, so a pull along the bar is shared by EA, and beside a joint that turns freely no stop should be nearer than
+    /// the rail bears.
     pub core: Option<Bar>,
     /// How the pieces before and after this stop hold together, where they are two: turns about x, y, z and play.
     /// `core` runs on through it.
@@ -60,7 +61,7 @@ pub fn line(stops: &[Stop]) -> Result<Line, FrameError> {
         stations_mm: stops.iter().map(|s| s.station_mm).collect(),
     };
     let frame = &mut made.frame;
-    // The core's nodes: it may turn against the rest about y and z, and so bend by its own stiffness and slide.
+    // The core's nodes: it may turn against the rest about y and z, and so bends by its own stiffness.
     let mut core_before: Option<usize> = None;
     for (idx, stop) in stops.iter().enumerate() {
         let ahead =
