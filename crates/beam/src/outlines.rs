@@ -1,6 +1,7 @@
 //! From the loops of a cut solid to outlines with holes, with no more corners than they need.
 
 use glam::DVec2;
+use solid::section::{area_mm2, point_in, thinned};
 
 use crate::section::Outline;
 
@@ -12,7 +13,8 @@ use crate::section::Outline;
 #[must_use]
 pub fn outlines(loops: &[Vec<DVec2>], tolerance_mm: f64) -> Vec<Outline> {
     let least = 100.0 * tolerance_mm * tolerance_mm;
-    let thin: Vec<Vec<DVec2>> = loops.iter().map(|l| thinned(l, tolerance_mm)).collect();
+    let area = |l: &Vec<DVec2>| area_mm2(std::slice::from_ref(l));
+    let thin = thinned(loops, tolerance_mm);
     let mut outer: Vec<(f64, Outline)> = Vec::new();
     for corners in thin.iter().filter(|l| area(l) > least) {
         outer.push((area(corners), Outline { outer: corners.clone(), holes: Vec::new() }));
@@ -21,7 +23,8 @@ pub fn outlines(loops: &[Vec<DVec2>], tolerance_mm: f64) -> Vec<Outline> {
     outer.sort_by(|a, b| a.0.total_cmp(&b.0));
     for hole in thin.iter().filter(|l| area(l) < -least) {
         let at = hole[0].midpoint(hole[1]);
-        let around = outer.iter_mut().find(|(size, o)| *size > -area(hole) && inside(&o.outer, at));
+        let around =
+            outer.iter_mut().find(|(size, o)| *size > -area(hole) && point_in(std::slice::from_ref(&o.outer), at));
         if let Some((_, outline)) = around {
             outline.holes.push(hole.clone());
         }
@@ -29,66 +32,13 @@ pub fn outlines(loops: &[Vec<DVec2>], tolerance_mm: f64) -> Vec<Outline> {
     outer.into_iter().map(|(_, outline)| outline).collect()
 }
 
-fn area(corners: &[DVec2]) -> f64 {
-    let next = |i: usize| corners[(i + 1) % corners.len()];
-    0.5 * (0..corners.len()).map(|i| corners[i].perp_dot(next(i))).sum::<f64>()
-}
-
-/// Whether a point lies inside a loop, by how often a ray crosses it.
-pub(crate) fn inside(corners: &[DVec2], at: DVec2) -> bool {
-    let crosses = |i: usize| {
-        let (p, q) = (corners[i], corners[(i + 1) % corners.len()]);
-        (p.y > at.y) != (q.y > at.y) && at.x < p.x + (at.y - p.y) / (q.y - p.y) * (q.x - p.x)
-    };
-    (0..corners.len()).filter(|&i| crosses(i)).count() % 2 == 1
-}
-
-/// The loop without corners that hardly turn it.
-fn thinned(corners: &[DVec2], tolerance_mm: f64) -> Vec<DVec2> {
-    let n = corners.len();
-    if n < 4 {
-        return corners.to_vec();
-    }
-    // Two corners far apart stay.
-    let far = |from: usize| {
-        (0..n).fold(from, |best, i| {
-            let more = corners[i].distance_squared(corners[from]) > corners[best].distance_squared(corners[from]);
-            if more { i } else { best }
-        })
-    };
-    let a = far(0);
-    let b = far(a);
-    let (first, last) = (a.min(b), a.max(b));
-    let mut kept = vec![false; n];
-    (kept[first], kept[last]) = (true, true);
-    let mut open = vec![(first, last), (last, first + n)];
-    while let Some((from, to)) = open.pop() {
-        let (start, end) = (corners[from % n], corners[to % n]);
-        let (mut most, mut off) = (from, tolerance_mm);
-        for i in from + 1..to {
-            let here = from_line(corners[i % n], start, end);
-            if here > off {
-                (most, off) = (i, here);
-            }
-        }
-        if most != from {
-            kept[most % n] = true;
-            open.push((from, most));
-            open.push((most, to));
-        }
-    }
-    corners.iter().zip(kept).filter(|(_, k)| *k).map(|(c, _)| *c).collect()
-}
-
-fn from_line(p: DVec2, a: DVec2, b: DVec2) -> f64 {
-    let way = b - a;
-    let share = if way == DVec2::ZERO { 0.0 } else { ((p - a).dot(way) / way.length_squared()).clamp(0.0, 1.0) };
-    p.distance(a + way * share)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn area(corners: &[DVec2]) -> f64 {
+        area_mm2(&[corners.to_vec()])
+    }
 
     fn ring(radius: f64, n: u32, at: DVec2) -> Vec<DVec2> {
         (0..n).map(|k| at + DVec2::from_angle(std::f64::consts::TAU * f64::from(k) / f64::from(n)) * radius).collect()

@@ -140,9 +140,46 @@ impl Factor {
     }
 }
 
+/// What hangs together, each piece in rings from one end of it, so that what is near gets near numbers and rows stay
+/// short (Cuthill & McKee 1969, from memory). `beside` holds the neighbours of each, in the order to walk in.
+pub(crate) fn rings(beside: &[Vec<usize>]) -> Vec<Vec<usize>> {
+    let walk = |start: usize, seen: &mut [bool]| {
+        let mut found = vec![start];
+        seen[start] = true;
+        let mut next = 0;
+        while next < found.len() {
+            for &n in &beside[found[next]] {
+                if !seen[n] {
+                    seen[n] = true;
+                    found.push(n);
+                }
+            }
+            next += 1;
+        }
+        found
+    };
+    let mut seen = vec![false; beside.len()];
+    let mut pieces = Vec::new();
+    for start in 0..beside.len() {
+        if !seen[start] {
+            // The last of a first walk lies at an end.
+            let far = walk(start, &mut seen.clone()).last().copied().unwrap_or(start);
+            pieces.push(walk(far, &mut seen));
+        }
+    }
+    pieces
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// 3 – 1 – 0 – 4 and 2 – 5.
+    #[test]
+    fn pieces_are_walked_from_an_end() {
+        let beside = [vec![1, 4], vec![0, 3], vec![5], vec![1], vec![0], vec![2]];
+        assert_eq!(rings(&beside), [vec![3, 1, 0, 4], vec![5, 2]]);
+    }
 
     /// 4 1 0 / 1 3 1 / 0 1 2, worked by hand.
     #[test]

@@ -5,7 +5,7 @@ use glam::{DMat3, DVec3};
 use super::bar::{Block, Placed, axes, placed};
 use super::checked::checked;
 use super::{Frame, FrameError, Hold, Load, PointMass};
-use crate::skyline::{Factor, Skyline};
+use crate::skyline::{Factor, Skyline, rings};
 
 /// What holds firmly in a joint is this much stiffer than the spans beside it.
 const FIRM: f64 = 1e4;
@@ -104,33 +104,10 @@ fn order(frame: &Frame, home: &[usize]) -> Vec<usize> {
     for list in &mut beside {
         list.sort_unstable();
     }
-    let walk = |start: usize, seen: &mut Vec<bool>| {
-        let mut found = vec![start];
-        seen[start] = true;
-        let mut next = 0;
-        while next < found.len() {
-            for &n in &beside[found[next]] {
-                if !seen[n] {
-                    seen[n] = true;
-                    found.push(n);
-                }
-            }
-            next += 1;
-        }
-        found
-    };
-    let mut seen = vec![false; frame.nodes.len()];
-    let mut all = Vec::with_capacity(frame.nodes.len());
-    for start in 0..frame.nodes.len() {
-        if !seen[start] {
-            let far = walk(start, &mut seen.clone()).last().copied().unwrap_or(start);
-            all.extend(walk(far, &mut seen));
-        }
-    }
     // A node must come after the one whose movements it shares.
     let mut placed = vec![false; frame.nodes.len()];
-    let mut sorted = Vec::with_capacity(all.len());
-    for node in all {
+    let mut sorted = Vec::with_capacity(frame.nodes.len());
+    for node in rings(&beside).into_iter().flatten() {
         for n in [home[node], node] {
             if !placed[n] {
                 placed[n] = true;

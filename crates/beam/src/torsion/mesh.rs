@@ -9,6 +9,7 @@ use spade::{AngleLimit, ConstrainedDelaunayTriangulation, Point2, RefinementPara
 use super::TorsionError;
 use super::plan::{Plan, side};
 use crate::section::{Outline, Properties, Region};
+use crate::skyline::rings;
 
 /// Corners and sides nearer than this are one.
 pub(super) const TOUCH_MM: f64 = 1e-3;
@@ -274,7 +275,8 @@ struct Ordered {
     pieces: usize,
 }
 
-/// An order of the nodes in rings from one end of each piece, which keeps rows short (Cuthill & McKee 1969).
+/// The nodes of each piece in rings, neighbours with the fewest neighbours first, then turned about: as Cuthill & McKee's
+/// order is best.
 fn ordered(nodes: &[DVec2], triangles: &[Triangle]) -> Ordered {
     let mut neighbours: Vec<Vec<usize>> = vec![Vec::new(); nodes.len()];
     for t in triangles {
@@ -290,36 +292,13 @@ fn ordered(nodes: &[DVec2], triangles: &[Triangle]) -> Ordered {
     for list in &mut neighbours {
         list.sort_by_key(|&n| (degrees[n], n));
     }
-    let walk = |start: usize, seen: &mut [bool]| {
-        let mut order = vec![start];
-        seen[start] = true;
-        let mut next = 0;
-        while next < order.len() {
-            for &n in &neighbours[order[next]] {
-                if !seen[n] {
-                    seen[n] = true;
-                    order.push(n);
-                }
-            }
-            next += 1;
-        }
-        order
-    };
-    let mut seen = vec![false; nodes.len()];
     let mut found = Ordered {
         order: Vec::with_capacity(nodes.len()),
         pinned: vec![false; nodes.len()],
         piece_of: vec![0; nodes.len()],
         pieces: 0,
     };
-    for start in 0..nodes.len() {
-        if seen[start] {
-            continue;
-        }
-        // The last of a first walk lies at an end.
-        let mut tried = seen.clone();
-        let far = walk(start, &mut tried).last().copied().unwrap_or(start);
-        let mine = walk(far, &mut seen);
+    for mine in rings(&neighbours) {
         found.pinned[mine[0]] = true;
         mine.iter().for_each(|&n| found.piece_of[n] = found.pieces);
         found.pieces += 1;

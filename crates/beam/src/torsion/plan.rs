@@ -1,11 +1,11 @@
 //! A first net through the outlines: which region or emptiness each of its triangles lies in.
 
 use glam::DVec2;
+use solid::section::point_in;
 use spade::Triangulation;
 
 use super::TorsionError;
 use super::mesh::{Net, TOUCH_MM};
-use crate::outlines::inside;
 use crate::section::Region;
 
 /// Triangles lower than this are rounding along a straight outline, not material.
@@ -119,5 +119,6 @@ impl Plan {
 }
 
 fn covers(region: &Region, at: DVec2) -> bool {
-    region.outlines.iter().any(|o| inside(&o.outer, at) && !o.holes.iter().any(|h| inside(h, at)))
+    let inside = |l: &Vec<DVec2>| point_in(std::slice::from_ref(l), at);
+    region.outlines.iter().any(|o| inside(&o.outer) && !o.holes.iter().any(inside))
 }
