@@ -10,8 +10,8 @@
 pub(crate) const WHITE: i32 = 255 * 256;
 /// A change is one from 9.5 % on, half a percent below the rule, which leaves room for rounding.
 pub(crate) const CHANGE: i32 = WHITE * 95 / 1000;
-/// The darker state of a flash is below this.
-pub(crate) const BRIGHT: i32 = WHITE * 4 / 5;
+/// The darker state of a flash is below this, one percent above the rule's 0.80, since the weights are rounded.
+pub(crate) const BRIGHT: i32 = WHITE * 81 / 100;
 /// A change of saturated red, of 255: WCAG counts from 20/320 of full scale on.
 pub(crate) const RED_CHANGE: i32 = 15;
 /// No red is too bright to count.

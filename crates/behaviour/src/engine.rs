@@ -31,7 +31,7 @@ pub enum Event {
         /// Loudness, 256 for the samples as they are.
         gain: i32,
     },
-    /// The cell is empty; the prop is dark and stays so.
+    /// The cell is empty: light and sound go out, and nothing brings them back until it has 100 mV more.
     Empty,
     /// The strip was sent a frame.
     Frame {
@@ -140,12 +140,15 @@ impl Engine {
         self.detector.step(sample, &self.table.limits, &mut said);
         self.since = (self.since + 1).min(MOST);
         let lasts = self.table.modes[self.mode].lasts;
-        if lasts > 0 && self.since >= lasts {
+        // Once: a rule that stays in the mode would else play again with every sample.
+        if lasts > 0 && self.since == lasts {
             said.insert(0, (Trigger::Time, 0));
         }
         let (low, empty) = self.detector.cell();
         if empty && !self.empty {
             events.push(Event::Empty);
+            self.painter.douse();
+            self.mixer.hush();
             self.go(0, events);
         }
         self.empty = empty;

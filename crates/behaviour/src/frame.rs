@@ -9,7 +9,8 @@ use crate::table::{LightRow, Table, kind};
 #[derive(Clone, Debug)]
 pub(crate) struct Painter {
     gamma: [u8; 256],
-    levels: Vec<u8>,
+    /// Levels of each light of the mode: flicker and sparks go on from their own.
+    levels: Vec<Vec<u8>>,
     frame: Vec<u8>,
     /// What the strip shows: red, green, blue a pixel.
     pub(crate) shown: Vec<u8>,
@@ -23,6 +24,7 @@ pub(crate) struct Painter {
 
 #[derive(Clone, Debug, Default)]
 struct Flashing {
+    /// Strength at its place, what it loses a frame, and a pixel away; 65536 is all.
     left: i32,
     fade: i32,
     loss: i32,
@@ -38,12 +40,13 @@ const REST: i32 = FRAMES_A_SECOND / 3 + 1;
 impl Painter {
     pub(crate) fn new(table: &Table) -> Painter {
         let pixels = usize::from(table.hardware.pixels);
+        let lights = table.modes.iter().map(|m| m.lights.len()).max().unwrap_or(0);
         Painter {
             gamma: paint::gamma_table(),
-            levels: vec![0; pixels],
+            levels: vec![vec![0; pixels]; lights],
             frame: vec![0; 3 * pixels],
             shown: vec![0; 3 * pixels],
-            phases: vec![0; table.modes.iter().map(|m| m.lights.len()).max().unwrap_or(0)],
+            phases: vec![0; lights],
             chance: 0xACE1,
             flash: Flashing::default(),
             budget: table.hardware.budget as i32,
@@ -54,7 +57,7 @@ impl Painter {
     /// A mode begins.
     pub(crate) fn begin(&mut self) {
         self.phases.fill(0);
-        self.levels.fill(0);
+        self.levels.iter_mut().for_each(|l| l.fill(0));
     }
 
     /// A flash begins, unless the last one was too short ago.
@@ -64,8 +67,13 @@ impl Painter {
             return;
         }
         self.chance = paint::random(self.chance);
-        let place = if place < 0 { self.chance % self.levels.len() as i32 } else { place };
-        self.flash = Flashing { left: 256, fade, loss, place, colour: [r, g, b], rest: REST };
+        let place = if place < 0 { self.chance % (self.frame.len() / 3) as i32 } else { place };
+        self.flash = Flashing { left: paint::FULL, fade, loss, place, colour: [r, g, b], rest: REST };
+    }
+
+    /// Ends a flash at once.
+    pub(crate) fn douse(&mut self) {
+        self.flash.left = 0;
     }
 
     /// Paints one frame. Returns the sum of all channels.
@@ -96,7 +104,7 @@ impl Painter {
 
     fn light(&mut self, k: usize, light: &LightRow) {
         let [what, step, one, two, first, end, r, g, b] = *light;
-        let levels = &mut self.levels[first as usize..end as usize];
+        let levels = &mut self.levels[k][first as usize..end as usize];
         let phase = self.phases[k];
         let pixels = end - first;
         match what {

@@ -68,7 +68,7 @@ pub struct Thresholds {
     pub long_ms: u16,
     /// Voltage of a cell below which the light is dimmed, millivolts.
     pub low_mv: u16,
-    /// Voltage of a cell below which the prop goes dark and stays so, millivolts.
+    /// Voltage of a cell below which the prop goes dark and stays so until it has 100 mV more, millivolts.
     pub empty_mv: u16,
 }
 

@@ -55,6 +55,11 @@ impl Mixer {
         self.voices[k] = Voice { sound, pace: 4096, gain, aim: gain, ..Voice::default() };
     }
 
+    /// One-shots fade out where they are.
+    pub(crate) fn hush(&mut self) {
+        self.voices[2..].iter_mut().for_each(|v| v.aim = 0);
+    }
+
     /// Whether a one-shot is on.
     pub(crate) fn busy(&self) -> bool {
         self.voices[2].sound > 0 || self.voices[3].sound > 0

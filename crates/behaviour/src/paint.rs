@@ -77,10 +77,13 @@ pub(crate) fn colour(buffer: &mut [u8], levels: &[u8], gamma: &[u8; 256], first:
     }
 }
 
-/// A flash over what is there: `strength` of 256 at its place, `loss` less each pixel away.
+/// A flash that has lost nothing yet: fine enough for one that fades for seconds or reaches far.
+pub(crate) const FULL: i32 = 65536;
+
+/// A flash over what is there: `strength` of [`FULL`] at its place, `loss` less each pixel away.
 pub(crate) fn flash(buffer: &mut [u8], place: i32, strength: i32, loss: i32, colour: [i32; 3]) {
     for (i, pixel) in buffer.chunks_exact_mut(3).enumerate() {
-        let share = strength - (i as i32 - place).abs() * loss;
+        let share = (strength - (i as i32 - place).abs() * loss) >> 8;
         if share > 0 {
             for (value, part) in pixel.iter_mut().zip(colour) {
                 let v = i32::from(*value);
@@ -157,7 +160,7 @@ mod tests {
     #[test]
     fn a_flash_is_brightest_at_its_place() {
         let mut buffer = [0; 15];
-        flash(&mut buffer, 2, 256, 128, [255, 0, 100]);
+        flash(&mut buffer, 2, FULL, FULL / 2, [255, 0, 100]);
         assert_eq!(buffer[6..9], [255, 0, 100]);
         assert_eq!(buffer[3..6], [127, 0, 50]);
         assert_eq!(buffer[0..3], [0, 0, 0]);

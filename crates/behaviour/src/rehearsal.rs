@@ -20,7 +20,7 @@ pub struct Rehearsal {
     pub sound: Vec<i16>,
 }
 
-/// Plays samples to an engine and keeps everything: some 6 kB a second for 60 pixels, and 44 kB of sound.
+/// Plays samples to an engine and keeps everything: some 14 kB a second for 60 pixels, and 44 kB of sound.
 pub fn rehearse(engine: &mut Engine, samples: &[Sample]) -> Rehearsal {
     let mut kept = Rehearsal {
         hz: engine.table().hardware.pace.hz(),

@@ -1,6 +1,7 @@
 //! A behaviour on given hardware as whole numbers by index: what the engine runs, and what goes onto the board.
 
 use crate::limits::{FRAMES_A_SECOND, Limits};
+use crate::paint::FULL;
 use crate::verify::rule_for;
 use crate::{Behaviour, Effect, Flaw, Hum, Light, Pace, Rule, ThresholdError, Thresholds, Trigger, verify};
 
@@ -103,7 +104,7 @@ pub(crate) struct Act {
     pub(crate) to: i32,
     /// Sound plus one or 0, gain, duck.
     pub(crate) shot: [i32; 3],
-    /// Fade a frame or 0 for none, loss a pixel, place or -1, red, green, blue.
+    /// Fade a frame or 0 for none and loss a pixel (of 65536), place or -1, red, green, blue.
     pub(crate) flash: [i32; 6],
 }
 
@@ -156,6 +157,12 @@ impl Table {
     /// What it runs on.
     pub fn hardware(&self) -> &Hardware {
         &self.hardware
+    }
+
+    /// Pixels painted a frame in the mode that has most to paint, each light for itself.
+    pub(crate) fn painted(&self) -> i32 {
+        let mode = |m: &ModeRow| m.lights.iter().map(|[_, _, _, _, first, end, ..]| end - first).sum();
+        self.modes.iter().map(mode).max().unwrap_or(0)
     }
 
     /// The name of a mode by its index, as [`crate::Event`] has it.
@@ -231,9 +238,9 @@ fn act(rule: &Rule, behaviour: &Behaviour) -> Act {
     let to = rule.to.as_ref().map_or(0, |to| index(behaviour.modes.iter().map(|m| &m.name), to));
     let shot = rule.sound.as_ref().map_or([0; 3], |s| [sound(behaviour, &s.sound), gain(s.gain_pct), gain(s.duck_pct)]);
     let flash = rule.flash.as_ref().map_or([0; 6], |f| {
-        let fade = (256 * 1000 / FRAMES_A_SECOND / i32::from(f.fades_ms)).max(1);
+        let fade = FULL * (1000 / FRAMES_A_SECOND) / i32::from(f.fades_ms);
         let [r, g, b] = f.colour.map(i32::from);
-        [fade, (256 / i32::from(f.reach)).max(1), f.at.map_or(-1, i32::from), r, g, b]
+        [fade, FULL / i32::from(f.reach), f.at.map_or(-1, i32::from), r, g, b]
     });
     Act { to, shot, flash }
 }

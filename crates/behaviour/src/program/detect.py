@@ -3,17 +3,10 @@ from settings import *
 
 
 def magnitude(a, b, c):
-    if a < 0:
-        a = -a
-    if b < 0:
-        b = -b
-    if c < 0:
-        c = -c
-    most = a
-    if b > most:
-        most = b
-    if c > most:
-        most = c
+    a = abs(a)
+    b = abs(b)
+    c = abs(c)
+    most = max(a, b, c)
     return most + ((a + b + c - most) * 3 >> 3)
 
 
@@ -77,17 +70,7 @@ class Detector:
         self.mx += dx << MEAN_GAIN
         self.my += dy << MEAN_GAIN
         self.mz += dz << MEAN_GAIN
-        if dx < 0:
-            dx = -dx
-        if dy < 0:
-            dy = -dy
-        if dz < 0:
-            dz = -dz
-        off = dx
-        if dy > off:
-            off = dy
-        if dz > off:
-            off = dz
+        off = max(abs(dx), abs(dy), abs(dz))
         if force2 < FALL_FORCE2 and off < FALL_OFF:
             if self.falling < 30000:
                 self.falling += 1

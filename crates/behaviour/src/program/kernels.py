@@ -98,7 +98,7 @@ def flash(frame: ptr8, n: int, place: int, strength: int, loss: int, red: int, g
         apart = i - place
         if apart < 0:
             apart = 0 - apart
-        share = strength - apart * loss
+        share = (strength - apart * loss) >> 8
         if share > 0:
             v = int(frame[o])
             frame[o] = v + (((red - v) * share) >> 8)
@@ -160,6 +160,8 @@ def scan(spec: ptr32, values: ptr32, extreme: ptr32, risen: ptr8, purse: ptr8, h
         t += values[i]
         i += 1
     held = 0
+    # Pixels before this one are marked.
+    marked = 0
     first = 0
     while first <= n - wide:
         if first > 0:
@@ -177,7 +179,10 @@ def scan(spec: ptr32, values: ptr32, extreme: ptr32, risen: ptr8, purse: ptr8, h
             if bad > 0:
                 held = 1
                 i = first
-                while i < first + wide:
+                if i < marked:
+                    i = marked
+                marked = first + wide
+                while i < marked:
                     hold[i] = 1
                     i += 1
         first += 1

@@ -37,7 +37,7 @@ class Watch:
 
 class Painter:
     def __init__(self):
-        self.levels = bytearray(PIXELS)
+        self.levels = [bytearray(PIXELS) for _ in range(MOST_LIGHTS)]
         self.frame = bytearray(3 * PIXELS)
         self.shown = bytearray(3 * PIXELS)
         self.phases = [0] * MOST_LIGHTS
@@ -56,14 +56,14 @@ class Painter:
     def begin(self):
         for k in range(MOST_LIGHTS):
             self.phases[k] = 0
-        kernels.flat(self.levels, 0, PIXELS, 0)
+            kernels.flat(self.levels[k], 0, PIXELS, 0)
 
     def strike(self, flash):
         if flash[0] == 0 or (self.rest > 0 and WINDOW):
             return
         self.chance = chance_after(self.chance)
         self.place = self.chance % PIXELS if flash[2] < 0 else flash[2]
-        self.left = 256
+        self.left = 65536
         self.fade = flash[0]
         self.loss = flash[1]
         self.red = flash[3]
@@ -96,7 +96,7 @@ class Painter:
 
     def light(self, k, light):
         what, step, one, two, first, end, red, green, blue = light
-        levels = self.levels
+        levels = self.levels[k]
         phase = self.phases[k]
         pixels = end - first
         if what == 0:
@@ -190,6 +190,9 @@ class Mixer:
         k = 3 if self.left(self.voices[3]) < self.left(self.voices[2]) else 2
         self.voices[k].begin(sound, False, gain, gain)
 
+    def hush(self):
+        self.voices[2].aim = self.voices[3].aim = 0
+
     def busy(self):
         return self.voices[2].sound > 0 or self.voices[3].sound > 0
 
@@ -261,11 +264,13 @@ class Prop:
         if self.since < 0x3FFFFFFF:
             self.since += 1
         lasts = MODES[self.mode][3]
-        over = lasts > 0 and self.since >= lasts
+        over = lasts > 0 and self.since == lasts
         empty = detector.empty
         if empty and not self.empty:
             if self.tell:
                 self.tell("E")
+            self.painter.left = 0
+            self.mixer.hush()
             self.go(0)
         self.empty = empty
         if over:

@@ -1,7 +1,7 @@
 //! The step: modes, times, buttons, cells, poses, corners.
 
 use crate::common::{Dice, LENGTHS, REST, engine_of, patient_engine, sounds, starter_engine};
-use behaviour::{Engine, Event, Hardware, Pace, Sample, Table, Thresholds, Trigger, log, starter};
+use behaviour::{Engine, Event, Hardware, Pace, Sample, Shot, Table, Thresholds, Trigger, log, starter};
 
 /// Triggers and mode changes of a run, with the sample they came at.
 fn told(engine: &mut Engine, samples: impl IntoIterator<Item = Sample>) -> Vec<(usize, String)> {
@@ -134,6 +134,19 @@ fn a_low_cell_dims_and_an_empty_one_goes_dark_for_good() {
     told(&mut engine, hold(Sample { pressed: true, ..flat }, 40).chain(hold(flat, 400)));
     assert_eq!(engine.mode(), 0, "a press does not wake an empty prop");
     assert_eq!(bright(&engine), 0);
+}
+
+/// The time of a mode is over once, also where the rule on it stays in the mode.
+#[test]
+fn time_is_told_once() {
+    let mut behaviour = starter(LENGTHS);
+    let rule = behaviour.rules.iter_mut().find(|r| r.on == Trigger::Time && r.from.as_deref() == Some("waking"));
+    let rule = rule.expect("a rule on time");
+    (rule.to, rule.sound) = (None, Some(Shot { sound: "knock".to_owned(), gain_pct: 50, duck_pct: 50 }));
+    let mut engine = engine_of(&behaviour, &Thresholds::default(), &Hardware::default());
+    let text = log(&mut engine, pressed(40).chain(hold(REST, 1000)));
+    let count = |what: &str| text.lines().filter(|l| l.contains(what)).count();
+    assert_eq!((count(" T time"), count(" S 2 ")), (1, 1), "{text}");
 }
 
 #[test]

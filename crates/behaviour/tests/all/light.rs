@@ -34,8 +34,9 @@ fn one_mode(lights: Vec<Light>, flash: Flash) -> Behaviour {
 
 const FLASH: Flash = Flash { colour: [255; 3], at: None, reach: 20, fades_ms: 160 };
 
+/// Frames of a run in which a strike may follow another after 50 ms.
 fn shown(behaviour: &Behaviour, hardware: &Hardware, samples: impl IntoIterator<Item = Sample>) -> Vec<Vec<u8>> {
-    let mut engine = engine_of(behaviour, &Thresholds::default(), hardware);
+    let mut engine = engine_of(behaviour, &Thresholds { strike_rest_ms: 50, ..Thresholds::default() }, hardware);
     let mut events = Vec::new();
     let mut frames = Vec::new();
     for sample in samples {
@@ -112,6 +113,17 @@ fn a_tight_budget_does_not_put_weak_light_out() {
     assert!(frames.last().expect("frames").iter().all(|&v| v == 4 || v == 5));
 }
 
+/// The two lights of a strip that would flash a lot, over all of it.
+fn wild_lights(dice: &mut Dice) -> Vec<Light> {
+    let mut light = || Light {
+        effect: an_effect(dice),
+        colour: [255, dice.next() as u8, dice.below(2) as u8 * 255],
+        period_ms: 40 + dice.below(700),
+        span: None,
+    };
+    vec![light(), light()]
+}
+
 /// The rule of three flashes a second, by the checker that counts in fractions and shares no code with the limiter.
 #[test]
 fn each_effect_of_the_starter_is_safe_as_it_is() {
@@ -131,7 +143,7 @@ fn ten_strikes_a_second_are_safe() {
     for mode in starter(LENGTHS).modes.into_iter().skip(1) {
         let behaviour = one_mode(mode.lights, FLASH);
         let hardware = Hardware { budget: 60 * 765, ..Hardware::default() };
-        let found = flashes(&shown(&behaviour, &hardware, struck(10, 41)), FRAMES_A_SECOND as usize, 9);
+        let found = flashes(&shown(&behaviour, &hardware, struck(10, 40)), FRAMES_A_SECOND as usize, 9);
         assert!(found.are_safe(), "{}: {found:?}", mode.name);
         assert!(found.general >= 1.0, "{}: there are flashes: {found:?}", mode.name);
     }
@@ -162,14 +174,7 @@ fn no_behaviour_flashes_too_often() {
         let window = 1 + dice.below(12) as u16;
         let hardware =
             Hardware { pixels, budget: u32::from(pixels) * 765, flash_window: Some(window), ..Hardware::default() };
-        let lights: Vec<Light> = (0..2)
-            .map(|_| Light {
-                effect: an_effect(&mut dice),
-                colour: [255, dice.next() as u8, dice.below(2) as u8 * 255],
-                period_ms: 40 + dice.below(700),
-                span: None,
-            })
-            .collect();
+        let lights = wild_lights(&mut dice);
         let behaviour = one_mode(lights, FLASH);
         let every = 40 + dice.below(100) as usize;
         let found = flashes(&shown(&behaviour, &hardware, struck(4, every)), FRAMES_A_SECOND as usize, window.into());
@@ -179,6 +184,67 @@ fn no_behaviour_flashes_too_often() {
         wild += u32::from(!found.are_safe());
     }
     assert!(wild > 20, "many would have flashed: {wild}");
+}
+
+/// Modes that take turns every 60 ms are a strobe of 8 Hz that no light of theirs is.
+#[test]
+fn modes_that_take_turns_are_held() {
+    let light = Light { effect: Effect::Steady, colour: [255; 3], period_ms: 1000, span: None };
+    let mut behaviour = one_mode(vec![light], FLASH);
+    behaviour.modes[1].lasts_ms = Some(60);
+    behaviour.modes.push(Mode { name: "off".to_owned(), lights: Vec::new(), hum: None, lasts_ms: Some(60) });
+    for (from, to) in [("on", "off"), ("off", "on")] {
+        let [from, to] = [from, to].map(|name| Some(name.to_owned()));
+        behaviour.rules.push(Rule { from, on: Trigger::Time, to, sound: None, flash: None });
+    }
+    for (window, safe) in [(None, false), (Some(9), true)] {
+        let hardware = Hardware { flash_window: window, budget: 60 * 765, ..Hardware::default() };
+        let found = flashes(&shown(&behaviour, &hardware, struck(5, 0)), FRAMES_A_SECOND as usize, 9);
+        assert_eq!(found.are_safe(), safe, "{found:?}");
+    }
+}
+
+/// A flash lasts and reaches as its numbers say, however long and far: to a frame and a pixel, less what is below one step of a
+/// channel.
+#[test]
+fn a_flash_fades_and_reaches_as_asked() {
+    for (fades_ms, reach) in [(160, 16), (700, 45), (3000, 100), (4600, 140)] {
+        let flash = Flash { colour: [255; 3], at: Some(0), reach, fades_ms };
+        let hardware =
+            Hardware { pixels: 150, budget: 150 * 765, flash_window: None, pace: Pace::Hz400, ..Hardware::default() };
+        let samples = struck(1, 0).chain([Sample { force: [2048, 18000, 3000], ..REST }]).chain(struck(5, 0));
+        let frames = shown(&one_mode(Vec::new(), flash), &hardware, samples);
+        let lit: Vec<&Vec<u8>> = frames.iter().filter(|f| f[0] > 0).collect();
+        let wanted = usize::from(fades_ms) / 20;
+        assert!(lit.len().abs_diff(wanted) <= 1 + wanted / 200, "{fades_ms} ms: {} frames", lit.len());
+        let far = lit[0].chunks(3).filter(|p| p[0] > 0).count();
+        assert!(far.abs_diff(reach.into()) <= 1, "{reach} pixels: {far}");
+    }
+}
+
+/// An empty cell ends a flash that would have gone on for seconds.
+#[test]
+fn an_empty_cell_puts_a_flash_out() {
+    let flash = Flash { colour: [255; 3], at: None, reach: 60, fades_ms: 5000 };
+    for window in [None, Some(9)] {
+        let hardware = Hardware { flash_window: window, ..Hardware::default() };
+        let knock = Sample { force: [2048, 18000, 3000], ..REST };
+        let empty = std::iter::repeat_n(Sample { cell_mv: 2000, ..REST }, 800);
+        let samples = struck(1, 0).chain([knock]).chain(std::iter::repeat_n(REST, 40)).chain(empty);
+        let frames = shown(&one_mode(Vec::new(), flash.clone()), &hardware, samples);
+        let lit = |f: &Vec<u8>| f.iter().any(|&v| v > 0);
+        assert!(frames[frames.len() - 100..].iter().any(lit), "it was lit");
+        assert!(!frames[frames.len() - 20..].iter().any(lit), "two seconds at 2 V");
+    }
+}
+
+/// A light goes on from its own levels, not from those of one that it covers.
+#[test]
+fn a_covered_light_leaves_no_trace() {
+    let light = |effect| Light { effect, colour: [255; 3], period_ms: 1000, span: None };
+    let sparks = light(Effect::Spark { a_second: 5, low: 0 });
+    let play = |lights| shown(&one_mode(lights, FLASH), &Hardware::default(), struck(3, 0));
+    assert!(play(vec![light(Effect::Steady), sparks.clone()]) == play(vec![sparks]));
 }
 
 #[test]
@@ -228,14 +294,7 @@ fn the_limiter_lets_it_go_dark() {
         let window = 1 + dice.below(12) as u16;
         let budget = u32::from(pixels) * (100 + dice.below(665));
         let hardware = Hardware { pixels, budget, flash_window: Some(window), ..Hardware::default() };
-        let lights: Vec<Light> = (0..2)
-            .map(|_| Light {
-                effect: an_effect(&mut dice),
-                colour: [255, dice.next() as u8, dice.below(2) as u8 * 255],
-                period_ms: 40 + dice.below(700),
-                span: None,
-            })
-            .collect();
+        let lights = wild_lights(&mut dice);
         let every = 40 + dice.below(100) as usize;
         let lasts = 2 + dice.below(3) as usize;
         let lit = struck(lasts, every);
