@@ -8,6 +8,7 @@ import pathlib
 import shutil
 import subprocess
 import sys
+import types
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
@@ -83,6 +84,55 @@ def test_integers_of_31_bits_say_what_the_engine_says(rehearsals):
 
     recordings, lines = compared(rehearsals, play)
     assert recordings >= 40 and lines > 20000, (recordings, lines)
+
+
+class Step:
+    """An instruction of a state machine: what it does to pin and bit, and how many ticks it takes."""
+
+    def __init__(self, does):
+        self.does, self.ticks = does, 1
+
+    def __getitem__(self, delay):
+        self.ticks += delay
+        return self
+
+
+def test_the_state_machine_sends_bits_as_the_strip_reads_them(rehearsals):
+    """Of 1.25 us a bit a 0 is high for 0.4 us, a 1 for 0.8 us, each within 0.15 us, the highest bit first: the times of data
+    sheets of strips of one wire, from memory."""
+    steps, options = [], {}
+
+    def add(does):
+        steps.append(Step(does))
+        return steps[-1]
+
+    names = {
+        "wrap_target": lambda: None, "wrap": lambda: None, "pins": "pins", "x": "x",
+        "out": lambda to, n: add("out") if (to, n) == ("x", 1) else None,
+        "set": lambda to, level: add(level) if to == "pins" else None,
+        "mov": lambda to, what: add("bit") if (to, what) == ("pins", "x") else None,
+    }
+    text = (rehearsals / "quick/viper/strip.py").read_text()
+    marked = text[text.index("@rp2.asm_pio"):text.index("class Strip")]
+    rp2 = types.SimpleNamespace(
+        PIO=types.SimpleNamespace(OUT_LOW=0, SHIFT_LEFT=0),
+        asm_pio=lambda **given: options.update(given) or (lambda bits: bits),
+    )
+    space = {**names, "rp2": rp2}
+    exec(marked, space)
+    space["bits"]()
+    assert options["out_shiftdir"] == rp2.PIO.SHIFT_LEFT and options["pull_thresh"] == 24 and options["autopull"]
+    assert "freq=8000000" in text and [s.does for s in steps].count("out") == 1
+    for bit in (0, 1):
+        level, wave = 0, []
+        for step in steps:
+            level = {"out": level, "bit": bit}.get(step.does, step.does)
+            wave += [level] * step.ticks
+        high = sum(wave) / 8
+        assert len(wave) == 10
+        rises = [k for k in range(1, 10) if wave[k] > wave[k - 1]]
+        assert wave[0] == 0 and wave[-1] == 0 and len(rises) == 1, "one pulse, low while it waits for a word"
+        assert abs(high - (0.4, 0.8)[bit]) <= 0.15, (bit, high)
 
 
 def test_every_trigger_mode_and_sound_is_in_the_logs(rehearsals):

@@ -121,7 +121,9 @@ impl Flaw {
     }
 }
 
-/// Longest time of a mode, seconds: a day.
+/// Most lights of a mode: each takes time and memory of the board.
+const MOST_LIGHTS: u32 = 8;
+/// Longest time of a mode, milliseconds: a day.
 const LONGEST_MS: u32 = 86_400_000;
 
 /// All flaws of a behaviour on a strip of so many pixels, in the order of its modes and rules; none is a sound one.
@@ -179,6 +181,8 @@ fn modes(behaviour: &Behaviour, pixels: u16, flaws: &mut Vec<Flaw>) {
     let sounds = behaviour.sounds.iter().map(|s| &s.name);
     for mode in &behaviour.modes {
         let place = format!("mode {:?}", mode.name);
+        let lights = u32::try_from(mode.lights.len()).unwrap_or(u32::MAX);
+        range(&place, "its number of lights", lights, 0, MOST_LIGHTS, flaws);
         for light in &mode.lights {
             shining(&place, light, pixels, flaws);
         }

@@ -10,7 +10,8 @@ use thiserror::Error;
 pub enum Driver {
     /// By a state machine and direct memory access: nothing waits.
     StateMachine,
-    /// By a call that returns when the frame is out, 30 µs a pixel.
+    /// By a call that returns when the frame is out, 30 µs a pixel: for boards on which that holds up the caller only. Where it
+    /// stops interrupts it would break the sound.
     Bitstream,
 }
 
@@ -36,12 +37,15 @@ pub struct Pins {
 }
 
 /// A motion sensor on a two-wire bus: 14 bytes, high ones first, force at 2048 a g, warmth, rate at 16.4 a degree per second.
+/// Its numbers are those of its data sheet.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SensorChip {
     /// Its address.
     pub address: u8,
-    /// Registers and what is written to them first: range, filter, wake up.
+    /// Registers and what is written to them first: wake up, ranges of 16 g and 2000 degrees a second.
     pub setup: Vec<(u8, u8)>,
+    /// Register and value of its low-pass, the widest below half the samples: at 200 and at 400 samples a second.
+    pub filters: [(u8, u8); 2],
     /// The register of the first of the 14 bytes.
     pub data: u8,
     /// Which of its axes (1, 2, 3; negative the other way) lies along the prop, across it and through it.
@@ -158,9 +162,11 @@ impl std::fmt::Display for Load {
 }
 
 /// Instructions by emulated count of an earlier form of these loops on the smallest cores (no source elsewhere; not
-/// measured on a board): a detector step as bytecode; painting, scaling and watching a pixel; mixing a sample of four voices.
+/// measured on a board): a detector step as bytecode; painting and scaling a pixel of a light; watching a pixel for flashes (an
+/// estimate); mixing a sample of four voices.
 const STEP: f64 = 40_400.0;
-const PIXEL: f64 = 28_000.0 / 144.0 + 250.0;
+const PAINT: f64 = 28_000.0 / 144.0;
+const WATCH: f64 = 250.0;
 const SAMPLE: f64 = 4.0 * 100.0;
 /// A frame's and a block's own share, as bytecode.
 const FRAME: f64 = 20_000.0;
@@ -170,7 +176,7 @@ const REORDER: f64 = 600.0;
 const SEND_S: f64 = 30e-6;
 /// Reading 14 bytes at 400 kHz, seconds.
 const READ_S: f64 = 0.39e-3;
-/// Handing sound over takes 8 % of a core of 133 MHz at 22,050 samples a second.
+/// Handing sound over: taken as 8 % of a core of 133 MHz at 22,050 samples a second, which nobody has counted.
 const HAND_OVER: f64 = 0.08 * 133.0e6 / 22_050.0;
 
 /// What a behaviour costs on a board, by counts of instructions.
@@ -181,6 +187,7 @@ pub fn load(table: &Table, board: &Board) -> Load {
     let steps = f64::from(hardware.pace.hz());
     let (frames, samples) = (f64::from(FRAMES_A_SECOND), f64::from(hardware.sound_hz));
     let pixels = f64::from(hardware.pixels);
+    let painted = f64::from(table.painted()).max(pixels);
     let sent = match board.driver {
         Driver::StateMachine => 0.0,
         Driver::Bitstream => pixels * (REORDER * each + SEND_S),
@@ -188,13 +195,14 @@ pub fn load(table: &Table, board: &Board) -> Load {
     Load {
         bus: steps * READ_S,
         detect: steps * STEP * each,
-        paint: frames * ((FRAME + PIXEL * pixels) * each + sent),
+        paint: frames * ((FRAME + PAINT * painted + WATCH * pixels) * each + sent),
         sound: samples * (SAMPLE + BLOCK / 256.0) * each + samples * HAND_OVER / hz,
     }
 }
 
 impl Board {
-    /// A board of the 133 MHz class with two small cores, state machines and 2 MB, its stock build of the interpreter.
+    /// A board of the 133 MHz class with two small cores, state machines and 2 MB, its stock build of the interpreter. Its
+    /// sensor's registers are one common layout, to be replaced by those of the sensor at hand.
     pub fn small() -> Board {
         Board {
             driver: Driver::StateMachine,
@@ -204,7 +212,8 @@ impl Board {
             pins: Pins { strip: 2, button: 14, cell: 26, clock: 5, data: 4, sound_clock: 16, sound_data: 18, bus: 0 },
             sensor: SensorChip {
                 address: 0x68,
-                setup: vec![(0x6B, 0x01), (0x1A, 0x01), (0x1B, 0x18), (0x1C, 0x18)],
+                setup: vec![(0x6B, 0x01), (0x1B, 0x18), (0x1C, 0x18)],
+                filters: [(0x1A, 0x02), (0x1A, 0x01)],
                 data: 0x3B,
                 axes: [1, 2, 3],
             },

@@ -35,7 +35,7 @@ class Sensor:
 def run(tell=None):
     global prop
     strip = Strip()
-    strip.show(bytes(3 * PIXELS))
+    strip.send(bytes(3 * PIXELS))
     prop = Prop([open("sounds/%s.wav" % name, "rb") for name, _ in SOUNDS], tell)
     sensor = Sensor()
     button = Pin(PIN_BUTTON, Pin.IN, Pin.PULL_UP)
@@ -64,7 +64,7 @@ def run(tell=None):
             button.value() == 0, cell.read_u16() * CELL_FULL_MV >> 16,
         )
         if painted:
-            strip.show(prop.painter.shown)
+            strip.send(prop.painter.shown)
         if ready[0]:
             ready[0] = False
             prop.sound()

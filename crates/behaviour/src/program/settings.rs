@@ -1,6 +1,7 @@
 //! What is in `settings.py`: thresholds, pins and tables as numbers.
 
 use super::board::Board;
+use crate::Pace;
 use crate::calm::{BRIGHT, CHANGE, RED_BRIGHT, RED_CHANGE};
 use crate::limits::FRAMES_A_SECOND;
 use crate::table::Table;
@@ -65,7 +66,9 @@ pub(crate) fn settings(table: &Table, board: &Board) -> String {
         say(name, value.to_string());
     }
     say("CELL_FULL_MV", board.cell_full_mv.to_string());
-    say("SENSOR_SETUP", tuple(board.sensor.setup.iter().map(|(register, value)| format!("({register}, {value})"))));
+    let filter = board.sensor.filters[usize::from(pace == Pace::Hz400)];
+    let setup = board.sensor.setup.iter().chain([&filter]);
+    say("SENSOR_SETUP", tuple(setup.map(|(register, value)| format!("({register}, {value})"))));
     say("AXES", numbers_of(&board.sensor.axes.map(i32::from)));
     say("WIRE", numbers_of(&board.wire.map(i32::from)));
     text

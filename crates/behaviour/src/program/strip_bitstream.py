@@ -8,7 +8,7 @@ class Strip:
         self.pin = Pin(PIN_STRIP, Pin.OUT)
         self.wire = bytearray(3 * PIXELS)
 
-    def show(self, frame):
+    def send(self, frame):
         wire = self.wire
         one, two, three = WIRE
         for o in range(0, 3 * PIXELS, 3):

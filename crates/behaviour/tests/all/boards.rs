@@ -27,6 +27,13 @@ fn all_files_are_there() {
     for line in ["PACE = 400", "PIXELS = 60", "BUDGET = 15300", "WINDOW = 9", "DROPS = False", "WIRE = (1, 0, 2,)"] {
         assert!(settings.lines().any(|l| l == line), "{line}");
     }
+    // The sensor's filter is the widest below half the samples.
+    let slow = made(&Hardware { pace: Pace::Hz200, ..Hardware::default() }, &Board::small()).expect("a program");
+    let [(register, narrow), (_, wide)] = Board::small().sensor.filters;
+    for (settings, value) in [(&settings, wide), (&text(&slow, "settings.py"), narrow)] {
+        let line = settings.lines().find(|l| l.starts_with("SENSOR_SETUP")).expect("the setup");
+        assert!(line.contains(&format!("({register}, {value})")), "{line}");
+    }
     // A plain program has the same loops and no mark to compile them.
     let plain =
         program(&table(&Hardware::default()), &crate::common::sounds(&LENGTHS), &Board::small(), Flavour::Plain);
@@ -105,6 +112,14 @@ fn the_load_is_the_sum_of_what_was_counted() {
     assert!((0.2..0.8).contains(&found.total()), "{found}");
     let double = load(&table(&Hardware::default()), &Board::small());
     assert!((double.detect / found.detect - 2.0).abs() < 1e-9);
+    // Three lights over the whole strip are painted three times: 28,000 instructions for 144 pixels each, 50 times a second.
+    let mut behaviour = starter(LENGTHS);
+    let light = behaviour.modes[2].lights[0].clone();
+    behaviour.modes[2].lights = vec![light; 3];
+    let thrice = Table::new(&behaviour, &Thresholds::default(), &Hardware::default()).expect("it runs");
+    let more = load(&thrice, &Board::small()).paint - double.paint;
+    let wanted = 2.0 * 60.0 * (28_000.0 / 144.0) * 50.0 * 2.0 / 133e6;
+    assert!((more - wanted).abs() < 1e-9, "{more} for {wanted}");
 }
 
 #[test]

@@ -94,9 +94,12 @@ fn numbers_out_of_range_are_told() {
         b.modes[0].lights.push(Light { effect: Effect::Steady, colour: [1; 3], period_ms: 99, span: None });
         b.rules[0].sound.as_mut().expect("a sound").gain_pct = 101;
         b.sounds[0].samples = 0;
+        let light = b.modes[4].lights[0].clone();
+        b.modes[4].lights = vec![light; 9];
     });
     says(&flaws, "mode \"lit\": period_ms is 0; give 40 to 600000");
     says(&flaws, "mode \"roused\": reach is 0; give 1 to 600");
+    says(&flaws, "mode \"raised\": its number of lights is 9; give 0 to 8");
     says(&flaws, "gain_pct is 101; give 0 to 100");
     says(&flaws, "the first mode, \"asleep\", has a light");
     says(&flaws, "sound \"hum\": its length in samples is 0");

@@ -113,8 +113,8 @@ class PIO:
 
 
 class StateMachine:
-    def __init__(self, number, program, freq, sideset_base):
-        assert freq == 8000000
+    def __init__(self, number, program, freq, out_base, set_base):
+        assert freq == 8000000 and out_base is set_base
 
     def active(self, on):
         pass
