@@ -164,8 +164,8 @@ const MOST_ROWS: usize = 2_000_000;
 const MOST_HZ: f64 = 100_000.0;
 /// Readings beyond this, g or degrees a second, are taken as this; no sensor has such a range.
 const ABSURD: f64 = 1e6;
-/// Longest recording, seconds: a long day's.
-const LONGEST_S: f64 = 36_000.0;
+/// Longest recording, seconds: two hours, since a few rows far apart would else become many samples.
+const LONGEST_S: f64 = 7200.0;
 /// A gap is an interval of so many usual ones.
 const GAP: f64 = 3.5;
 /// Rows at one value that are clipping.

@@ -2,18 +2,20 @@
 //! a source, unless one is named.
 
 use super::body::joint::{ELBOW, FOREARM_TWIST, SHOULDER_LIFT, SHOULDER_TURN, WRIST_LIFT, WRIST_TURN};
+use super::script::{IMPACTS_MS, PEAKS_G, PRESSES_MS, TIMES_S};
 use super::stage::{READY, Stage};
 use super::{Act, Kind};
 
 /// Plays an act from where the last one ended.
 pub(crate) fn play(act: &Act, stage: &mut Stage) {
+    let time = |lasts_s: f64| within(lasts_s, TIMES_S);
     match *act {
-        Act::Rest { lasts_s } => stage.now_s += lasts_s,
-        Act::Walk { lasts_s } => gait(stage, lasts_s, &WALK),
-        Act::Run { lasts_s } => gait(stage, lasts_s, &RUN),
-        Act::Idle { lasts_s } => idle(stage, lasts_s),
-        Act::Bumps { lasts_s } => bumps(stage, lasts_s),
-        Act::Shake { lasts_s } => shake(stage, lasts_s),
+        Act::Rest { lasts_s } => stage.now_s += time(lasts_s),
+        Act::Walk { lasts_s } => gait(stage, time(lasts_s), &WALK),
+        Act::Run { lasts_s } => gait(stage, time(lasts_s), &RUN),
+        Act::Idle { lasts_s } => idle(stage, time(lasts_s)),
+        Act::Bumps { lasts_s } => bumps(stage, time(lasts_s)),
+        Act::Shake { lasts_s } => shake(stage, time(lasts_s)),
         Act::Swing => swing(stage),
         Act::Strike { g, lasts_ms } => strike(stage, g, lasts_ms),
         Act::Parry { g, lasts_ms } => {
@@ -25,15 +27,20 @@ pub(crate) fn play(act: &Act, stage: &mut Stage) {
         Act::TipDown => hold(stage, Kind::TipDown, -1.45),
         Act::Level => hold(stage, Kind::Level, 0.0),
         Act::Twist => twist(stage),
-        Act::SetDown { lasts_s } => set_down(stage, lasts_s),
+        Act::SetDown { lasts_s } => set_down(stage, time(lasts_s)),
         Act::Drop => drop(stage),
         Act::Press { lasts_ms } => {
-            let lasts_s = f64::from(lasts_ms) / 1000.0;
+            let lasts_s = within(f64::from(lasts_ms), PRESSES_MS) / 1000.0;
             stage.press(lasts_s);
             stage.moment(Kind::Press, stage.now_s, stage.now_s + lasts_s);
             stage.now_s += lasts_s + 0.4;
         }
     }
+}
+
+/// The nearest in a range; what is no number is its least.
+fn within(value: f64, [least, most]: [f64; 2]) -> f64 {
+    value.max(least).min(most)
 }
 
 /// Ranges of a way to go: half amplitudes in metres and degrees, pushes in g.
@@ -176,7 +183,8 @@ fn strike(stage: &mut Stage, g: Option<f64>, lasts_ms: Option<f64>) {
 /// A half-sine of 6 to 45 g and 2 to 10 ms mostly across the prop, and what rings after it.
 fn impact(stage: &mut Stage, at_s: f64, g: Option<f64>, lasts_ms: Option<f64>) {
     let drawn = (stage.random.between(6.0, 45.0), stage.random.between(2.0, 10.0));
-    let (g, lasts_ms) = (g.unwrap_or(drawn.0), lasts_ms.unwrap_or(drawn.1));
+    let g = within(g.unwrap_or(drawn.0), PEAKS_G);
+    let lasts_ms = within(lasts_ms.unwrap_or(drawn.1), IMPACTS_MS);
     let lasts_s = lasts_ms / 1000.0;
     let v = [0.25 * stage.random.normal(), stage.random.normal(), stage.random.normal()];
     let long = libm::sqrt(v.iter().map(|c| c * c).sum::<f64>()).max(1e-6);

@@ -84,6 +84,23 @@ pub enum Act {
     },
 }
 
+impl Act {
+    /// How long it lasts, of those that are told.
+    fn lasts_s(&self) -> Option<f64> {
+        match *self {
+            Act::Rest { lasts_s }
+            | Act::Walk { lasts_s }
+            | Act::Run { lasts_s }
+            | Act::Idle { lasts_s }
+            | Act::Bumps { lasts_s }
+            | Act::Shake { lasts_s }
+            | Act::SetDown { lasts_s } => Some(lasts_s),
+            Act::Press { lasts_ms } => Some(f64::from(lasts_ms) / 1000.0),
+            _ => None,
+        }
+    }
+}
+
 /// What happened, in the eyes of somebody who watched.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Kind {
@@ -139,7 +156,7 @@ pub struct Motion {
 }
 
 /// Does one act after another. The same seed gives the same bytes; another is another person, place of the sensor and
-/// mood. The cell stays at `cell_mv`.
+/// mood. The cell stays at `cell_mv`. Times and impacts beyond what [`script`] takes are taken as the nearest that it takes.
 ///
 /// ```
 /// use behaviour::motion::{Kind, Sensor, perform, script};

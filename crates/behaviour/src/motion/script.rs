@@ -4,7 +4,7 @@ use super::Act;
 use thiserror::Error;
 
 /// A line that says nothing to do.
-#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[derive(Clone, Debug, PartialEq, Error)]
 pub enum ScriptError {
     /// An unknown word.
     #[error("act {number}, {text:?}: no such act; there are: {ACTS}")]
@@ -24,6 +24,12 @@ pub enum ScriptError {
         /// What would fit.
         wanted: String,
     },
+    /// More than a rehearsal can be.
+    #[error("all acts together last {lasts_s:.0} s; {LONGEST_S} s at most: play them in parts")]
+    Long {
+        /// About how long they last, seconds.
+        lasts_s: f64,
+    },
     /// Nothing at all.
     #[error("there is nothing to do; say for example \"walk 20 s, swing, strike\"")]
     Empty,
@@ -32,19 +38,29 @@ pub enum ScriptError {
 const ACTS: &str =
     "rest, walk, run, idle, bumps, shake, swing, strike, parry, tip-up, tip-down, level, twist, set-down, drop, press";
 
-/// Longest act, seconds.
+/// Ranges of what acts take: seconds, g, milliseconds of an impact and of a press.
+pub(super) const TIMES_S: [f64; 2] = [0.1, LONGEST_S];
+pub(super) const PEAKS_G: [f64; 2] = [0.1, 500.0];
+pub(super) const IMPACTS_MS: [f64; 2] = [1.0, 100.0];
+pub(super) const PRESSES_MS: [f64; 2] = [10.0, 60_000.0];
+/// Longest act and longest line of acts, seconds.
 const LONGEST_S: f64 = 7200.0;
+/// What an act without a time takes at most, about; and the least that an act counts for, with what leads to it and back.
+const USUAL_S: f64 = 5.0;
 
 /// Acts from text, parted by commas: a word, and quantities with a unit (`s`, `ms`, `g`) where the act takes any. Times left
 /// out are 10 s (a press: 200 ms), impacts left out are by chance.
 ///
 /// # Errors
-/// The first act that cannot be understood, with its number.
+/// The first act that cannot be understood, with its number; or all of them last longer than two hours.
 pub fn script(text: &str) -> Result<Vec<Act>, ScriptError> {
     if text.trim().is_empty() {
         return Err(ScriptError::Empty);
     }
-    text.split(',').enumerate().map(|(k, part)| act(k + 1, part.trim())).collect()
+    let acts: Vec<Act> =
+        text.split(',').enumerate().map(|(k, part)| act(k + 1, part.trim())).collect::<Result<_, _>>()?;
+    let lasts_s = acts.iter().map(|a| a.lasts_s().unwrap_or(0.0).max(USUAL_S)).sum();
+    if lasts_s > LONGEST_S { Err(ScriptError::Long { lasts_s }) } else { Ok(acts) }
 }
 
 fn act(number: usize, text: &str) -> Result<Act, ScriptError> {
@@ -53,7 +69,7 @@ fn act(number: usize, text: &str) -> Result<Act, ScriptError> {
     let given: Vec<&str> = words.collect();
     let fault = |wanted: String| ScriptError::Quantity { number, text: text.to_owned(), wanted };
     let mut left = pairs(&given).map_err(fault)?;
-    let mut take = |unit: &str, least: f64, most: f64| match left.iter().position(|p| p.1 == unit) {
+    let mut take = |unit: &str, [least, most]: [f64; 2]| match left.iter().position(|p| p.1 == unit) {
         None => Ok(None),
         Some(at) => {
             let value = left.remove(at).0;
@@ -66,7 +82,7 @@ fn act(number: usize, text: &str) -> Result<Act, ScriptError> {
     };
     let act = match name {
         "rest" | "walk" | "run" | "idle" | "bumps" | "shake" | "set-down" => {
-            let lasts_s = take("s", 0.1, LONGEST_S)?.unwrap_or(10.0);
+            let lasts_s = take("s", TIMES_S)?.unwrap_or(10.0);
             match name {
                 "rest" => Act::Rest { lasts_s },
                 "walk" => Act::Walk { lasts_s },
@@ -77,9 +93,9 @@ fn act(number: usize, text: &str) -> Result<Act, ScriptError> {
                 _ => Act::SetDown { lasts_s },
             }
         }
-        "strike" => Act::Strike { g: take("g", 0.1, 500.0)?, lasts_ms: take("ms", 1.0, 100.0)? },
-        "parry" => Act::Parry { g: take("g", 0.1, 500.0)?, lasts_ms: take("ms", 1.0, 100.0)? },
-        "press" => Act::Press { lasts_ms: take("ms", 10.0, 60_000.0)?.unwrap_or(200.0) as u32 },
+        "strike" => Act::Strike { g: take("g", PEAKS_G)?, lasts_ms: take("ms", IMPACTS_MS)? },
+        "parry" => Act::Parry { g: take("g", PEAKS_G)?, lasts_ms: take("ms", IMPACTS_MS)? },
+        "press" => Act::Press { lasts_ms: take("ms", PRESSES_MS)?.unwrap_or(200.0) as u32 },
         "swing" => Act::Swing,
         "tip-up" => Act::TipUp,
         "tip-down" => Act::TipDown,
@@ -146,6 +162,7 @@ mod tests {
             ("swing 3 g", "3 g is no quantity of swing"),
             ("strike 4 ms 5 ms", "5 ms is no quantity of strike"),
             ("walk 1.2.3 s", "quantities are numbers"),
+            ("walk 7200 s, swing", "all acts together last 7205 s; 7200 s at most"),
         ] {
             let error = script(text).expect_err(text).to_string();
             assert!(error.contains(words), "{text:?}: {error}");

@@ -64,7 +64,7 @@ pub(crate) struct LowPass {
 
 impl LowPass {
     pub(crate) fn new(corner_hz: f64, hz: f64) -> LowPass {
-        let k = libm::tan(std::f64::consts::PI * (corner_hz / hz).min(0.499));
+        let k = libm::tan(std::f64::consts::PI * (corner_hz.max(0.0) / hz).min(0.499));
         let over = 1.0 / (1.0 + std::f64::consts::SQRT_2 * k + k * k);
         let a = [2.0 * (k * k - 1.0) * over, (1.0 - std::f64::consts::SQRT_2 * k + k * k) * over];
         LowPass { b: k * k * over, a, memory: [[0.0; 6]; 4], begun: false }
@@ -121,7 +121,8 @@ impl Reader {
         }
         for (k, value) in seen.iter_mut().enumerate() {
             let range = if k < 3 { self.sensor.range_g } else { self.sensor.range_dps };
-            *value = (*value * self.scale[k] + self.zero[k]).clamp(-range, range);
+            // Unlike a clamp, this bears a range that is none.
+            *value = (*value * self.scale[k] + self.zero[k]).max(-range).min(range);
         }
         self.filter.next(seen)
     }

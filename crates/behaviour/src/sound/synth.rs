@@ -85,7 +85,8 @@ pub struct Air {
 /// frequency at which vortices leave a bar (Strouhal number 0.2), its pressure as the cube of the speed (a dipole: Curle
 /// 1955). Lasts as long as the rates.
 pub fn rush(rates_dps: &[f64], rates_hz: f64, air: Air, hz: u32, seed: u64) -> Vec<i16> {
-    let n = count(rates_dps.len() as f64 / rates_hz.max(1.0), hz);
+    let rates_hz = rates_hz.max(1.0);
+    let n = count(rates_dps.len() as f64 / rates_hz, hz);
     let mut random = Random::new(seed);
     let (mut low, mut band) = (0.0, 0.0);
     let mut sound: Vec<f64> = (0..n)
@@ -93,9 +94,9 @@ pub fn rush(rates_dps: &[f64], rates_hz: f64, air: Air, hz: u32, seed: u64) -> V
             let at = i as f64 / f64::from(hz) * rates_hz;
             let k = at as usize;
             let here = rates_dps.get(k).copied().unwrap_or(0.0);
-            let next = rates_dps.get(k + 1).copied().unwrap_or(here);
+            let next = rates_dps.get(k.saturating_add(1)).copied().unwrap_or(here);
             let speed = (here + (next - here) * (at - k as f64)).abs().min(5000.0).to_radians() * air.reach_m;
-            let centre = (0.2 * speed / air.edge_m.max(0.001)).clamp(60.0, 0.3 * f64::from(hz));
+            let centre = (0.2 * speed / air.edge_m.max(0.001)).max(60.0).min(0.3 * f64::from(hz));
             // A state-variable filter in trapezoidal form, so that its centre may move.
             let g = libm::tan(PI * centre / f64::from(hz));
             let damping = 1.0 / 1.2;
@@ -187,17 +188,18 @@ fn sweep(lasts_s: f64, hz: u32, height: fn(f64) -> f64) -> Vec<i16> {
     finished(&sound)
 }
 
-/// Small discharges by chance, `a_second` of them.
+/// Small discharges by chance, `a_second` of them, 0.1 to 5000.
 pub fn crackle(lasts_s: f64, a_second: f64, hz: u32, seed: u64) -> Vec<i16> {
     let n = count(lasts_s, hz);
+    let often = a_second.max(0.1);
     let mut random = Random::new(seed);
     let mut sound = vec![0.0; n];
     let mut at_s = 0.0;
     loop {
-        at_s -= libm::log(1.0 - random.unit()) / a_second.max(0.1);
+        at_s -= libm::log(1.0 - random.unit()) / often.min(5000.0);
         let from = (at_s * f64::from(hz)) as usize;
         let long = count(random.between(0.001, 0.005), hz);
-        if from + long >= n {
+        if from.saturating_add(long) >= n {
             break;
         }
         let strength = libm::exp(0.7 * random.normal());

@@ -159,6 +159,28 @@ fn a_seed_is_a_person() {
     assert!(performed(&acts, 1).samples != performed(&acts, 2).samples);
 }
 
+/// Quantities that nobody could act are brought to those that somebody could.
+#[test]
+fn odd_quantities_are_borne() {
+    for odd in [f64::NAN, f64::NEG_INFINITY, -3.0] {
+        let acts = [
+            Act::Rest { lasts_s: odd },
+            Act::Walk { lasts_s: odd },
+            Act::Idle { lasts_s: odd },
+            Act::Bumps { lasts_s: odd },
+            Act::Shake { lasts_s: odd },
+            Act::SetDown { lasts_s: odd },
+            Act::Parry { g: Some(odd), lasts_ms: Some(odd) },
+            Act::Press { lasts_ms: 0 },
+        ];
+        let quiet = Sensor { range_g: odd, range_dps: odd, filter_hz: odd, ..Sensor::common(Pace::Hz400) };
+        assert!((1000..20_000).contains(&performed(&acts, 3).samples.len()));
+        assert!((1000..20_000).contains(&perform(&acts, &quiet, 3, 3900).samples.len()));
+    }
+    let motion = performed(&[Act::Parry { g: Some(f64::INFINITY), lasts_ms: Some(1e9) }], 3);
+    assert_eq!((motion.moments[0].peak_g, motion.moments[0].lasts_ms), (500.0, 100.0));
+}
+
 /// What lies on a table is still to the sensor's noise.
 #[test]
 fn what_is_set_down_lies_still() {

@@ -1,7 +1,7 @@
 //! Sounds: partials, seams, peaks, bass, and files as makers bring them.
 
 use behaviour::STARTER_SOUNDS;
-use behaviour::sound::{Air, Bar, WavError, bar, hum, level, read_wav, rush, starter_sounds, write_wav};
+use behaviour::sound::{Air, Bar, WavError, bar, crackle, hum, level, read_wav, rise, rush, starter_sounds, write_wav};
 use realfft::RealFftPlanner;
 
 const HZ: u32 = 22050;
@@ -118,6 +118,24 @@ fn what_is_written_is_read() {
     assert_eq!(bytes.len(), 44 + 2 * sound.len());
     assert_eq!(read_wav(&bytes, HZ).expect("read"), sound);
     assert_eq!(write_wav(&[], HZ), Err(WavError::Empty));
+}
+
+/// Numbers that mean nothing make a sound or silence: no panic, and an end.
+#[test]
+fn odd_numbers_are_borne() {
+    let odd = [f64::NAN, f64::INFINITY, f64::NEG_INFINITY, -1.0, 0.0, 1e300];
+    for value in odd {
+        for hz in [0, 1, 100, HZ] {
+            for rates_hz in odd {
+                let air = Air { reach_m: value, edge_m: value };
+                assert!(rush(&[value, 100.0, value], rates_hz, air, hz, 1).len() >= 2);
+            }
+            assert!(crackle(0.1, value, hz, 1).len() >= 2 && crackle(value, 10.0, hz, 1).len() >= 2);
+            assert!(hum(value, 0.1, hz).len() >= 2 && rise(value.min(0.1), hz).len() >= 2);
+            let struck = Bar { first_hz: value, rings_s: value, struck_at: value, contact_ms: value };
+            assert!(bar(&struck, 0.1, hz).len() >= 2);
+        }
+    }
 }
 
 /// A file as another program would write it: 1 kHz at half of full scale.
