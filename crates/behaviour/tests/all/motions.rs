@@ -149,7 +149,7 @@ fn poses_twists_and_presses_are_heard() {
 #[test]
 fn most_drops_are_heard() {
     let (found, there, _) = score(&[Act::Drop; 10], 19_000..19_012, Trigger::Dropped, 0.3, &|m| m.kind == Kind::Drop);
-    at_least(found, there, 0.80, "drops");
+    at_least(found, there, 0.90, "drops");
 }
 
 #[test]

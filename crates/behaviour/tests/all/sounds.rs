@@ -1,5 +1,6 @@
 //! Sounds: partials, seams, peaks, bass, and files as makers bring them.
 
+use crate::common::Dice;
 use behaviour::STARTER_SOUNDS;
 use behaviour::sound::{Air, Bar, WavError, bar, crackle, hum, level, read_wav, rise, rush, starter_sounds, write_wav};
 use realfft::RealFftPlanner;
@@ -200,7 +201,7 @@ fn damaged_files_are_told() {
     assert_eq!(read_wav(&nan, HZ), Err(WavError::NotANumber { number: 22050 - 100 }));
 }
 
-/// Any byte of a file may be wrong: an error or a sound, never a panic, and never more memory than the bytes ask for.
+/// Any byte of a file may be wrong, or any few words of its head: an error or a sound, never a panic, and never more memory than the bytes ask for.
 #[test]
 fn no_damage_is_fatal() {
     let good = file(8000, 16, 2, false);
@@ -211,5 +212,15 @@ fn no_damage_is_fatal() {
             bad[at] = value;
             let _ = read_wav(&bad, HZ);
         }
+    }
+    let mut dice = Dice(41);
+    for round in 0..5000 {
+        let mut bad = head.to_vec();
+        for _ in 0..1 + round % 3 {
+            let at = dice.below(60) as usize;
+            let word = [dice.next(), dice.below(70_000), u32::MAX, 0][dice.below(4) as usize];
+            bad[at..at + 4].copy_from_slice(&word.to_le_bytes());
+        }
+        let _ = read_wav(&bad, HZ);
     }
 }
