@@ -133,7 +133,6 @@ impl Survey {
         let plates = Plates::of(&behind, band, spec.seed)?;
         let tracer = Tracer { scene, band, outside, plates: Some(&plates) };
         let worth = Worth::of(&tracer, pixels, &spec.watched_mm2, spec.seed, cancel)?;
-        drop(plates);
         Ok(Survey { behind, worth })
     }
 }

@@ -21,6 +21,9 @@ pub use scene::{LightError, LightWork, light};
 use crate::window::Windows;
 use glow::Response;
 
+/// The colour that the eye weighs most, among red, green and blue.
+pub(crate) const GREEN: usize = 1;
+
 /// Fine patterns are looked for in the materials' ends when no more noise than this was asked for.
 pub(crate) const FINE_NOISE: f64 = 0.05;
 

@@ -3,7 +3,7 @@
 use super::cells::{Cells, SECTORS};
 use super::faces::{FaceKind, kinds};
 use super::levels::evened;
-use super::{FINE_NOISE, Leak, Lighting, Profile, Reading, matt_cd_m2};
+use super::{FINE_NOISE, GREEN, Leak, Lighting, Profile, Reading, matt_cd_m2};
 use crate::catalogue::{Material, Origin};
 use crate::outcome::{Bar, BodyView, Part, Role};
 use crate::project::{Levels, LightRules, Project};
@@ -99,7 +99,6 @@ pub fn light(work: &LightWork, cancel: &Cancel) -> Result<Option<Lighting>, Ligh
         seed: work.seed,
     };
     // Colours that the walls treat alike are followed once.
-    const GREEN: usize = 1;
     let mut followed_as = [0, 1, 2];
     for colour in 1..3 {
         let same = (0..colour).find(|c| followed_as[*c] == *c && set.alike(*c, colour));
@@ -196,7 +195,6 @@ pub(super) fn glance(
     (sigma, most_paths): (f64, u32),
     cancel: &Cancel,
 ) -> Result<Option<Glance>, LightError> {
-    const GREEN: usize = 1;
     let (Some(rules), Some(rail)) = (&work.project.light, &work.inside.rail) else { return Ok(None) };
     let Some(set) = Set::new(work, rules, standing)? else { return Ok(None) };
     let pixels = shining(&rail.pixels, rules);
@@ -480,7 +478,6 @@ impl<'a> Set<'a> {
     /// Share of a room's light that the unlit window sends back: of its coats, or of its plastic as if it were thick, which is
     /// what a wall before a white cavity comes to, and the most that one can.
     fn unlit_reflectance(&self, profile: &Profile) -> Result<f64, LightError> {
-        const GREEN: usize = 1;
         let Some(wall) = self.solids.iter().find(|s| s.body == profile.body) else { return Ok(0.0) };
         match self.work.windows.list()[profile.window].skin.finish(GREEN) {
             Finish::Coat(_) => Ok(self.work.windows.list()[profile.window].skin.away[GREEN]),

@@ -8,14 +8,7 @@ use crate::cover::CoverRules;
 impl Project {
     /// What says how the shape lies: its rules, and its bodies' names and roles.
     pub(crate) fn for_place(&self) -> Project {
-        let bare = |rules: &BodyRules| BodyRules {
-            wall_mm: 0.0,
-            least_cavity_mm: 0.0,
-            glow: Glow::Edges,
-            printers: Vec::new(),
-            material: Material { optics: optics::UNKNOWN, ..inner(rules).material },
-            ..inner(rules)
-        };
+        let bare = |rules: &BodyRules| BodyRules { wall_mm: 0.0, glow: Glow::Edges, ..outside(rules) };
         Project {
             bodies: self.bodies.iter().map(bare).collect(),
             unlisted: bare(&self.unlisted),
@@ -33,15 +26,9 @@ impl Project {
 
     /// What says where windows lie and what coats the surface: windows, and of bodies where light leaves, wall and coats.
     pub(crate) fn for_windows(&self) -> Project {
-        let bare = |rules: &BodyRules| BodyRules {
-            least_cavity_mm: 0.0,
-            printers: Vec::new(),
-            material: Material { optics: optics::UNKNOWN, ..inner(rules).material },
-            ..inner(rules)
-        };
         Project {
-            bodies: self.bodies.iter().map(bare).collect(),
-            unlisted: bare(&self.unlisted),
+            bodies: self.bodies.iter().map(outside).collect(),
+            unlisted: outside(&self.unlisted),
             windows: self.windows.clone(),
             ..self.for_place()
         }
@@ -63,6 +50,17 @@ impl Project {
             learnt: Vec::new(),
             ..self.clone()
         }
+    }
+}
+
+/// Of a body what its windows and its outer surface depend on.
+fn outside(rules: &BodyRules) -> BodyRules {
+    let own = inner(rules);
+    BodyRules {
+        least_cavity_mm: 0.0,
+        printers: Vec::new(),
+        material: Material { optics: optics::UNKNOWN, ..own.material },
+        ..own
     }
 }
 

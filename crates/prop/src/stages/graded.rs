@@ -3,7 +3,7 @@
 use super::inside::{cavity_of, graded_spec};
 use super::{Base, Inside, InsideBody, Monitor, Pass, once};
 use crate::grading::{Grading, GradingSpec, Lit, LitCell, Narrow, Passing, SIDES, WallField, gain, grade, shares};
-use crate::light::{Cells, Lighting, SECTORS, share_of_ripple};
+use crate::light::{Cells, GREEN, Lighting, SECTORS, share_of_ripple};
 use crate::memory::{KeyOf, Memory};
 use crate::outcome::Pixel;
 use crate::project::{BodyRules, GradedRules};
@@ -19,8 +19,6 @@ use std::f64::consts::TAU;
 const SLOPE: f64 = 0.25;
 /// Thicknesses at which the wall's transmittance is worked out.
 const STEPS: usize = 16;
-/// The eye weighs green most: it stands for all colours.
-const GREEN: usize = 1;
 
 /// Walls are graded so often, each time by the light of the last.
 const ROUNDS: usize = 2;

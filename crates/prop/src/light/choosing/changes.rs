@@ -1,7 +1,7 @@
 //! What may be changed about a window's light, each kind in steps that can be bought or printed.
 
 use crate::catalogue::{Catalogue, CoatKind, Process};
-use crate::light::LightWork;
+use crate::light::{GREEN, LightWork};
 use crate::project::{BodyRules, Glow, Project};
 use crate::stages::suits;
 use crate::window::Skin;
@@ -16,8 +16,6 @@ const MORE: [f64; 2] = [1.05, 2.0];
 const BRIGHT: f64 = 0.8;
 /// Where windows take more than this of the outside there is nothing to line.
 const OPEN_SHARE: f64 = 0.9;
-/// Green stands for white.
-const GREEN: usize = 1;
 
 /// What is changed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
