@@ -4,6 +4,7 @@
 //! a row or to change one.
 
 pub(crate) mod hardware;
+pub(crate) mod holding;
 #[cfg(test)]
 mod light_tests;
 pub(crate) mod optics;
@@ -14,6 +15,7 @@ use crate::fields::{Fields, Report, document};
 use rows::Standing;
 use serde::Serialize;
 
+pub use holding::{Glue, Holding};
 pub use hardware::{Connector, Insert, Magnet, Rod, Screw};
 pub use optics::{Coat, CoatKind, Optics, PerColour, Shine};
 
@@ -42,6 +44,8 @@ pub struct Catalogue {
     pub parts: Vec<PartRow>,
     /// Primers, paints, clear coats and linings.
     pub coats: Vec<Coat>,
+    /// Glues.
+    pub glues: Vec<Glue>,
 }
 
 /// A kind of printer: a project's printer starts from one.
@@ -69,12 +73,15 @@ impl Catalogue {
             include_str!("../../../catalogue/hardware.toml"),
             include_str!("../../../catalogue/parts.toml"),
             include_str!("../../../catalogue/coats.toml"),
+            include_str!("../../../catalogue/glues.toml"),
         ])
         .expect("the built-in catalogue is tested")
     }
 
-    /// Reads the files: materials, strips, bars, printers, hardware, parts, coats.
-    fn read([materials, strips, bars, printers, hardware, parts, coats]: [&str; 7]) -> Result<Catalogue, Diagnostics> {
+    /// Reads the files: materials, strips, bars, printers, hardware, parts, coats, glues.
+    fn read(
+        [materials, strips, bars, printers, hardware, parts, coats, glues]: [&str; 8],
+    ) -> Result<Catalogue, Diagnostics> {
         Ok(Catalogue {
             materials: list(materials, "material", rows::material)?,
             strips: list(strips, "strip", rows::strip)?,
@@ -87,6 +94,7 @@ impl Catalogue {
             connectors: among(hardware, "connector", hardware::connector)?,
             parts: list(parts, "part", rows::part)?,
             coats: list(coats, "coat", optics::coat)?,
+            glues: list(glues, "glue", holding::glue)?,
         })
     }
 }
@@ -262,6 +270,8 @@ pub struct Material {
     pub optics: Optics,
     /// Whether a graded wall of it is a whole number of beads thick, where the body says nothing.
     pub whole_beads: bool,
+    /// What it bears.
+    pub holding: Holding,
     /// Source of the row.
     pub source: String,
 }
@@ -312,6 +322,12 @@ pub struct Bar {
     pub density_g_cm3: f64,
     /// Diffuse reflectance of its surface, 0 to 1.
     pub reflect: f64,
+    /// Diameter of a tube's bore, mm; 0 for a full section.
+    pub bore_mm: f64,
+    /// Whether it is metal: some events allow none.
+    pub metal: bool,
+    /// What it bears; along and across are the same.
+    pub holding: Holding,
     /// Source of the row.
     pub source: String,
 }

@@ -2,7 +2,8 @@
 //!
 //! Each kind is read into one unit: lengths into mm, times into s, angles into degrees, speeds into mm/s, shares into
 //! 0 to 1, densities into g/cm3, masses per length into g/m, masses into g, volumes into cm3, shares per length (of light that
-//! is scattered or absorbed) into 1/mm, luminous fluxes into lm, currents into A.
+//! is scattered or absorbed) into 1/mm, luminous fluxes into lm, currents into A, pressures into MPa, temperatures into °C,
+//! rates of turning into deg/s.
 
 use thiserror::Error;
 
@@ -33,6 +34,12 @@ pub enum Quantity {
     Flux,
     /// Read into A.
     Current,
+    /// Stress, strength or stiffness: read into MPa.
+    Pressure,
+    /// Read into degrees Celsius.
+    Temperature,
+    /// How fast something turns: read into degrees a second.
+    Turning,
 }
 
 /// Why a text is not the quantity that was asked for. Every message says what is wrong; [`Wanted::help`] says what
@@ -185,6 +192,7 @@ const UNITS: &[(&str, Quantity, f64)] = &[
     ("mm/s", Quantity::Speed, 1.0),
     ("mm/min", Quantity::Speed, 1.0 / 60.0),
     ("in/s", Quantity::Speed, 25.4),
+    ("m/s", Quantity::Speed, 1000.0),
     ("%", Quantity::Share, 0.01),
     ("g/cm3", Quantity::Density, 1.0),
     ("g/cm\u{b3}", Quantity::Density, 1.0),
@@ -205,11 +213,20 @@ const UNITS: &[(&str, Quantity, f64)] = &[
     ("mlm", Quantity::Flux, 0.001),
     ("A", Quantity::Current, 1.0),
     ("mA", Quantity::Current, 0.001),
+    ("MPa", Quantity::Pressure, 1.0),
+    ("GPa", Quantity::Pressure, 1000.0),
+    ("kPa", Quantity::Pressure, 0.001),
+    ("psi", Quantity::Pressure, 0.006_894_757_293_168),
+    ("C", Quantity::Temperature, 1.0),
+    ("\u{b0}C", Quantity::Temperature, 1.0),
+    ("deg/s", Quantity::Turning, 1.0),
+    ("\u{b0}/s", Quantity::Turning, 1.0),
+    ("rpm", Quantity::Turning, 6.0),
 ];
 
 impl Quantity {
     /// Every kind.
-    pub const ALL: [Quantity; 12] = [
+    pub const ALL: [Quantity; 15] = [
         Quantity::Length,
         Quantity::Time,
         Quantity::Angle,
@@ -222,6 +239,9 @@ impl Quantity {
         Quantity::PerLength,
         Quantity::Flux,
         Quantity::Current,
+        Quantity::Pressure,
+        Quantity::Temperature,
+        Quantity::Turning,
     ];
 
     /// Reads a quantity of this kind, in this kind's unit. Finite; the sign is kept.
@@ -305,6 +325,9 @@ impl Quantity {
             Quantity::PerLength => ("a share per length", "share per length"),
             Quantity::Flux => ("a luminous flux", "luminous flux"),
             Quantity::Current => ("a current", "current"),
+            Quantity::Pressure => ("a stress", "stress"),
+            Quantity::Temperature => ("a temperature", "temperature"),
+            Quantity::Turning => ("a rate of turning", "rate of turning"),
         }
     }
 
@@ -322,6 +345,9 @@ impl Quantity {
             Quantity::PerLength => "shares per length",
             Quantity::Flux => "luminous fluxes",
             Quantity::Current => "currents",
+            Quantity::Pressure => "stresses",
+            Quantity::Temperature => "temperatures",
+            Quantity::Turning => "rates of turning",
         }
     }
 
@@ -330,7 +356,7 @@ impl Quantity {
             Quantity::Length => "mm, cm, m, in or ft",
             Quantity::Time => "s, min or h",
             Quantity::Angle => "deg",
-            Quantity::Speed => "mm/s, mm/min or in/s",
+            Quantity::Speed => "mm/s, m/s, mm/min or in/s",
             Quantity::Share => "%",
             Quantity::Density => "g/cm3, g/ml or kg/m3",
             Quantity::MassPerLength => "g/m",
@@ -339,6 +365,9 @@ impl Quantity {
             Quantity::PerLength => "/mm or /cm",
             Quantity::Flux => "lm or mlm",
             Quantity::Current => "A or mA",
+            Quantity::Pressure => "MPa, GPa, kPa or psi",
+            Quantity::Temperature => "C",
+            Quantity::Turning => "deg/s or rpm",
         }
     }
 }
@@ -399,8 +428,8 @@ fn no_number(text: &str) -> QuantityError {
 
 /// Length in bytes of the unit `text` begins with. A digit belongs to it only behind a stroke ("g/cm3") and in "cm3".
 fn unit_end(text: &str) -> usize {
-    if text.starts_with("cm3") {
-        return 3;
+    if let Some(whole) = ["cm3", "\u{b0}C", "\u{b0}/s"].iter().find(|unit| text.starts_with(**unit)) {
+        return whole.len();
     }
     let mut stroke = false;
     for (at, c) in text.char_indices() {

@@ -92,6 +92,7 @@ pub(crate) fn material(mut row: Fields<'_>, standing: Standing<'_, Material>) ->
         Some(Process::Resin) => Some(false),
         _ => row.flag("wall-beads", base.is_some_and(|m| m.whole_beads)),
     };
+    let holding = super::holding::of_material(&mut row, &standing);
     let name = row.name.clone();
     row.finish();
     Some(Material {
@@ -102,6 +103,7 @@ pub(crate) fn material(mut row: Fields<'_>, standing: Standing<'_, Material>) ->
         supply: supply?,
         optics: optics?,
         whole_beads: whole_beads?,
+        holding: holding?,
         source: source?,
     })
 }
@@ -212,6 +214,17 @@ pub(crate) fn bar(mut row: Fields<'_>, standing: Standing<'_, Bar>) -> Option<Ba
     let density = row.quantity("density", &DENSITY, base.map(|b| b.density_g_cm3));
     let usual = if matches!(standing, Standing::BuiltIn) { None } else { Some(base.map_or(DULL, |b| b.reflect)) };
     let reflect = row.quantity("reflect", &SHARE, usual);
+    let bore = row.quantity("bore", &super::holding::BORE, Some(base.map_or(0.0, |b| b.bore_mm)));
+    let metal = row.flag("metal", base.is_some_and(|b| b.metal));
+    let holding = super::holding::of_bar(&mut row, &standing);
+    if let (Some(bore), Some([thickness, _])) = (bore, size)
+        && standing.known()
+        && bore > 0.0
+        && (!round || bore >= thickness)
+    {
+        let message = format!("a bore of {bore} mm leaves nothing of {thickness} mm");
+        row.error_at("bore", message, "only a round tube has a bore, and it is less than the diameter");
+    }
     let name = row.name.clone();
     row.finish();
     Some(Bar {
@@ -222,6 +235,9 @@ pub(crate) fn bar(mut row: Fields<'_>, standing: Standing<'_, Bar>) -> Option<Ba
         tolerance_mm: tolerance?,
         density_g_cm3: density?,
         reflect: reflect?,
+        bore_mm: bore?,
+        metal: metal?,
+        holding: holding?,
         source: source?,
     })
 }

@@ -155,6 +155,7 @@ mod trial {
             supply: Supply::Spool { mass_g: 1000.0, diameter_mm: 1.75 },
             optics: crate::catalogue::Optics::plain(),
             whole_beads: false,
+            holding: crate::catalogue::Holding::NONE,
             source: "common practice".into(),
         }
     }

@@ -9,6 +9,7 @@ mod parts;
 mod plates;
 mod read;
 mod reads;
+mod strength;
 #[cfg(test)]
 mod tests;
 mod wall;
@@ -22,6 +23,7 @@ use crate::outcome::Role;
 pub use joints::{Hardware, JointRules, Pole, Side};
 pub(crate) use parts::STRIP;
 pub use read::parse;
+pub use strength::StrengthRules;
 pub use windows::{BandRule, FacesRule, WindowRules};
 
 /// A checked project file. Lengths in millimetres.
@@ -61,6 +63,8 @@ pub struct Project {
     pub parts: Vec<PartRules>,
     /// `[window.NAME]`, in file order.
     pub windows: Vec<WindowRules>,
+    /// `[strength]`: how it is held and handled, and what glues it.
+    pub strength: StrengthRules,
     /// What was learnt from measurements and is in use: see [`crate::learnt::apply`].
     pub learnt: Vec<crate::learnt::Known>,
 }
@@ -222,6 +226,10 @@ pub struct SpineRules {
     pub from_mm: Option<f64>,
     /// Last station, if the maker says so, mm.
     pub to_mm: Option<f64>,
+    /// `spine.glued`: whether it is glued in along its length.
+    pub glued: bool,
+    /// `spine.choices`: stock that may stand in its place; none: what the catalogue has.
+    pub choices: Vec<Bar>,
 }
 
 /// A side of the prop, in the path's own frame at a station.
@@ -356,6 +364,8 @@ impl SpineRules {
             leave_mm: Vec::new(),
             from_mm: None,
             to_mm: None,
+            glued: false,
+            choices: Vec::new(),
         }
     }
 }

@@ -5,12 +5,14 @@ use super::cuts::{each, list, read_cuts};
 use super::joints::read_joints;
 use super::parts::read_parts;
 use super::plates::read_plates;
+use super::strength::read_strength;
 use super::wall::read_wall;
 use super::windows::{read_coats, read_windows};
 use super::{
     Advise, BodyRules, Glow, Levels, LightRules, Project, ShapeRules, Show, SpineRules, defaults, role_by_name,
 };
 use crate::catalogue::hardware;
+use crate::catalogue::holding;
 use crate::catalogue::optics::{self, SHARE};
 use crate::catalogue::rows::{self, Standing, Stock};
 use crate::catalogue::{Catalogue, Material, Printer, Process};
@@ -62,6 +64,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let joints = read_joints(root, &stock);
     let parts = read_parts(root, &stock);
     let plates = read_plates(root, &printers.names);
+    let strength = read_strength(root, &stock);
     let printers = printers.rows?;
     let unlisted = unlisted(&printers, &stock)?;
     let (name, inches) = prop?;
@@ -84,6 +87,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
         rods: stock.rows.rods,
         parts: parts?,
         windows: windows?,
+        strength: strength?,
         learnt: Vec::new(),
     })
 }
@@ -114,6 +118,9 @@ fn read_stock(root: &mut Fields<'_>, catalogue: &Catalogue) -> Stock {
     }
     for row in root.named_tables("connector") {
         stock.add(row, |c| &mut c.connectors, hardware::connector);
+    }
+    for row in root.named_tables("glue") {
+        stock.add(row, |c| &mut c.glues, holding::glue);
     }
     for row in root.named_tables("coat") {
         stock.add(row, |c| &mut c.coats, optics::coat);
@@ -471,6 +478,8 @@ fn read_spine(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<SpineRules>
     let leave_items = list(&mut spine, "leave", "[[\"300 mm\", \"420 mm\"]]");
     let leave = each(&leave_items, |item| item.range(&STATION));
     let span = read_span(&mut spine);
+    let glued = spine.flag("glued", false);
+    let choices = read_choices(&mut spine, stock);
     spine.finish();
     let (from_mm, to_mm) = span?;
     let mut bar = bar?.clone();
@@ -487,12 +496,23 @@ fn read_spine(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<SpineRules>
         bar,
         least_length_mm: least_length?,
         slot_mm,
+        glued: glued?,
+        choices: choices?,
         longest_mm: longest?,
         cut_mm: cut?,
         leave_mm: leave?,
         from_mm,
         to_mm,
     }))
+}
+
+/// Stock that may stand in the spine's place: what the maker names, or all that there is.
+fn read_choices(spine: &mut Fields<'_>, stock: &Stock) -> Option<Vec<crate::catalogue::Bar>> {
+    let items = match spine.get("choices") {
+        None => return Some(stock.rows.bars.clone()),
+        Some(field) => field.items("[\"flat-aluminium-15x3\"]")?,
+    };
+    items.iter().map(|item| stock.find(item, &stock.rows.bars).cloned()).collect()
 }
 
 /// How thick the bundle is, and how much light it sends back.

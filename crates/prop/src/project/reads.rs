@@ -1,8 +1,8 @@
 //! What stages read of a project. All else is set to nothing before a stage sees it: what it is handed is all that its
 //! result can depend on, and all that its key must say.
 
-use super::{BodyRules, CutRules, Glow, Project, ShapeRules, Show};
-use crate::catalogue::{Material, Supply, optics};
+use super::{BodyRules, CutRules, Glow, Project, ShapeRules, Show, SpineRules, StrengthRules};
+use crate::catalogue::{Bar, Holding, Material, Supply, optics};
 use crate::cover::CoverRules;
 
 impl Project {
@@ -47,6 +47,8 @@ impl Project {
             cuts: CutRules::default(),
             plates: Vec::new(),
             rods: Vec::new(),
+            spine: self.spine.as_ref().map(room_of),
+            strength: StrengthRules::default(),
             learnt: Vec::new(),
             ..self.clone()
         }
@@ -64,6 +66,20 @@ fn outside(rules: &BodyRules) -> BodyRules {
     }
 }
 
+/// Of a spine the room that it takes.
+fn room_of(rules: &SpineRules) -> SpineRules {
+    let bar = Bar {
+        title: String::new(),
+        density_g_cm3: 0.0,
+        reflect: 0.0,
+        metal: false,
+        holding: Holding::NONE,
+        source: String::new(),
+        ..rules.bar.clone()
+    };
+    SpineRules { bar, glued: false, choices: Vec::new(), ..rules.clone() }
+}
+
 /// Of a body what its inside depends on.
 fn inner(rules: &BodyRules) -> BodyRules {
     BodyRules {
@@ -72,6 +88,7 @@ fn inner(rules: &BodyRules) -> BodyRules {
             title: String::new(),
             density_g_cm3: [0.0; 3],
             supply: Supply::Bottle { volume_ml: 0.0 },
+            holding: Holding::NONE,
             source: String::new(),
             ..rules.material.clone()
         },

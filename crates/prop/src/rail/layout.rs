@@ -518,6 +518,9 @@ mod tests {
             tolerance_mm: 0.1,
             density_g_cm3: 2.7,
             reflect: 0.7,
+            bore_mm: 0.0,
+            metal: true,
+            holding: crate::catalogue::Holding::NONE,
             source: "test".into(),
         })
     }

@@ -1,0 +1,199 @@
+//! What joints bear: glued faces, collars and plugs, pegs.
+//!
+//! Each way of holding is asked alone, and the strongest counts: what holds alone holds with the others' help too. The spine
+//! runs through by itself, in the bar of the whole.
+
+use super::cases::Found;
+use super::jointed::Jointed;
+use super::sections::{Wall, along};
+use super::{StrengthError, StrengthWork};
+use crate::outcome::{Joint, JointKind};
+use crate::project::Side;
+use beam::glue::{Plug, face};
+use beam::section::{Inside, Material, Region, properties, stress};
+use beam::{DVec2, outlines};
+use solid::section::Basis;
+
+/// A collar or plug is cut so far beyond the joint's face, mm.
+const BEYOND_MM: f64 = 1.5;
+/// Bending strength of peg stock, MPa: pultruders' charts (the weaker end), 6061-T6 yield, beech from memory.
+const PEGS_MPA: [(&str, f64); 2] = [("glass", 414.0), ("aluminium", 276.0)];
+const WOOD_MPA: f64 = 103.0;
+/// How far pegs and plugs, which are not printed to a spread of their own, lie either side.
+const SPREAD: f64 = 0.3;
+/// As good as unloaded.
+const MOST: f64 = 1e6;
+
+/// What a joint bears.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JointStrength {
+    /// Its number.
+    pub number: u32,
+    /// Station, mm.
+    pub station_mm: f64,
+    /// What holds it, in words.
+    pub by: &'static str,
+    /// The case that asks most.
+    pub case: &'static str,
+    /// Moment that it carries then, N·mm.
+    pub moment_nmm: f64,
+    /// Strength over stress.
+    pub factor: f64,
+    /// How far that may lie either side, 0 to 1.
+    pub spread: f64,
+    /// How far it tilts before it bears, radians.
+    pub play_rad: f64,
+}
+
+/// One way in which a joint holds.
+struct Way<'a> {
+    by: &'static str,
+    spread: f64,
+    factor: Box<dyn Fn(&Inside) -> f64 + 'a>,
+}
+
+/// Every joint but caps, which carry nothing.
+pub(super) fn judge(
+    work: &StrengthWork,
+    walls: &[Wall],
+    bar: &Jointed,
+    found: &Found,
+) -> Result<Vec<JointStrength>, StrengthError> {
+    let mut all = Vec::new();
+    for joint in work.joints() {
+        let stop = bar.stop_of(joint);
+        if stop == 0 || stop >= walls.len() || joint.take_down.as_ref().is_some_and(|t| t.cap) {
+            continue;
+        }
+        let ways = ways(work, joint, &walls[stop - 1], &walls[stop])?;
+        let mut best: Option<JointStrength> = None;
+        for way in &ways {
+            let asked = found.ends.iter().map(|(case, ends)| {
+                let inside = ends[bar.line.spans[stop - 1]][1].inside();
+                (*case, (way.factor)(&inside), libm::hypot(inside.about_y_nmm, inside.about_z_nmm))
+            });
+            let Some((case, factor, moment_nmm)) = asked.reduce(|a, b| if b.1 < a.1 { b } else { a }) else { continue };
+            if best.as_ref().is_none_or(|b| factor * (1.0 - way.spread) > b.factor * (1.0 - b.spread)) {
+                best = Some(JointStrength {
+                    number: joint.number,
+                    station_mm: joint.frame.station_mm,
+                    by: way.by,
+                    case,
+                    moment_nmm,
+                    factor: factor.min(MOST),
+                    spread: way.spread,
+                    play_rad: play(joint),
+                });
+            }
+        }
+        all.extend(best);
+    }
+    Ok(all)
+}
+
+fn play(joint: &Joint) -> f64 {
+    let plug = joint.take_down.as_ref().and_then(|t| Some((Plug::new(t.section_mm, t.reach_mm).ok()?, t.gap_mm)));
+    plug.map_or(0.0, |(plug, gap)| plug.play_rad(2.0 * gap))
+}
+
+fn over(bears: f64, asked: f64) -> f64 {
+    if asked > bears / MOST { bears / asked } else { MOST }
+}
+
+fn ways<'a>(work: &'a StrengthWork, joint: &'a Joint, butt: &Wall, tip: &Wall) -> Result<Vec<Way<'a>>, StrengthError> {
+    let fault = |e: &dyn std::fmt::Display| StrengthError::Joint { joint: joint.number, reason: e.to_string() };
+    let smaller = if butt.section.plain.area_mm2 <= tip.section.plain.area_mm2 { butt } else { tip };
+    let weaker = [butt, tip].map(|w| {
+        let holding = &work.split.pieces[w.piece].rules.material.holding;
+        (holding.strength_mpa[along(&work.printed.pieces[w.piece])], holding.spread)
+    });
+    let (plastic, spread) = if weaker[0].0 <= weaker[1].0 { weaker[0] } else { weaker[1] };
+    let mut all = Vec::new();
+    if !joint.kind.comes_apart() {
+        if joint.glue_mm2 <= 0.0 {
+            return Err(fault(&"it has no area to glue; let the pieces meet in a face, or ask for pegs"));
+        }
+        let glue = &work.project.strength.glue;
+        let face = face(&smaller.regions[0].outlines).map_err(|e| fault(&e))?;
+        all.push(Way {
+            by: "its glued face",
+            spread: glue.spread,
+            factor: Box::new(move |inside| {
+                let found = face.stress(inside);
+                // Both together as a sum of squares.
+                let asked = libm::hypot(found.pull_mpa.max(0.0) / glue.pull_mpa, found.shear_mpa / glue.shear_mpa);
+                over(1.0, asked)
+            }),
+        });
+    }
+    if let Some(sleeve) = sleeve(work, joint).map_err(|e| fault(&e))? {
+        let (regions, plain, plug) = sleeve;
+        all.push(Way {
+            by: if joint.kind == JointKind::Collar { "its collar" } else { "its plug" },
+            spread,
+            factor: Box::new(move |inside| {
+                let bent = stress(&regions, &plain, inside).ok().and_then(|s| s.first().copied());
+                let bent = bent.map_or(0.0, |s| s.most_mpa.max(-s.least_mpa));
+                over(plastic, bent).min(over(plastic, plug.bearing_mpa(inside)))
+            }),
+        });
+    }
+    if let Some(pegs) = &joint.pegs {
+        let stock = PEGS_MPA.iter().find(|(name, _)| pegs.stock.contains(name)).map_or(WOOD_MPA, |p| p.1);
+        let peg = Plug::new(pegs.diameter_mm, pegs.engaged_mm).map_err(|e| fault(&e))?;
+        let count = f64::from(pegs.count.max(1));
+        let modulus = std::f64::consts::PI * pegs.diameter_mm * pegs.diameter_mm * pegs.diameter_mm / 32.0;
+        all.push(Way {
+            by: "its pegs",
+            spread: SPREAD.max(spread),
+            factor: Box::new(move |inside| {
+                let share = Inside {
+                    about_y_nmm: inside.about_y_nmm / count,
+                    about_z_nmm: inside.about_z_nmm / count,
+                    shear_n: inside.shear_n / count,
+                    ..*inside
+                };
+                let bent = libm::hypot(share.about_y_nmm, share.about_z_nmm) / modulus;
+                over(stock, bent).min(over(plastic, peg.bearing_mpa(&share)))
+            }),
+        });
+    }
+    Ok(all)
+}
+
+type Sleeve = (Vec<Region>, beam::section::Properties, Plug);
+
+/// The section of a collar or plug just beyond the face, with how deep it reaches.
+fn sleeve(work: &StrengthWork, joint: &Joint) -> Result<Option<Sleeve>, String> {
+    // A collar stands on the butt-side piece; a plug where the joint says.
+    let carrier = match &joint.take_down {
+        Some(apart) => usize::from(apart.plug == Side::Tip),
+        None if joint.kind == JointKind::Collar => 0,
+        None => return Ok(None),
+    };
+    let Some(index) = work.printed.pieces.iter().position(|p| p.number == joint.pieces[carrier]) else { return Ok(None) };
+    let piece = &work.printed.pieces[index];
+    let mesh = piece.mesh.transformed(&piece.to_prop);
+    let beyond = if carrier == 0 { BEYOND_MM } else { -BEYOND_MM };
+    let frame = &joint.frame;
+    let basis = Basis { origin: frame.point + frame.along * beyond, x: frame.across, y: frame.through };
+    let loops = solid::section::section(&mesh, &basis).map_err(|e| e.to_string())?;
+    let outlines = outlines(&loops, 0.02);
+    if outlines.is_empty() {
+        return Ok(None);
+    }
+    let even = Material { e_mpa: 1.0, g_mpa: 1.0, density_kg_m3: 0.0 };
+    let regions = vec![Region { material: even, outlines }];
+    let plain = properties(&regions).map_err(|e| e.to_string())?;
+    let reach = |way: DVec2| beam::section::reach(&regions, plain.centroid_mm, way);
+    let widths = [DVec2::X, DVec2::Y].map(|w| reach(w).1 - reach(w).0);
+    let depth = match &joint.take_down {
+        Some(apart) => apart.reach_mm,
+        None => {
+            let ends = mesh.bounds().map_or(0.0, |b| (b.max - frame.point).dot(frame.along));
+            ends.max(BEYOND_MM)
+        }
+    };
+    let plug = Plug::new(widths[0].min(widths[1]), depth).map_err(|e| e.to_string())?;
+    Ok(Some((regions, plain, plug)))
+}

@@ -1,0 +1,185 @@
+//! Whether the prop sags, wobbles, breaks, tires the wrist or overheats.
+//!
+//! `sections` cuts the pieces as they print, `spine` lays the bar into them, `jointed` makes one bar of all, `hold` says
+//! where hands are, `cases` loads it, `joints` asks what glue and plugs take of that, `carried` weighs it in the hand,
+//! `choice` tries other spines, `warmth` heats it. The mechanics are those of the crate `beam`.
+
+mod cases;
+mod carried;
+mod choice;
+mod hold;
+mod jointed;
+mod joints;
+mod sections;
+mod spine;
+mod warmth;
+
+use crate::memory::{Known, Memory};
+use crate::outcome::{Bar, Joint, Part, Wire};
+use crate::project::Project;
+use crate::stages::{Placed, Printed, Split};
+use thiserror::Error;
+
+pub use carried::Carried;
+pub use cases::{Case, CaseKind, Worst};
+pub use choice::SpineChoice;
+pub use hold::Hands;
+pub use joints::JointStrength;
+pub use warmth::{Heat, WarmCase};
+
+/// What the strength is worked out from.
+pub struct StrengthWork<'a> {
+    /// The project.
+    pub project: &'a Project,
+    /// The shape in the prop frame.
+    pub placed: &'a Known<Placed>,
+    /// Pieces and joints.
+    pub split: &'a Split,
+    /// Pieces as they print.
+    pub printed: &'a Printed,
+    /// What goes in.
+    pub parts: &'a [Part],
+    /// Lengths of strip.
+    pub strips: &'a [Bar],
+    /// Lengths of spine.
+    pub spines: &'a [Bar],
+    /// Wires between the parts.
+    pub wires: &'a [Wire],
+    /// What earlier builds came to.
+    pub memory: &'a Memory,
+}
+
+impl StrengthWork<'_> {
+    fn joints(&self) -> &[Joint] {
+        &self.split.joints
+    }
+}
+
+/// Why strength could not be worked out. Stations are mm from the butt.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum StrengthError {
+    /// No section of a piece could be understood.
+    #[error("piece {piece:02} has no section that can be worked out, for example at station {station_mm:.0} mm: {reason}")]
+    Section {
+        /// Number of the piece.
+        piece: u32,
+        /// Where it was tried.
+        station_mm: f64,
+        /// What was wrong there.
+        reason: String,
+    },
+    /// No piece spans anything.
+    #[error("no piece of the prop spans a stretch of it, so there is no bar to load")]
+    Nothing,
+    /// A hand beside the prop.
+    #[error("a hand at station {hand_mm:.0} mm holds nothing: the prop's pieces end at {end_mm:.0} mm")]
+    Hand {
+        /// Where the hand is.
+        hand_mm: f64,
+        /// Where the pieces end.
+        end_mm: f64,
+    },
+    /// A spine longer than its channel.
+    #[error("{name} is {length_mm:.0} mm long, and the pieces that it lies in end after {channel_mm:.0} mm")]
+    Spine {
+        /// Which length.
+        name: String,
+        /// Its length.
+        length_mm: f64,
+        /// What there is to lie in.
+        channel_mm: f64,
+    },
+    /// The spine's own section is none.
+    #[error("the spine's section cannot be worked out: {0}")]
+    Bar(String),
+    /// A joint cannot be worked out.
+    #[error("joint J{joint}: {reason}")]
+    Joint {
+        /// Its number.
+        joint: u32,
+        /// What is wrong with it.
+        reason: String,
+    },
+    /// The bar under its loads.
+    #[error("{case}: {reason}")]
+    Frame {
+        /// What was worked out.
+        case: &'static str,
+        /// What was wrong.
+        reason: String,
+    },
+}
+
+/// What it bears at a place between two stations.
+#[derive(Clone, Debug)]
+pub struct AtStation {
+    /// Stations it stands for, mm.
+    pub span_mm: [f64; 2],
+    /// Number of the piece.
+    pub piece: u32,
+    /// Area of printed material, mm2: what is laid, of a piece with infill.
+    pub area_mm2: f64,
+    /// Stiffness of pieces and spine in bending: the larger and the smaller of the principal ones, N·mm².
+    pub ei_nmm2: [f64; 2],
+    /// Stiffness in torsion, N·mm².
+    pub gj_nmm2: f64,
+    /// Mass, g/mm, without parts.
+    pub mass_g_mm: f64,
+    /// How far it hangs down, held level, mm: flat, and on edge.
+    pub sag_mm: [f64; 2],
+    /// The case that asks most of the printed material.
+    pub worst: Worst,
+    /// The case that asks most of the spine, where there is one.
+    pub spine: Option<Worst>,
+}
+
+/// What the prop bears.
+#[derive(Clone, Debug)]
+pub struct Strength {
+    /// Along the prop.
+    pub stations: Vec<AtStation>,
+    /// The load cases.
+    pub cases: Vec<Case>,
+    /// Joints.
+    pub joints: Vec<JointStrength>,
+    /// The first frequencies, held in one hand, Hz.
+    pub modes_hz: Vec<f64>,
+    /// Times its own weight set down on its butt at which it would buckle; `None`: never.
+    pub buckles: Option<f64>,
+    /// In the hand.
+    pub carried: Carried,
+    /// Spines that could stand in, lightest first.
+    pub choices: Vec<SpineChoice>,
+    /// How warm it gets, where it has light or a car to lie in.
+    pub heat: Option<Heat>,
+    /// Stations where no section was found and the neighbour's stands in, mm.
+    pub guessed_mm: Vec<f64>,
+}
+
+/// Works out what the prop bears.
+///
+/// # Errors
+/// A [`StrengthError`] that names the place and what is wrong there.
+pub fn strength(work: &StrengthWork) -> Result<Strength, StrengthError> {
+    let walls = sections::walls(work)?;
+    let spine = spine::lay(work, &walls)?;
+    let bar = jointed::jointed(work, &walls, &spine)?;
+    let hands = hold::hands(work, &bar)?;
+    let found = cases::run(work, &walls, &bar, &hands)?;
+    let joints = joints::judge(work, &walls, &bar, &found)?;
+    let carried = carried::carried(work, &bar, &hands);
+    let choices = choice::choices(work, &walls, &hands)?;
+    let heat = warmth::heat(work, &walls)?;
+    let guessed_mm = walls.iter().filter(|w| w.is_guess).map(|w| w.middle_mm()).collect();
+    Ok(Strength {
+        stations: found.stations,
+        cases: found.cases,
+        joints,
+        modes_hz: found.modes_hz,
+        buckles: found.buckles,
+        carried,
+        choices,
+        heat,
+        guessed_mm,
+    })
+}
