@@ -34,6 +34,7 @@ pub mod refusal;
 mod slices;
 pub mod stages;
 pub mod starter;
+pub mod strength;
 pub mod views;
 pub mod window;
 

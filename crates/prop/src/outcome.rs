@@ -582,6 +582,8 @@ pub struct Outcome {
     pub sections: Vec<SectionView>,
     /// How it glows; `None` for a prop without light.
     pub light: Option<Lighting>,
+    /// What it bears; `None` where it was not worked out.
+    pub strength: Option<crate::strength::Strength>,
     /// Findings, worst first, then by station.
     pub findings: Vec<Finding>,
     /// Time for all plates when the printers work side by side, s.

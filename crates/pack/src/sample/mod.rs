@@ -328,6 +328,7 @@ pub(crate) fn glaive() -> Outcome {
         views,
         sections,
         light: None,
+        strength: None,
         findings: findings(),
         print_elapsed_s: Band::factor(171_000.0, 0.8, 1.3),
     }

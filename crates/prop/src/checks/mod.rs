@@ -16,6 +16,8 @@ mod person;
 mod plates;
 mod shape;
 mod stop;
+mod strength;
+mod warmth;
 mod takedown;
 mod windows;
 
@@ -26,6 +28,7 @@ use crate::memory::{Key, KeyOf, Known, Memory};
 use crate::outcome::Piece;
 use crate::project::Project;
 use crate::stages::{Inside, Placed, Printed, Split};
+use crate::strength::{Strength, StrengthError};
 use crate::window::Windows;
 use rayon::prelude::*;
 use solid::{Bvh, DVec3, Mesh};
@@ -53,6 +56,8 @@ pub struct Work<'a> {
     pub memory: &'a Memory,
     /// How it would glow with even walls, where walls are graded.
     pub even_light: Option<&'a Lighting>,
+    /// What it bears, where that was worked out, or why it was not.
+    pub strength: Option<&'a Result<Strength, StrengthError>>,
 }
 
 /// A printed piece laid back into the prop, with distances to its surface.
@@ -68,7 +73,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
         work.printed.pieces.par_iter().zip(&work.printed.keys).map(|(p, key)| lay_back(work, p, *key)).collect();
     type Check<'a> = &'a (dyn Fn() -> Vec<Finding> + Sync);
     // Side by side: some have one thread's work only.
-    let checks: [Check; 14] = [
+    let checks: [Check; 15] = [
         &|| shape::check(work, &laid),
         &|| fit::check(work, &laid),
         &|| cover::check(work, &laid),
@@ -83,6 +88,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
         &|| person::check(work),
         &|| learnt::check(work),
         &|| plates::check(work),
+        &|| strength::check(work),
     ];
     checks.par_iter().flat_map_iter(|check| check()).collect()
 }

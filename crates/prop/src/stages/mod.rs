@@ -8,6 +8,7 @@ mod place;
 mod plates;
 mod print;
 mod split;
+mod strength;
 
 use crate::bay::Bays;
 use crate::catalogue::Process;
@@ -17,6 +18,7 @@ use crate::memory::{KeyOf, Known, Memory};
 use crate::outcome::{Bar, BodyView, Outcome, Part};
 use crate::project::Project;
 use crate::refusal::Refusal;
+use crate::strength::StrengthWork;
 use crate::window::Windows;
 use solid::read::Shape;
 use solid::{Cancel, DVec3};
@@ -100,6 +102,19 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         monitor,
     )?;
     let Pass { inside, bays, split, printed, parts, fittings: (strips, spines, wire_way), mut light } = pass;
+    monitor.step("loading the prop", 0.86)?;
+    let wires = crate::furnished::wires(project, &bays, &split, &placed.path);
+    let strength = strength::strength(&StrengthWork {
+        project,
+        placed: &placed,
+        split: &split,
+        printed: &printed,
+        parts: &parts,
+        strips: &strips,
+        spines: &spines,
+        wires: &wires,
+        memory,
+    });
     monitor.step("checking", 0.88)?;
     let mut findings = crate::checks::all(&crate::checks::Work {
         project,
@@ -112,6 +127,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         light: light.as_ref(),
         memory,
         even_light: even_light.as_ref(),
+        strength: strength.as_ref(),
     });
     if let Some(light) = &mut light {
         monitor.step("trying what would make windows even", 0.9)?;
@@ -153,12 +169,13 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         wire_way,
         parts,
         lids: crate::furnished::lids(&bays, &split),
-        wires: crate::furnished::wires(project, &bays, &split, &placed.path),
+        wires,
         openings: crate::furnished::openings(&bays, placed.bodies.len()),
         windows: crate::window::views(&windows, &placed),
         views,
         sections,
         light,
+        strength: strength.and_then(Result::ok),
         findings,
         print_elapsed_s: printed.elapsed_s,
         joints: split.joints,

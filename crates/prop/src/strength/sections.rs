@@ -75,7 +75,7 @@ pub(super) fn walls(work: &StrengthWork) -> Result<Vec<Wall>, StrengthError> {
     let made: Vec<Known<Vec<Wall>>> = core
         .par_iter()
         .map(|i| {
-            let (split, piece) = (&work.split.pieces[*i], &work.printed.pieces[*i]);
+            let split = &work.split.pieces[*i];
             let holding = &split.rules.material.holding;
             let key = KeyOf::stage("strength sections").and(&work.printed.keys[*i]).and(&work.placed.key());
             let key = key.and(&(*i, holding, split.rules.material.density_g_cm3)).key();

@@ -1,0 +1,418 @@
+//! Does it hold, stay still enough, and rest well in the hand?
+
+use super::{Checked, Work, note, warmth};
+use crate::finding::{Band, Finding, Limit, Measured, Verdict};
+use crate::strength::{Carried, Case, CaseKind, JointStrength, SpineChoice, Strength, Worst};
+
+/// Steps a second at the most: 1.4 to 2.8 Hz is walking to hurrying; from the square root of two times that on, walking at
+/// most doubles what the tip does (a spring with a mass that is shaken).
+const STEPS_HZ: f64 = 2.8;
+/// Loads of the body for an hour, as shares of the most it can: 14 % with rests, 7.9 % without (Björkstén & Jonsson, Scand. J.
+/// Work Environ. Health 3, 1977); the wrist's most sideways 11.0 N·m and the hand's grip 231 N.
+const WRIST_NMM: f64 = 0.14 * 11_000.0;
+const WRIST_SOURCE: &str = "14 % of the wrist's most, 11.0 N m: what is borne for an hour with rests (Scand. J. Work Environ. Health 3, 23, 1977)";
+const HAND_N: f64 = 0.14 * 231.0;
+const HAND_SOURCE: &str = "14 % of a grip of 231 N: what is borne for an hour with rests (Scand. J. Work Environ. Health 3, 23, 1977; PMC3855544)";
+/// An ergonomics guide's masses for tools: in one hand; away from the body.
+const ONE_HAND_G: f64 = 1400.0;
+const TWO_HANDS_G: f64 = 2300.0;
+/// Handles: 30 to 50 mm thick (ergonomics guides; a glove takes a little).
+const HANDLE_MM: [f64; 2] = [25.0, 55.0];
+/// Hanging down at the tip for each metre beyond the hand, mm: seen as straight (our choice).
+const SAG_MM_M: f64 = 15.0;
+/// The law for people: what breaks in use may fly.
+const JUDGEMENT: &str = " If it gave way in use a piece could fly off and hurt someone. This number is no permission: the \
+     event's own rules and the judgement of whoever checks props there decide.";
+
+pub(super) fn check(work: &Work) -> Vec<Finding> {
+    let found = match work.strength {
+        None => return Vec::new(),
+        Some(Err(error)) => return vec![unknown(&error.to_string())],
+        Some(Ok(found)) => found,
+    };
+    let safety = work.project.strength.safety;
+    let mut all = Vec::new();
+    for (id, kind) in [
+        ("strength_held", CaseKind::Held),
+        ("strength_swing", CaseKind::Swing),
+        ("strength_strike", CaseKind::Strike),
+        ("strength_stored", CaseKind::Stored),
+    ] {
+        all.extend(pieces(id, found, kind, safety));
+    }
+    all.extend(spine(found, safety));
+    all.extend(found.joints.iter().map(|j| joint(j, safety)));
+    all.extend(thin(found, safety));
+    all.extend(buckles(found, safety));
+    all.push(sag(found));
+    all.extend(nods(found));
+    all.extend(play(found));
+    all.extend(in_hand(&found.carried));
+    all.extend(choice(work, found, safety));
+    if !found.guessed_mm.is_empty() {
+        let n = found.guessed_mm.len();
+        all.push(note(
+            "strength_guessed",
+            "prop".into(),
+            Some([found.guessed_mm[0], found.guessed_mm[n - 1]]),
+            n as f64,
+            "1",
+            format!("At {n} of {} stations no section could be worked out: the nearest one of the same piece stands in.", found.stations.len()),
+        ));
+    }
+    if let Some(heat) = &found.heat {
+        all.extend(warmth::check(work, heat));
+    }
+    all
+}
+
+fn unknown(why: &str) -> Finding {
+    Finding {
+        id: "strength_unknown",
+        verdict: Verdict::Unsure,
+        subject: "prop".into(),
+        station_mm: None,
+        measured: Measured { value: 0.0, low: 0.0, high: 0.0, unit: "1" },
+        limit: None::<Limit>,
+        message: format!("Whether it holds could not be worked out: {why}."),
+        remedy: "mend or move what is named, or leave strength out with check = false under [strength]".into(),
+    }
+}
+
+fn band(factor: f64, spread: f64) -> Band {
+    Band::factor(factor, 1.0 - spread, 1.0 + spread)
+}
+
+/// What a load does, in words.
+fn asked(worst: &Worst) -> String {
+    let way = if worst.along_mpa < 0.0 { "pushed together" } else { "pulled" };
+    format!(
+        "{way} with {:.2} MPa and sheared with {:.2} MPa of the {:.0} MPa that it bears; material a spool weaker by {:.0} % leaves {:.1}",
+        worst.along_mpa.abs(),
+        worst.shear_mpa,
+        worst.strength_mpa,
+        100.0 * worst.spread,
+        worst.factor * (1.0 - worst.spread),
+    )
+}
+
+fn pieces(id: &'static str, found: &Strength, kind: CaseKind, safety: f64) -> Option<Finding> {
+    let cases = found.cases.iter().filter(|c| c.kind == kind);
+    let case: &Case = cases.reduce(|a, b| if b.wall.factor < a.wall.factor { b } else { a })?;
+    let station = found.stations.iter().find(|s| s.span_mm[1] > case.station_mm)?;
+    let moves = matches!(kind, CaseKind::Swing | CaseKind::Strike);
+    let mut message = format!(
+        "{}: piece {:02} bears {:.1} times what is asked ({}).",
+        capital(case.title),
+        station.piece,
+        case.wall.factor,
+        asked(&case.wall)
+    );
+    if moves {
+        message += JUDGEMENT;
+    }
+    Some(
+        Checked {
+            id,
+            subject: format!("piece {:02}", station.piece),
+            station_mm: Some(station.span_mm),
+            value: band(case.wall.factor, case.wall.spread),
+            unit: "1",
+            min: Some(safety),
+            max: None,
+            source: "strength.safety; strengths of the materials in the catalogue".into(),
+            message,
+            remedy: "a thicker wall, pieces that lie (may-lie) so that layers are not pulled apart, a stiffer or glued spine, or a gentler use".into(),
+        }
+        .finding(),
+    )
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+fn spine(found: &Strength, safety: f64) -> Option<Finding> {
+    let cases = found.cases.iter().filter_map(|c| c.spine.map(|(w, at)| (c.title, w, at)));
+    let (title, worst, at) = cases.reduce(|a, b| if b.1.factor < a.1.factor { b } else { a })?;
+    Some(
+        Checked {
+            id: "spine_bears",
+            subject: "spine".into(),
+            station_mm: Some([at; 2]),
+            value: band(worst.factor, worst.spread),
+            unit: "1",
+            min: Some(safety),
+            max: None,
+            source: "strength.safety; strength of the bar in the catalogue".into(),
+            message: format!("{}: the spine bears {:.1} times what is asked ({}).", capital(title), worst.factor, asked(&worst)),
+            remedy: "a larger or stronger bar (spine.bar), or a gentler use".into(),
+        }
+        .finding(),
+    )
+}
+
+fn joint(joint: &JointStrength, safety: f64) -> Finding {
+    Checked {
+        id: "joint_bears",
+        subject: format!("joint J{}", joint.number),
+        station_mm: Some([joint.station_mm; 2]),
+        value: band(joint.factor, joint.spread),
+        unit: "1",
+        min: Some(safety),
+        max: None,
+        source: "strength.safety; glue, pegs and plastic of the catalogue".into(),
+        message: format!(
+            "Held by {}, it bears {:.1} times what is asked when {} (a moment of {:.2} N m); with everything {:.0} % weaker {:.1} times.{JUDGEMENT}",
+            joint.by,
+            joint.factor,
+            joint.case,
+            joint.moment_nmm * 1e-3,
+            100.0 * joint.spread,
+            joint.factor * (1.0 - joint.spread)
+        ),
+        remedy: "a stronger glue (strength.glue), pegs or a collar there, a cut elsewhere (cuts), or a spine that is glued in or stiffer".into(),
+    }
+    .finding()
+}
+
+fn thin(found: &Strength, safety: f64) -> Option<Finding> {
+    let (case, (factor, at)) = found
+        .cases
+        .iter()
+        .filter_map(|c| Some((c.title, c.thin?)))
+        .reduce(|a, b| if b.1.0 < a.1.0 { b } else { a })?;
+    Some(
+        Checked {
+            id: "wall_buckles",
+            subject: "wall".into(),
+            station_mm: Some([at; 2]),
+            value: Band::factor(factor, 0.5, 1.5),
+            unit: "1",
+            min: Some(safety),
+            max: None,
+            source: "strength.safety; flat plates under pressure, half the breadth wide (handbooks); a wall is curved or dented, so within a half".into(),
+            message: format!("{}: the pressed side of the wall would buckle at {factor:.1} times that.", capital(case)),
+            remedy: "a thicker wall".into(),
+        }
+        .finding(),
+    )
+}
+
+fn buckles(found: &Strength, safety: f64) -> Option<Finding> {
+    let factor = found.buckles?;
+    Some(
+        Checked {
+            id: "prop_buckles",
+            subject: "prop".into(),
+            station_mm: None,
+            value: Band::factor(factor, 0.7, 1.3),
+            unit: "1",
+            min: Some(safety),
+            max: None,
+            source: "strength.safety; Euler's column under its own weight".into(),
+            message: format!("Standing on its butt it would buckle at {factor:.0} times its own weight."),
+            remedy: "a stiffer spine or a thicker wall".into(),
+        }
+        .finding(),
+    )
+}
+
+fn sag(found: &Strength) -> Finding {
+    let sags = [0, 1].map(|k| found.cases.get(k).map_or(0.0, |c| c.tip_mm));
+    let most = sags[0].max(sags[1]);
+    let tip = found.stations.last().map_or(0.0, |s| s.span_mm[1]);
+    let free_m = ((tip - found.carried.hands.lead_mm).max(1.0)) * 1e-3;
+    Checked {
+        id: "tip_sags",
+        subject: "prop".into(),
+        station_mm: Some([tip; 2]),
+        value: Band::factor(most, 0.75, 1.35),
+        unit: "mm",
+        min: None,
+        max: Some(SAG_MM_M * free_m),
+        source: format!("{SAG_MM_M:.0} mm a metre: seen as straight (our choice)"),
+        message: format!(
+            "Held level in one hand, the tip hangs {:.1} mm flat and {:.1} mm on edge over {:.2} m.",
+            sags[0], sags[1], free_m
+        ),
+        remedy: "a stiffer spine, or one that is glued in (spine.glued)".into(),
+    }
+    .finding()
+}
+
+fn nods(found: &Strength) -> Option<Finding> {
+    let first = *found.modes_hz.first()?;
+    let limit = STEPS_HZ * std::f64::consts::SQRT_2;
+    Some(
+        Checked {
+            id: "tip_nods",
+            subject: "prop".into(),
+            station_mm: None,
+            value: Band::factor(first, 0.87, 1.15),
+            unit: "Hz",
+            min: Some(limit),
+            max: None,
+            source: "steps of 1.4 to 2.8 Hz: from 1.41 times that on walking at most doubles what the tip does".into(),
+            message: format!("Held in one hand it nods by itself {first:.1} times a second, {:.1} times faster than hurried steps.", first / STEPS_HZ),
+            remedy: "a stiffer or glued spine, or less mass near the tip".into(),
+        }
+        .finding(),
+    )
+}
+
+fn play(found: &Strength) -> Option<Finding> {
+    let tip = found.stations.last().map_or(0.0, |s| s.span_mm[1]);
+    let loose = |j: &&JointStrength| j.play_rad > 0.0;
+    let all = found.joints.iter().filter(loose);
+    let worst = all.map(|j| (j, j.play_rad * (tip - j.station_mm).min(j.station_mm).max(0.0)));
+    let (joint, shakes) = worst.reduce(|a, b| if b.1 > a.1 { b } else { a })?;
+    Some(note(
+        "joint_play",
+        format!("joint J{}", joint.number),
+        Some([joint.station_mm; 2]),
+        shakes,
+        "mm",
+        format!(
+            "Its fit lets it tilt {:.2} degrees either way before it bears: {shakes:.1} mm at the nearer end.",
+            joint.play_rad.to_degrees()
+        ),
+    ))
+}
+
+fn in_hand(c: &Carried) -> Vec<Finding> {
+    let mut all = Vec::new();
+    let two = c.hands.other_mm.is_some();
+    let at = Some([c.hands.lead_mm; 2]);
+    let held = match c.hands.other_mm {
+        Some(other) => format!("in two hands at stations {other:.0} and {:.0} mm", c.hands.lead_mm),
+        None => format!("in one hand at station {:.0} mm", c.hands.lead_mm),
+    };
+    let limit = if two { TWO_HANDS_G } else { ONE_HAND_G };
+    all.push(
+        Checked {
+            id: "mass_hand",
+            subject: "prop".into(),
+            station_mm: Some([c.balance_mm; 2]),
+            value: Band::factor(c.mass_g, 0.93, 1.1),
+            unit: "g",
+            min: None,
+            max: Some(limit),
+            source: "an ergonomics guide for tools: 1.4 kg in one hand, 2.3 kg away from the body".into(),
+            message: format!(
+                "{:.0} g with everything in it, balanced at station {:.0} mm; held {held}. Turned about the leading hand it is as heavy as {:.3} kg m2.",
+                c.mass_g,
+                c.balance_mm,
+                c.swing_gmm2 * 1e-9
+            ),
+            remedy: "less infill, a lighter spine or smaller cell".into(),
+        }
+        .finding(),
+    );
+    let mut wrist = format!(
+        "Held level in one hand, the wrist holds {:.2} N m, {:.0} % of the most that a wrist can (11.0 N m). Each 10 g less at the tip takes {:.0} % off",
+        c.wrist_nmm * 1e-3,
+        100.0 * c.wrist_nmm / 11_000.0,
+        1000.0 * c.tip_nmm_g / c.wrist_nmm.max(1.0)
+    );
+    wrist += &match c.pommel {
+        Some([mass, inertia]) => {
+            format!("; {mass:.0} g more at the butt would halve it, and make it {:.0} % heavier to swing.", 100.0 * (inertia / c.swing_gmm2 - 1.0))
+        }
+        None => ".".to_owned(),
+    };
+    match c.hand_n {
+        Some(force) => {
+            all.push(note("wrist_holds", "grip".into(), at, c.wrist_nmm * 1e-3, "N m", wrist));
+            all.push(
+                Checked {
+                    id: "hands_hold",
+                    subject: "grip".into(),
+                    station_mm: at,
+                    value: Band::factor(force, 0.93, 1.1),
+                    unit: "N",
+                    min: None,
+                    max: Some(HAND_N),
+                    source: HAND_SOURCE.into(),
+                    message: format!("Held level in two hands, the one that bears more presses with {force:.0} N."),
+                    remedy: "hands further apart (strength.hand, strength.other-hand), a mass at the butt, or less near the tip".into(),
+                }
+                .finding(),
+            );
+        }
+        None => all.push(
+            Checked {
+                id: "wrist_holds",
+                subject: "grip".into(),
+                station_mm: at,
+                value: Band::factor(c.wrist_nmm * 1e-3, 0.93, 1.1),
+                unit: "N m",
+                min: None,
+                max: Some(WRIST_NMM * 1e-3),
+                source: WRIST_SOURCE.into(),
+                message: wrist,
+                remedy: "hold it nearer to its balance (strength.hand), in two hands (strength.other-hand), put a mass at the butt or less near the tip".into(),
+            }
+            .finding(),
+        ),
+    }
+    all.extend(c.girth_mm.map(|girth| {
+        let thick = girth / std::f64::consts::PI;
+        Checked {
+            id: "grip_girth",
+            subject: "grip".into(),
+            station_mm: at,
+            value: Band::exact(thick),
+            unit: "mm",
+            min: Some(HANDLE_MM[0]),
+            max: Some(HANDLE_MM[1]),
+            source: "handles 30 to 50 mm thick, 38 mm best (ergonomics guides for tools), and room for hands of all sizes and gloves".into(),
+            message: format!("Where the leading hand is, it is {girth:.0} mm round, as thick as a rod of {thick:.0} mm."),
+            remedy: "another place for the hand (strength.hand), or a thinner or thicker grip".into(),
+        }
+        .finding()
+    }));
+    all
+}
+
+/// The lightest stock that holds, and whether the one that is there is allowed.
+fn choice(work: &Work, found: &Strength, safety: f64) -> Vec<Finding> {
+    let mut all = Vec::new();
+    let Some(own) = found.choices.iter().find(|c| c.is_own) else { return all };
+    if !own.allowed {
+        all.push(
+            Checked {
+                id: "spine_allowed",
+                subject: "spine".into(),
+                station_mm: None,
+                value: Band::exact(1.0),
+                unit: "1",
+                min: None,
+                max: Some(0.0),
+                source: "strength.metal in the project file".into(),
+                message: format!("{} is metal, and the event allows none.", own.title),
+                remedy: "a bar of glass-fibre or wood (spine.bar)".into(),
+            }
+            .finding(),
+        );
+    }
+    let first = STEPS_HZ * std::f64::consts::SQRT_2;
+    let holds = |c: &&SpineChoice| {
+        c.allowed && c.wall_factor >= safety && c.spine_factor >= safety && c.first_hz >= first
+    };
+    let lightest = found.choices.iter().find(holds);
+    let fitting = found.choices.iter().find(|c| holds(c) && c.fits);
+    let of = |c: &SpineChoice| {
+        format!("{} ({:.0} g, tip hangs {:.0} mm, nods at {:.1} Hz)", c.title, c.mass_g, c.sag_mm, c.first_hz)
+    };
+    let lengths = work.inside.rail.as_ref().map_or(0, |r| r.spine_mm.len());
+    let message = match (lightest, fitting) {
+        (Some(any), Some(fits)) if any == fits => format!("The lightest of {} that hold in its {lengths} straight lengths is {}; it goes into the slot as drawn.", found.choices.len(), of(any)),
+        (Some(any), Some(fits)) => format!("The lightest that holds is {}, in a slot of its own; into the slot as drawn goes {}.", of(any), of(fits)),
+        (Some(any), None) => format!("The lightest that holds is {}, in a slot of its own.", of(any)),
+        (None, _) => format!("Of {} kinds of stock none brings all of it to {safety:.1} times what is asked and above {first:.1} Hz.", found.choices.len()),
+    };
+    all.push(note("spine_choice", "spine".into(), None, lightest.map_or(0.0, |c| c.mass_g), "g", message));
+    all
+}

@@ -1,0 +1,114 @@
+//! Does it stay cool enough: by its own light, in the sun, in a parked car?
+
+use super::{Checked, Work};
+use crate::finding::{Band, Finding};
+use crate::strength::Heat;
+
+/// Temperatures are known to so much, K: films, powers and what walls take in of the sun are handbook values.
+const UNSURE_K: f64 = 5.0;
+/// As [`UNSURE_K`] where people touch: a lit prop's outside is all that counts.
+const TOUCH_C: f64 = 43.0;
+/// Cells, °C.
+const CELL_C: f64 = 60.0;
+
+pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
+    let mut all = Vec::new();
+    let rules = &work.project.strength;
+    for case in &heat.cases {
+        let id = match case.title {
+            "lit in the hall" => "heat_wall",
+            "lit in the sun" => "heat_sun",
+            _ => "heat_car",
+        };
+        let warm = format!(
+            "{}: the walls come to {:.0} °C at station {:.0} mm; least room to where a material softens is {:.0} K, at station {:.0} mm",
+            sentence(case.title, rules.level),
+            case.wall_c,
+            case.station_mm,
+            case.room_k[0],
+            case.room_k[1]
+        );
+        let glue = if case.glue_k < UNSURE_K && case.glue_k.is_finite() {
+            format!(". The glue lets go {:.0} K from there", case.glue_k)
+        } else {
+            String::new()
+        };
+        all.push(
+            Checked {
+                id,
+                subject: "wall".into(),
+                station_mm: Some([case.room_k[1]; 2]),
+                value: Band::about(case.room_k[0], UNSURE_K),
+                unit: "K",
+                min: Some(0.0),
+                max: None,
+                source: "softens of the materials in the catalogue".into(),
+                message: format!("{warm}{glue}."),
+                remedy: match id {
+                    "heat_wall" => "less light (strength.level), or a plastic that softens later".into(),
+                    "heat_sun" => "keep it in the shade, paint it light, or print it in a plastic that softens later".to_owned(),
+                    _ => "do not leave it in the car, or print it in a plastic that softens later; lay it flat, along its whole length".to_owned(),
+                },
+            }
+            .finding(),
+        );
+        if id != "heat_car" {
+            if let Some(cell) = case.cell_c {
+                all.push(limit("heat_cell", "cell", cell, CELL_C, "discharge limit of generic lithium cells", case.title));
+            }
+            if id == "heat_wall" {
+                all.push(limit("heat_touch", "grip", case.touch_c, TOUCH_C, "plastic held for long: ISO 13732-1, from memory", case.title));
+            }
+        }
+    }
+    if let Some([hour, forever]) = &heat.bears {
+        let spread = |share: f64| Band::factor(share.min(1.0), 0.8, 1.25);
+        all.push(
+            Checked {
+                id: "heat_level",
+                subject: "light".into(),
+                station_mm: None,
+                value: spread(forever.0),
+                unit: "1",
+                min: Some(rules.level),
+                max: None,
+                source: "strength.level; walls 15 K below softening, cells 60 °C, strip 80 °C".into(),
+                message: format!(
+                    "In white it may be lit at {:.0} % for an hour and at {:.0} % forever, of {:.0} W at full; then {} is at its limit. It is worn at {:.0} %.",
+                    100.0 * hour.0.min(1.0),
+                    100.0 * forever.0.min(1.0),
+                    heat.full_w,
+                    forever.1,
+                    100.0 * rules.level
+                ),
+                remedy: "less light (strength.level), or a plastic that softens later".into(),
+            }
+            .finding(),
+        );
+    }
+    all
+}
+
+fn sentence(title: &str, level: f64) -> String {
+    match title {
+        "lit in the hall" => format!("Lit at {:.0} % in a hall", 100.0 * level),
+        "lit in the sun" => format!("Lit at {:.0} % in the sun", 100.0 * level),
+        _ => "In a car parked in summer".to_owned(),
+    }
+}
+
+fn limit(id: &'static str, subject: &str, value: f64, most: f64, source: &str, case: &str) -> Finding {
+    Checked {
+        id,
+        subject: subject.into(),
+        station_mm: None,
+        value: Band::about(value, 4.0),
+        unit: "°C",
+        min: None,
+        max: Some(most),
+        source: source.into(),
+        message: format!("The {subject} comes to {value:.0} °C when the prop is {case}; it may be {most:.0} °C."),
+        remedy: "less light (strength.level), or more room for air".into(),
+    }
+    .finding()
+}
