@@ -24,6 +24,7 @@ mod sample;
 mod sections;
 mod shade;
 mod side;
+mod strength;
 mod svg;
 #[cfg(test)]
 mod tests;
@@ -117,8 +118,9 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     let beds = plates::draw(outcome);
     let within = inside::draw(outcome);
     let lit = light::draw(outcome);
+    let loaded = strength::draw(outcome);
     let mut artifacts = vec![
-        Artifact::new("index.html", page::page(outcome, &side, &within, &sections, &beds, &lit)),
+        Artifact::new("index.html", page::page(outcome, &side, &within, &sections, &beds, &lit, &loaded)),
         Artifact::new("findings.json", findings::json(outcome)),
         Artifact::new("pieces/index.json", index::json(outcome)),
         Artifact::new("pieces/ways.json", ways::json(outcome)),
@@ -158,6 +160,8 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     artifacts.extend(light::files(outcome));
     artifacts.extend(lit.into_iter().map(|(path, sheet)| Artifact::new(path, sheet.to_file())));
     artifacts.extend(pictures?);
+    artifacts.extend(strength::files(outcome));
+    artifacts.extend(loaded.into_iter().map(|(path, sheet)| Artifact::new(path, sheet.to_file())));
     artifacts.extend(files::openings(outcome));
     artifacts.extend(files::mends(outcome));
     artifacts.extend(lists::files(outcome));

@@ -15,8 +15,8 @@ use crate::fields::{Fields, Report, document};
 use rows::Standing;
 use serde::Serialize;
 
-pub use holding::{Glue, Holding};
 pub use hardware::{Connector, Insert, Magnet, Rod, Screw};
+pub use holding::{Glue, Holding};
 pub use optics::{Coat, CoatKind, Optics, PerColour, Shine};
 
 /// Everything that can be named in a project.

@@ -143,7 +143,7 @@ fn line(profile: &Profile, x_at: &dyn Fn(f64) -> f64, y_at: &dyn Fn(f64) -> f64)
 }
 
 /// A round step that leaves three to eight of it below `most`.
-fn step(most: f64) -> f64 {
+pub(crate) fn step(most: f64) -> f64 {
     let power = libm::pow(10.0, libm::floor(libm::log10(most.max(1e-6) / 3.0)));
     let wanted = most.max(1e-6) / 3.0 / power;
     power

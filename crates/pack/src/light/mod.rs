@@ -9,7 +9,7 @@ use crate::{Artifact, PackError};
 use prop::light::Lighting;
 use prop::outcome::Outcome;
 
-pub(crate) use chart::draw;
+pub(crate) use chart::{draw, step};
 pub(crate) use choices::{COLUMNS, rows};
 pub(crate) use picture::captions;
 

@@ -5,6 +5,7 @@ mod findings;
 mod light;
 mod parts;
 mod pieces;
+mod strength;
 
 use crate::html::escape;
 use crate::look::{self, DARK, PAPER, Palette};
@@ -21,6 +22,7 @@ pub(crate) fn page(
     sections: &Sheet,
     beds: &Sheet,
     lit: &[(String, Sheet)],
+    loaded: &[(String, Sheet)],
 ) -> String {
     let mut out = String::with_capacity(1 << 18);
     out.push_str("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
@@ -36,6 +38,7 @@ pub(crate) fn page(
     drawing(&mut out, "inside-view", "Inside", "drawings/inside.svg", inside);
     drawing(&mut out, "section-views", "Sections", "drawings/sections.svg", sections);
     light::section(&mut out, outcome, lit);
+    strength::section(&mut out, outcome, loaded);
     pieces::section(&mut out, outcome);
     pieces::joints(&mut out, outcome);
     plates(&mut out, outcome, beds);
@@ -110,6 +113,7 @@ fn head(out: &mut String, outcome: &Outcome) {
         ("inside-view", "Inside"),
         ("section-views", "Sections"),
         ("light", "Light"),
+        ("strength", "Strength"),
         ("pieces", "Pieces"),
         ("joints", "Joints"),
         ("plate-views", "Plates"),

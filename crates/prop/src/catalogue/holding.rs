@@ -87,14 +87,23 @@ const WOOD: Holding = Holding {
     conducts_w_mk: 0.16,
 };
 
-fn usual<'r, R>(standing: &Standing<'r, R>, of: impl Fn(&'r R) -> &'r Holding, else_: &'r Holding) -> Option<&'r Holding> {
+fn usual<'r, R>(
+    standing: &Standing<'r, R>,
+    of: impl Fn(&'r R) -> &'r Holding,
+    else_: &'r Holding,
+) -> Option<&'r Holding> {
     match standing {
         Standing::BuiltIn => None,
         _ => Some(standing.base().map_or(else_, of)),
     }
 }
 
-fn number(row: &mut Fields<'_>, key: &'static str, range: std::ops::RangeInclusive<f64>, usual: Option<f64>) -> Option<f64> {
+fn number(
+    row: &mut Fields<'_>,
+    key: &'static str,
+    range: std::ops::RangeInclusive<f64>,
+    usual: Option<f64>,
+) -> Option<f64> {
     match (row.get(key), usual) {
         (Some(field), _) => field.number(range),
         (None, Some(usual)) => Some(usual),

@@ -17,8 +17,8 @@ mod plates;
 mod shape;
 mod stop;
 mod strength;
-mod warmth;
 mod takedown;
+mod warmth;
 mod windows;
 
 use crate::bay::Bays;

@@ -13,6 +13,8 @@ const WRIST_NMM: f64 = 0.14 * 11_000.0;
 const WRIST_SOURCE: &str = "14 % of the wrist's most, 11.0 N m: what is borne for an hour with rests (Scand. J. Work Environ. Health 3, 23, 1977)";
 const HAND_N: f64 = 0.14 * 231.0;
 const HAND_SOURCE: &str = "14 % of a grip of 231 N: what is borne for an hour with rests (Scand. J. Work Environ. Health 3, 23, 1977; PMC3855544)";
+/// Held where it balances: less than a wrist notices, N·mm (our choice).
+const BALANCED_NMM: f64 = 100.0;
 /// An ergonomics guide's masses for tools: in one hand; away from the body.
 const ONE_HAND_G: f64 = 1400.0;
 const TWO_HANDS_G: f64 = 2300.0;
@@ -57,7 +59,10 @@ pub(super) fn check(work: &Work) -> Vec<Finding> {
             Some([found.guessed_mm[0], found.guessed_mm[n - 1]]),
             n as f64,
             "1",
-            format!("At {n} of {} stations no section could be worked out: the nearest one of the same piece stands in.", found.stations.len()),
+            format!(
+                "At {n} of {} stations no section could be worked out: the nearest one of the same piece stands in.",
+                found.stations.len()
+            ),
         ));
     }
     if let Some(heat) = &found.heat {
@@ -146,7 +151,12 @@ fn spine(found: &Strength, safety: f64) -> Option<Finding> {
             min: Some(safety),
             max: None,
             source: "strength.safety; strength of the bar in the catalogue".into(),
-            message: format!("{}: the spine bears {:.1} times what is asked ({}).", capital(title), worst.factor, asked(&worst)),
+            message: format!(
+                "{}: the spine bears {:.1} times what is asked ({}).",
+                capital(title),
+                worst.factor,
+                asked(&worst)
+            ),
             remedy: "a larger or stronger bar (spine.bar), or a gentler use".into(),
         }
         .finding(),
@@ -178,11 +188,8 @@ fn joint(joint: &JointStrength, safety: f64) -> Finding {
 }
 
 fn thin(found: &Strength, safety: f64) -> Option<Finding> {
-    let (case, (factor, at)) = found
-        .cases
-        .iter()
-        .filter_map(|c| Some((c.title, c.thin?)))
-        .reduce(|a, b| if b.1.0 < a.1.0 { b } else { a })?;
+    let (case, (factor, at)) =
+        found.cases.iter().filter_map(|c| Some((c.title, c.thin?))).reduce(|a, b| if b.1.0 < a.1.0 { b } else { a })?;
     Some(
         Checked {
             id: "wall_buckles",
@@ -255,7 +262,10 @@ fn nods(found: &Strength) -> Option<Finding> {
             min: Some(limit),
             max: None,
             source: "steps of 1.4 to 2.8 Hz: from 1.41 times that on walking at most doubles what the tip does".into(),
-            message: format!("Held in one hand it nods by itself {first:.1} times a second, {:.1} times faster than hurried steps.", first / STEPS_HZ),
+            message: format!(
+                "Held in one hand it nods by itself {first:.1} times a second, {:.1} times faster than hurried steps.",
+                first / STEPS_HZ
+            ),
             remedy: "a stiffer or glued spine, or less mass near the tip".into(),
         }
         .finding(),
@@ -311,16 +321,18 @@ fn in_hand(c: &Carried) -> Vec<Finding> {
         .finding(),
     );
     let mut wrist = format!(
-        "Held level in one hand, the wrist holds {:.2} N m, {:.0} % of the most that a wrist can (11.0 N m). Each 10 g less at the tip takes {:.0} % off",
+        "Held level in one hand, the wrist holds {:.2} N m, {:.0} % of the most that a wrist can (11.0 N m). ",
         c.wrist_nmm * 1e-3,
-        100.0 * c.wrist_nmm / 11_000.0,
-        1000.0 * c.tip_nmm_g / c.wrist_nmm.max(1.0)
+        100.0 * c.wrist_nmm / 11_000.0
     );
     wrist += &match c.pommel {
-        Some([mass, inertia]) => {
-            format!("; {mass:.0} g more at the butt would halve it, and make it {:.0} % heavier to swing.", 100.0 * (inertia / c.swing_gmm2 - 1.0))
-        }
-        None => ".".to_owned(),
+        _ if c.wrist_nmm < BALANCED_NMM => "It is held where it balances.".to_owned(),
+        Some([mass, inertia]) => format!(
+            "10 g less at the tip take {:.0} % off; {mass:.0} g more at the butt would halve it, and make it {:.0} % heavier to swing.",
+            1000.0 * c.tip_nmm_g / c.wrist_nmm,
+            100.0 * (inertia / c.swing_gmm2 - 1.0)
+        ),
+        None => "The butt is no lever to balance it from there.".to_owned(),
     };
     match c.hand_n {
         Some(force) => {
@@ -398,9 +410,8 @@ fn choice(work: &Work, found: &Strength, safety: f64) -> Vec<Finding> {
         );
     }
     let first = STEPS_HZ * std::f64::consts::SQRT_2;
-    let holds = |c: &&SpineChoice| {
-        c.allowed && c.wall_factor >= safety && c.spine_factor >= safety && c.first_hz >= first
-    };
+    let holds =
+        |c: &&SpineChoice| c.allowed && c.wall_factor >= safety && c.spine_factor >= safety && c.first_hz >= first;
     let lightest = found.choices.iter().find(holds);
     let fitting = found.choices.iter().find(|c| holds(c) && c.fits);
     let of = |c: &SpineChoice| {
@@ -408,10 +419,21 @@ fn choice(work: &Work, found: &Strength, safety: f64) -> Vec<Finding> {
     };
     let lengths = work.inside.rail.as_ref().map_or(0, |r| r.spine_mm.len());
     let message = match (lightest, fitting) {
-        (Some(any), Some(fits)) if any == fits => format!("The lightest of {} that hold in its {lengths} straight lengths is {}; it goes into the slot as drawn.", found.choices.len(), of(any)),
-        (Some(any), Some(fits)) => format!("The lightest that holds is {}, in a slot of its own; into the slot as drawn goes {}.", of(any), of(fits)),
+        (Some(any), Some(fits)) if any == fits => format!(
+            "The lightest of {} that hold in its {lengths} straight lengths is {}; it goes into the slot as drawn.",
+            found.choices.len(),
+            of(any)
+        ),
+        (Some(any), Some(fits)) => format!(
+            "The lightest that holds is {}, in a slot of its own; into the slot as drawn goes {}.",
+            of(any),
+            of(fits)
+        ),
         (Some(any), None) => format!("The lightest that holds is {}, in a slot of its own.", of(any)),
-        (None, _) => format!("Of {} kinds of stock none brings all of it to {safety:.1} times what is asked and above {first:.1} Hz.", found.choices.len()),
+        (None, _) => format!(
+            "Of {} kinds of stock none brings all of it to {safety:.1} times what is asked and above {first:.1} Hz.",
+            found.choices.len()
+        ),
     };
     all.push(note("spine_choice", "spine".into(), None, lightest.map_or(0.0, |c| c.mass_g), "g", message));
     all

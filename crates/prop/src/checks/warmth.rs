@@ -6,7 +6,7 @@ use crate::strength::Heat;
 
 /// Temperatures are known to so much, K: films, powers and what walls take in of the sun are handbook values.
 const UNSURE_K: f64 = 5.0;
-/// As [`UNSURE_K`] where people touch: a lit prop's outside is all that counts.
+/// Held for long, °C.
 const TOUCH_C: f64 = 43.0;
 /// Cells, °C.
 const CELL_C: f64 = 60.0;
@@ -29,7 +29,7 @@ pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
             case.room_k[1]
         );
         let glue = if case.glue_k < UNSURE_K && case.glue_k.is_finite() {
-            format!(". The glue lets go {:.0} K from there", case.glue_k)
+            format!(". At the joints it is {:.0} K to where the glue lets go", case.glue_k)
         } else {
             String::new()
         };
@@ -54,10 +54,24 @@ pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
         );
         if id != "heat_car" {
             if let Some(cell) = case.cell_c {
-                all.push(limit("heat_cell", "cell", cell, CELL_C, "discharge limit of generic lithium cells", case.title));
+                all.push(limit(
+                    "heat_cell",
+                    "cell",
+                    cell,
+                    CELL_C,
+                    "discharge limit of generic lithium cells",
+                    case.title,
+                ));
             }
             if id == "heat_wall" {
-                all.push(limit("heat_touch", "grip", case.touch_c, TOUCH_C, "plastic held for long: ISO 13732-1, from memory", case.title));
+                all.push(limit(
+                    "heat_touch",
+                    "grip",
+                    case.touch_c,
+                    TOUCH_C,
+                    "plastic held for long: ISO 13732-1, from memory",
+                    case.title,
+                ));
             }
         }
     }

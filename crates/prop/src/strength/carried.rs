@@ -36,7 +36,8 @@ pub(super) fn carried(work: &StrengthWork, bar: &Jointed, hands: &Hands) -> Carr
     let node = |station| bar.line.frame.nodes[bar.line.node_near(station)];
     let lead = node(hands.lead_mm);
     let wrist_nmm = heft.holding_nmm(lead, DVec3::NEG_Z).length();
-    let ends = [bar.line.frame.nodes[bar.line.nodes[0][1]], bar.line.frame.nodes[bar.line.nodes[bar.line.nodes.len() - 1][0]]];
+    let ends =
+        [bar.line.frame.nodes[bar.line.nodes[0][1]], bar.line.frame.nodes[bar.line.nodes[bar.line.nodes.len() - 1][0]]];
     let levers = ends.map(|p| (p - lead).truncate().length());
     let g = EARTH_MM_S2 * 1e-6;
     let weight_n = heft.mass_g * g;

@@ -136,7 +136,9 @@ fn runs(work: &StrengthWork, bar: &Jointed, hands: &Hands) -> Vec<Run> {
         add(title, CaseKind::Swing, &one, vec![pull(down), swing], None);
     }
     let heft = heft(&line.frame);
-    for (title, way, axis) in [("the tip bumps, on edge", DVec3::Y, DVec3::Z), ("the tip bumps, flat", DVec3::Z, DVec3::Y)] {
+    for (title, way, axis) in
+        [("the tip bumps, on edge", DVec3::Y, DVec3::Z), ("the tip bumps, flat", DVec3::Z, DVec3::Y)]
+    {
         // Mass that stands behind the tip: 1/m + d²/I about the balance; momentum in half a sine.
         let arm = (line.frame.nodes[tip] - heft.balance_mm).dot(DVec3::X);
         let behind = 1.0 / (1.0 / heft.mass_g + arm * arm / heft.swing_gmm2(heft.balance_mm, axis));
@@ -159,7 +161,13 @@ fn runs(work: &StrengthWork, bar: &Jointed, hands: &Hands) -> Vec<Run> {
     let length = bar.stops_mm.last().copied().unwrap_or(0.0);
     let pads = CAR_PADS.map(|share| line.node_near(share * length));
     let lying = line.held(&[rest(pads[0]), slide(pads[1])]);
-    add("a bump in the car, lying flat", CaseKind::Stored, &lying, vec![pull(DVec3::NEG_Z * (CAR_G + 1.0))], Some(CAR_S));
+    add(
+        "a bump in the car, lying flat",
+        CaseKind::Stored,
+        &lying,
+        vec![pull(DVec3::NEG_Z * (CAR_G + 1.0))],
+        Some(CAR_S),
+    );
     all
 }
 
@@ -202,7 +210,9 @@ pub(super) fn run(work: &StrengthWork, walls: &[Wall], bar: &Jointed, hands: &Ha
     let standing = bar.line.held(&[Support::clamp(bar.line.nodes[0][1])]);
     let buckles = buckling(&standing, &[pull(DVec3::NEG_X)]).map_err(fault("standing on its butt"))?;
     let sags = [0, 1].map(|c| &done[c].0);
-    let stations = (0..walls.len()).map(|k| station(work.printed.pieces[walls[k].piece].number, walls, bar, k, &asked, sags)).collect();
+    let stations = (0..walls.len())
+        .map(|k| station(work.printed.pieces[walls[k].piece].number, walls, bar, k, &asked, sags))
+        .collect();
     let ends = runs.iter().map(|r| r.title).zip(done.iter().map(|d| d.1.clone())).collect();
     Ok(Found { stations, cases, modes_hz, buckles, ends })
 }
@@ -223,9 +233,7 @@ pub(super) fn least_factors(
 }
 
 fn least(all: impl Iterator<Item = Option<Worst>>) -> Option<(usize, Worst)> {
-    all.enumerate()
-        .filter_map(|(k, w)| Some((k, w?)))
-        .reduce(|a, b| if b.1.factor < a.1.factor { b } else { a })
+    all.enumerate().filter_map(|(k, w)| Some((k, w?))).reduce(|a, b| if b.1.factor < a.1.factor { b } else { a })
 }
 
 /// What one case asks of one stretch.
@@ -293,7 +301,8 @@ fn on_stretch(
         let bears = plate.flat_mpa(0.5 * (most - least), Flat::Pressed).ok()?;
         (pressed > 1e-9).then(|| bears / pressed)
     });
-    let none = Worst { case, along_mpa: 0.0, shear_mpa: 0.0, strength_mpa: strength, spread: holding.spread, factor: MOST };
+    let none =
+        Worst { case, along_mpa: 0.0, shear_mpa: 0.0, strength_mpa: strength, spread: holding.spread, factor: MOST };
     Asked { wall: worst.unwrap_or(none), spine, thin }
 }
 
@@ -309,7 +318,14 @@ fn judged(case: &'static str, [low, high]: [f64; 2], shear_mpa: f64, strength_mp
     Worst { case, along_mpa, shear_mpa, strength_mpa, spread, factor }
 }
 
-fn station(number: u32, walls: &[Wall], bar: &Jointed, k: usize, asked: &[Vec<Asked>], sags: [&Vec<DVec3>; 2]) -> AtStation {
+fn station(
+    number: u32,
+    walls: &[Wall],
+    bar: &Jointed,
+    k: usize,
+    asked: &[Vec<Asked>],
+    sags: [&Vec<DVec3>; 2],
+) -> AtStation {
     let (wall, whole) = (&walls[k], &bar.whole[k]);
     let spine = bar.spine[k].as_ref().filter(|_| !bar.glued);
     // A loose spine bends along with the pieces, each about its own middle.

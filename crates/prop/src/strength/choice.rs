@@ -52,9 +52,10 @@ pub(super) fn choices(work: &StrengthWork, walls: &[Wall], hands: &Hands) -> Res
             };
             let work = StrengthWork { project: &project, ..*work };
             let laid = lay_bar(bar, work.spines, walls)?;
-            let mass_g = walls.iter().zip(&laid).filter_map(|(w, s)| {
-                s.as_ref().map(|s| s.section.plain.mass_g_mm * (w.span_mm[1] - w.span_mm[0]))
-            });
+            let mass_g = walls
+                .iter()
+                .zip(&laid)
+                .filter_map(|(w, s)| s.as_ref().map(|s| s.section.plain.mass_g_mm * (w.span_mm[1] - w.span_mm[0])));
             let mass_g = mass_g.sum();
             let whole = jointed(&work, walls, &laid)?;
             let ([wall_factor, spine_factor], sag_mm, first_hz) = least_factors(&work, walls, &whole, hands)?;

@@ -171,7 +171,9 @@ fn sleeve(work: &StrengthWork, joint: &Joint) -> Result<Option<Sleeve>, String> 
         None if joint.kind == JointKind::Collar => 0,
         None => return Ok(None),
     };
-    let Some(index) = work.printed.pieces.iter().position(|p| p.number == joint.pieces[carrier]) else { return Ok(None) };
+    let Some(index) = work.printed.pieces.iter().position(|p| p.number == joint.pieces[carrier]) else {
+        return Ok(None);
+    };
     let piece = &work.printed.pieces[index];
     let mesh = piece.mesh.transformed(&piece.to_prop);
     let beyond = if carrier == 0 { BEYOND_MM } else { -BEYOND_MM };

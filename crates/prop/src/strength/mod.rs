@@ -4,8 +4,8 @@
 //! where hands are, `cases` loads it, `joints` asks what glue and plugs take of that, `carried` weighs it in the hand,
 //! `choice` tries other spines, `warmth` heats it. The mechanics are those of the crate `beam`.
 
-mod cases;
 mod carried;
+mod cases;
 mod choice;
 mod hold;
 mod jointed;
@@ -59,7 +59,9 @@ impl StrengthWork<'_> {
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum StrengthError {
     /// No section of a piece could be understood.
-    #[error("piece {piece:02} has no section that can be worked out, for example at station {station_mm:.0} mm: {reason}")]
+    #[error(
+        "piece {piece:02} has no section that can be worked out, for example at station {station_mm:.0} mm: {reason}"
+    )]
     Section {
         /// Number of the piece.
         piece: u32,
@@ -136,6 +138,8 @@ pub struct AtStation {
 /// What the prop bears.
 #[derive(Clone, Debug)]
 pub struct Strength {
+    /// How much more it must bear than it is asked to.
+    pub safety: f64,
     /// Along the prop.
     pub stations: Vec<AtStation>,
     /// The load cases.
@@ -172,6 +176,7 @@ pub fn strength(work: &StrengthWork) -> Result<Strength, StrengthError> {
     let heat = warmth::heat(work, &walls)?;
     let guessed_mm = walls.iter().filter(|w| w.is_guess).map(|w| w.middle_mm()).collect();
     Ok(Strength {
+        safety: work.project.strength.safety,
         stations: found.stations,
         cases: found.cases,
         joints,

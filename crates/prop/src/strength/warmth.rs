@@ -69,13 +69,15 @@ pub(super) fn heat(work: &StrengthWork, walls: &[Wall]) -> Result<Option<Heat>, 
     let rules = &work.project.strength;
     let power_w_mm = watts(work, walls);
     let full_w: f64 = power_w_mm.iter().zip(walls).map(|(p, w)| p * (w.span_mm[1] - w.span_mm[0])).sum();
-    let slices = |share: f64| -> Vec<Slice> { walls.iter().zip(&power_w_mm).map(|(w, p)| slice(work, w, p * share)).collect() };
+    let slices =
+        |share: f64| -> Vec<Slice> { walls.iter().zip(&power_w_mm).map(|(w, p)| slice(work, w, p * share)).collect() };
     let hall = Air { air_c: rules.air_c, around_c: rules.air_c, film: Film::Level, sun_w_m2: 0.0 };
     let sun = Air { sun_w_m2: rules.sun_w_m2, ..hall };
     let car = Air { air_c: rules.car_c, around_c: rules.car_c, ..hall };
     let mut cases = Vec::new();
     if full_w > 0.0 {
-        cases.push(case(work, walls, "lit in the hall", &slices(rules.level), &hall).map_err(fault("lit in the hall"))?);
+        cases
+            .push(case(work, walls, "lit in the hall", &slices(rules.level), &hall).map_err(fault("lit in the hall"))?);
     }
     if rules.sun_w_m2 > 0.0 {
         cases.push(case(work, walls, "lit in the sun", &slices(rules.level), &sun).map_err(fault("in the sun"))?);
@@ -116,9 +118,11 @@ fn slice(work: &StrengthWork, wall: &Wall, w_mm: f64) -> Slice {
         0.25 * (most - least).max(1.0)
     });
     let inner_mm = (girth_mm - std::f64::consts::TAU * thick).max(0.2 * girth_mm);
-    let spine = work.project.spine.as_ref().filter(|_| {
-        work.spines.iter().any(|s| (s.station_mm[0]..=s.station_mm[1]).contains(&wall.middle_mm()))
-    });
+    let spine = work
+        .project
+        .spine
+        .as_ref()
+        .filter(|_| work.spines.iter().any(|s| (s.station_mm[0]..=s.station_mm[1]).contains(&wall.middle_mm())));
     let spine_mm2 = spine.map_or(0.0, |s| if s.bar.round { 0.785 } else { 1.0 } * s.bar.size_mm[0] * s.bar.size_mm[1]);
     let spine_g = spine.map_or(0.0, |s| spine_mm2 * length_mm * 1e-3 * s.bar.density_g_cm3);
     let conducts = rules.material.holding.conducts_w_mk;
