@@ -10,6 +10,7 @@ mod memory;
 mod packs;
 mod parts;
 mod sculpt;
+mod strength;
 mod trade;
 mod wand;
 mod windows;
