@@ -2,7 +2,7 @@
 
 use super::{Checked, Work};
 use crate::finding::{Band, Finding};
-use crate::strength::Heat;
+use crate::strength::{BELOW_K, Heat};
 
 /// Temperatures are known to so much, K: films, powers and what walls take in of the sun are handbook values.
 const UNSURE_K: f64 = 5.0;
@@ -33,6 +33,13 @@ pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
         } else {
             String::new()
         };
+        let under_glass = case.sunlit.map_or_else(String::new, |[wall_c, room_k]| {
+            let ends = if room_k > UNSURE_K { "it stays stiff" } else { "it softens and bends" };
+            format!(
+                " That is in the shade, in air of {:.0} °C; where the sun falls on it through a window it comes to about {wall_c:.0} °C, and {ends}; a dark dash is hotter still.",
+                rules.car_c
+            )
+        });
         all.push(
             Checked {
                 id,
@@ -40,10 +47,14 @@ pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
                 station_mm: Some([case.room_k[1]; 2]),
                 value: Band::about(case.room_k[0], UNSURE_K),
                 unit: "K",
-                min: Some(0.0),
+                // What lies about may come nearer than what is held by an end.
+                min: Some(if id == "heat_car" { 0.0 } else { BELOW_K }),
                 max: None,
-                source: "softens of the materials in the catalogue".into(),
-                message: format!("{warm}{glue}."),
+                source: match id {
+                    "heat_car" => "softens of the materials in the catalogue; strength.car".into(),
+                    _ => format!("softens of the materials in the catalogue, less {BELOW_K:.0} K: plastics creep before (common practice, no source)"),
+                },
+                message: format!("{warm}{glue}.{under_glass}"),
                 remedy: match id {
                     "heat_wall" => "less light (strength.level), or a plastic that softens later".into(),
                     "heat_sun" => "keep it in the shade, paint it light, or print it in a plastic that softens later".to_owned(),

@@ -23,7 +23,7 @@ pub struct StrengthRules {
     pub bump_mm_s: f64,
     /// `drop`: height it is set down from, mm.
     pub drop_mm: f64,
-    /// `safety`: how much more it must bear than it is asked to.
+    /// `safety`: how much more it must bear than it is asked to, of the weakest material of its spread.
     pub safety: f64,
     /// `metal`: whether the event allows metal inside.
     pub metal: bool,
@@ -72,11 +72,13 @@ impl Default for StrengthRules {
 const SWING_DEG_S: f64 = 300.0;
 /// It is stopped in half the time that it took (our choice).
 const STOP_S: f64 = 0.25;
-/// A knock against a door frame in passing (our choice).
-const BUMP_MM_S: f64 = 500.0;
-/// Set down from 2 cm.
+/// As after a fall of 1 cm: a knock in handling. Walking into something is 1.4 m/s, a blow far more (our choice).
+const BUMP_MM_S: f64 = 450.0;
+/// Set down from 2 cm (our choice).
 const DROP_MM: f64 = 20.0;
-/// It must bear half as much again as it is asked to: loads are guesses; what materials scatter is counted beside it (our choice).
+/// What the weakest material of its spread must bear of what is asked: 1.5 is the factor on variable loads in EN 1990 (from
+/// memory), which it puts beside what materials scatter. With the catalogue's spreads a plastic's usual strength is then 2
+/// times what is asked, a glue's 2.5 to 3 times.
 const SAFETY: f64 = 1.5;
 const AIR_C: f64 = 25.0;
 /// Air in a car in the sun of summer: a weather service's test car came to 51 °C within two hours at 33 to 35 °C outside
@@ -90,7 +92,7 @@ const LEVEL: f64 = 0.3;
 pub(super) fn read_strength(root: &mut Fields<'_>, stock: &Stock) -> Option<StrengthRules> {
     const SWING: Wanted = Wanted::of(Quantity::Turning, 0.0, 3000.0, "300 deg/s");
     const STOP: Wanted = Wanted::of(Quantity::Time, 0.02, 5.0, "0.25 s");
-    const BUMP: Wanted = Wanted::of(Quantity::Speed, 0.0, 20_000.0, "0.5 m/s");
+    const BUMP: Wanted = Wanted::of(Quantity::Speed, 0.0, 20_000.0, "0.45 m/s");
     const DROP: Wanted = Wanted::length(0.0, 2000.0, "20 mm");
     const AIR: Wanted = Wanted::of(Quantity::Temperature, 0.0, 50.0, "25 C");
     const CAR: Wanted = Wanted::of(Quantity::Temperature, 20.0, 100.0, "51 C");

@@ -25,7 +25,7 @@ pub use cases::{Case, CaseKind, Worst};
 pub use choice::SpineChoice;
 pub use hold::Hands;
 pub use joints::JointStrength;
-pub use warmth::{Heat, WarmCase};
+pub use warmth::{BELOW_K, Heat, WarmCase};
 
 /// What the strength is worked out from.
 pub struct StrengthWork<'a> {

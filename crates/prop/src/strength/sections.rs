@@ -7,10 +7,11 @@ use super::{StrengthError, StrengthWork};
 use crate::memory::{KeyOf, Known};
 use crate::outcome::{Piece, Pose, Role};
 use crate::stages::SplitPiece;
-use beam::section::{Material, Outline, Region};
-use beam::{Section, outlines, section};
+use beam::section::{Material, Region};
+use beam::{DVec2, Section, outlines, section};
 use rayon::prelude::*;
-use solid::section::Basis;
+use solid::Mesh;
+use solid::section::{Basis, OutlineError, inset};
 use std::sync::Arc;
 
 /// Stations along the prop, about.
@@ -78,13 +79,47 @@ pub(super) fn walls(work: &StrengthWork) -> Result<Vec<Wall>, StrengthError> {
             let split = &work.split.pieces[*i];
             let holding = &split.rules.material.holding;
             let key = KeyOf::stage("strength sections").and(&work.printed.keys[*i]).and(&work.placed.key());
-            let key = key.and(&(*i, holding, split.rules.material.density_g_cm3)).key();
+            let key = key
+                .and(&(*i, holding, split.rules.material.density_g_cm3))
+                .and(&bead_mm(work, &work.printed.pieces[*i]))
+                .key();
             work.memory.recall("strength sections", core.len(), key, || cut(work, *i, length))
         })
         .collect::<Result<_, StrengthError>>()?;
     let mut walls: Vec<Wall> = made.iter().flat_map(|m| m.iter().cloned()).collect();
     walls.sort_by(|a, b| a.span_mm[0].total_cmp(&b.span_mm[0]));
     if walls.is_empty() { Err(StrengthError::Nothing) } else { Ok(walls) }
+}
+
+/// Width of what is laid at least, mm; 0 for resin.
+fn bead_mm(work: &StrengthWork, piece: &Piece) -> f64 {
+    work.project.printers.iter().find(|p| p.name == piece.printer).map_or(0.0, |p| p.bead_mm)
+}
+
+/// A section that was looked for, or why there is none.
+struct Tried {
+    span_mm: [f64; 2],
+    basis: Basis,
+    found: Result<(Arc<Vec<Region>>, Arc<Section>), String>,
+}
+
+/// What bears in a plane. What is thinner than a bead is not laid, and bears nothing.
+fn look(
+    mesh: &Mesh,
+    basis: &Basis,
+    material: Material,
+    bead_mm: f64,
+) -> Result<(Arc<Vec<Region>>, Arc<Section>), String> {
+    let loops = solid::section::section(mesh, basis).map_err(|e| e.to_string())?;
+    let loops = without_slivers(&loops, bead_mm).map_err(|e| e.to_string())?;
+    let regions = vec![Region { material, outlines: outlines(&loops, TOLERANCE_MM) }];
+    let section = section(&regions, ACCURACY).map_err(|e| e.to_string())?;
+    Ok((Arc::new(regions), Arc::new(section)))
+}
+
+/// The outlines without what is thinner than `mm`: drawn in by half of it, and out again.
+fn without_slivers(loops: &[Vec<DVec2>], mm: f64) -> Result<Vec<Vec<DVec2>>, OutlineError> {
+    if mm <= 0.0 { Ok(loops.to_vec()) } else { inset(&inset(loops, 0.5 * mm)?, -0.5 * mm) }
 }
 
 /// The sections of one piece.
@@ -101,35 +136,84 @@ fn cut(work: &StrengthWork, index: usize, length_mm: f64) -> Result<Vec<Wall>, S
         g_mpa: holding.g_mpa * laid,
         density_kg_m3: split.rules.material.density_g_cm3[0] * 1000.0 * laid,
     };
-    let tried: Vec<([f64; 2], Basis, Result<(Vec<Region>, Section), String>)> = (0..count)
+    let bead_mm = bead_mm(work, piece);
+    let spans =
+        (0..count).map(|k| [from + step * k as f64, if k + 1 == count { to } else { from + step * (k + 1) as f64 }]);
+    let tried: Vec<Tried> = spans
+        .collect::<Vec<_>>()
         .into_par_iter()
-        .map(|k| {
-            let span = [from + step * k as f64, if k + 1 == count { to } else { from + step * (k as f64 + 1.0) }];
-            let middle = f64::midpoint(span[0], span[1]) + ASIDE_MM;
-            let frame = work.placed.path.frame(middle);
+        .map(|span_mm| {
+            let frame = work.placed.path.frame(f64::midpoint(span_mm[0], span_mm[1]) + ASIDE_MM);
             let basis = Basis { origin: frame.point, x: frame.across, y: frame.through };
-            let found = solid::section::section(&mesh, &basis).map_err(|e| e.to_string()).and_then(|loops| {
-                let outlines: Vec<Outline> = outlines(&loops, TOLERANCE_MM);
-                let regions = vec![Region { material, outlines }];
-                section(&regions, ACCURACY).map_err(|e| e.to_string()).map(|section| (regions, section))
-            });
-            (span, basis, found)
+            Tried { span_mm, basis, found: look(&mesh, &basis, material, bead_mm) }
         })
         .collect();
-    let sound: Vec<usize> = (0..count).filter(|k| tried[*k].2.is_ok()).collect();
-    let shared: Vec<Option<(Arc<Vec<Region>>, Arc<Section>)>> = tried
-        .iter()
-        .map(|(_, _, found)| found.as_ref().ok().map(|(r, s)| (Arc::new(r.clone()), Arc::new(s.clone()))))
-        .collect();
-    let stand_in = |k: usize| sound.iter().copied().min_by_key(|s| s.abs_diff(k));
+    let sound: Vec<usize> = (0..count).filter(|k| tried[*k].found.is_ok()).collect();
     let mut walls = Vec::with_capacity(count);
-    for (k, (span_mm, basis, found)) in tried.iter().enumerate() {
-        let Some((regions, section)) = stand_in(k).and_then(|s| shared[s].clone()) else {
-            let reason = found.as_ref().err().cloned().unwrap_or_default();
-            return Err(StrengthError::Section { piece: piece.number, station_mm: span_mm[0], reason });
-        };
-        let is_guess = found.is_err();
-        walls.push(Wall { piece: index, span_mm: *span_mm, basis: *basis, regions, section, laid, is_guess });
+    for (k, one) in tried.iter().enumerate() {
+        let nearest = sound.iter().min_by_key(|s| s.abs_diff(k));
+        match (nearest.map(|s| &tried[*s].found), &one.found) {
+            (Some(Ok((regions, section))), own) => walls.push(Wall {
+                piece: index,
+                span_mm: one.span_mm,
+                basis: one.basis,
+                regions: regions.clone(),
+                section: section.clone(),
+                laid,
+                is_guess: own.is_err(),
+            }),
+            (_, own) => {
+                let reason = own.as_ref().err().cloned().unwrap_or_default();
+                return Err(StrengthError::Section { piece: piece.number, station_mm: one.span_mm[0], reason });
+            }
+        }
     }
     Ok(walls)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use solid::section::area_mm2;
+
+    fn block(low: DVec2, high: DVec2) -> Vec<DVec2> {
+        vec![low, DVec2::new(high.x, low.y), high, DVec2::new(low.x, high.y)]
+    }
+
+    /// Two blocks of 10 mm joined by a web: one of 0.3 mm goes, one of 0.6 mm stays. Round corners of a bead lose
+    /// (4 - pi) r^2 of each block.
+    #[test]
+    fn what_is_thinner_than_a_bead_is_not_laid() {
+        let joined = |web: f64| {
+            let half = 0.5 * web;
+            vec![
+                [
+                    (0.0, 0.0),
+                    (10.0, 0.0),
+                    (10.0, 5.0 - half),
+                    (15.0, 5.0 - half),
+                    (15.0, 0.0),
+                    (25.0, 0.0),
+                    (25.0, 10.0),
+                    (15.0, 10.0),
+                    (15.0, 5.0 + half),
+                    (10.0, 5.0 + half),
+                    (10.0, 10.0),
+                    (0.0, 10.0),
+                ]
+                .map(|(x, y)| DVec2::new(x, y))
+                .to_vec(),
+            ]
+        };
+        let round = (4.0 - std::f64::consts::PI) * 0.2 * 0.2;
+        let gone = without_slivers(&joined(0.3), 0.4).unwrap();
+        assert_eq!(gone.len(), 2);
+        assert!((area_mm2(&gone) - (200.0 - 2.0 * round)).abs() < 0.01, "{}", area_mm2(&gone));
+        let stays = without_slivers(&joined(0.6), 0.4).unwrap();
+        assert_eq!(stays.len(), 1);
+        assert!((area_mm2(&stays) - (203.0 - 2.0 * round)).abs() < 0.01, "{}", area_mm2(&stays));
+        let as_it_is = vec![block(DVec2::ZERO, DVec2::new(0.1, 9.0))];
+        assert_eq!(without_slivers(&as_it_is, 0.0).unwrap(), as_it_is);
+        assert!(without_slivers(&as_it_is, 0.4).unwrap().is_empty());
+    }
 }

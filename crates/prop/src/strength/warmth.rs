@@ -17,8 +17,10 @@ const EMISSIVITY: f64 = 0.9;
 /// Share of sunlight taken in by bare white plastic and by coated walls (common practice, no source).
 const BARE: f64 = 0.3;
 const COATED: f64 = 0.8;
-/// A printed wall is kept so far below where it softens, K (common practice, no source).
-const BELOW_K: f64 = 15.0;
+/// A wall in use is kept so far below where it softens, K: it creeps before (common practice, no source).
+pub const BELOW_K: f64 = 15.0;
+/// Share of the sun that a car's window lets in (glazing, from memory).
+const THROUGH_GLASS: f64 = 0.7;
 /// Cells at the most, °C: discharge limit of generic lithium cells.
 const CELL_C: f64 = 60.0;
 /// Touched for long, plastic: ISO 13732-1, from memory.
@@ -28,6 +30,8 @@ const STRIP_C: f64 = 80.0;
 /// Heat capacity, J/(g·K): plastics; metals and electronics.
 const PLASTIC_J_GK: f64 = 1.5;
 const CORE_J_GK: f64 = 0.9;
+/// The sun on what lies under a window, W/m2 (from memory).
+const SUN_W_M2: f64 = 900.0;
 /// An hour, s.
 const HOUR_S: f64 = 3600.0;
 
@@ -50,6 +54,8 @@ pub struct WarmCase {
     pub cell_c: Option<f64>,
     /// Where the glue lets go, less the warmest joint, K.
     pub glue_k: f64,
+    /// In a car: warmest wall where the sun falls on it through a window, °C, and the least room there, K.
+    pub sunlit: Option<[f64; 2]>,
 }
 
 /// How warm the prop gets.
@@ -82,7 +88,13 @@ pub(super) fn heat(work: &StrengthWork, walls: &[Wall]) -> Result<Option<Heat>, 
     if rules.sun_w_m2 > 0.0 {
         cases.push(case(work, walls, "lit in the sun", &slices(rules.level), &sun).map_err(fault("in the sun"))?);
     }
-    cases.push(case(work, walls, "in a parked car, dark", &slices(0.0), &car).map_err(fault("in a parked car"))?);
+    let mut parked =
+        case(work, walls, "in a parked car, dark", &slices(0.0), &car).map_err(fault("in a parked car"))?;
+    let glass = Air { sun_w_m2: SUN_W_M2 * THROUGH_GLASS, ..car };
+    let sunlit =
+        case(work, walls, "under a car's window", &slices(0.0), &glass).map_err(fault("under a car's window"))?;
+    parked.sunlit = Some([sunlit.wall_c, sunlit.room_k[0]]);
+    cases.push(parked);
     let bears = if full_w > 0.0 {
         let full = slices(1.0);
         let limits: Vec<Limits> = walls.iter().map(|w| limits(work, w)).collect();
@@ -189,6 +201,7 @@ fn case(
         touch_c: air.air_c,
         cell_c: None,
         glue_k: f64::INFINITY,
+        sunlit: None,
     };
     for (k, wall) in walls.iter().enumerate() {
         let softens = work.split.pieces[wall.piece].rules.material.holding.softens_c;
