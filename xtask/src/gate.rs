@@ -20,6 +20,7 @@ pub(crate) fn test() -> Result<(), Failure> {
     let _ = tally.prepare("mesh packages", setup::node_packages("reference/meshes"));
     let browser = tally.prepare("browser", setup::browser());
     let _ = tally.prepare("circuit simulator", setup::simulator());
+    let instances = tally.prepare("instances of plans", setup::instances()).unwrap_or_default();
 
     tally.step("formatting", &mut cargo(&["fmt", "--all", "--check"]));
     tally.step("lints", cargo(&["clippy", "--workspace", "--all-targets"]).args(["--", "-D", "warnings"]));
@@ -56,8 +57,10 @@ pub(crate) fn test() -> Result<(), Failure> {
             ("BEAM_BEAMS", "beams"),
             ("CIRCUIT_CIRCUITS", "circuits"),
             ("NEST_CASES", "nest_cases"),
+            ("WORKPLAN_PLANS", "plans"),
         ];
         pytest.envs(examples.map(|(name, program)| (name, built().with_file_name("examples").join(program))));
+        pytest.env("WORKPLAN_INSTANCES", &instances);
         tally.suite("reference checks", &mut pytest);
     }
     if let (Some(()), Some(browser)) = (packages, browser) {

