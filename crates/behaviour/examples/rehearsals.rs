@@ -14,10 +14,23 @@ use std::path::{Path, PathBuf};
 
 fn main() -> Result<(), Box<dyn Error>> {
     let dir = PathBuf::from(std::env::args().nth(1).ok_or("say where to write")?);
-    let quick =
-        Hardware { pixels: 24, budget: 24 * 300, flash_window: Some(5), sound_hz: 11025, ..Hardware::default() };
-    let slow =
-        Hardware { pace: Pace::Hz200, pixels: 31, budget: 2000, flash_window: None, sound_hz: 8000, dim_pct: 40 };
+    let quick = Hardware {
+        pixels: 24,
+        strips: 2,
+        budget: 24 * 300,
+        flash_window: Some(5),
+        sound_hz: 11025,
+        ..Hardware::default()
+    };
+    let slow = Hardware {
+        pace: Pace::Hz200,
+        pixels: 31,
+        strips: 2,
+        budget: 2000,
+        flash_window: None,
+        sound_hz: 8000,
+        dim_pct: 40,
+    };
     let state_machine = Board::small();
     let bitstream = Board { driver: Driver::Bitstream, clock_mhz: 240.0, wire: [0, 2, 1], ..Board::small() };
     for (name, hardware, board) in [("quick", quick, state_machine), ("slow", slow, bitstream)] {

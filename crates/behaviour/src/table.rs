@@ -10,9 +10,12 @@ use crate::{Behaviour, Effect, Flaw, Hum, Light, Pace, Rule, ThresholdError, Thr
 pub struct Hardware {
     /// Samples a second.
     pub pace: Pace,
-    /// Pixels on the strip, 1 to 600.
+    /// Pixels on a strip, 1 to 600.
     pub pixels: u16,
-    /// The most that all channels together may be driven, as a sum of values 0 to 255; three times 255 is one white pixel.
+    /// Strips one after the other on one wire, each of as many pixels, that all show the same; 600 pixels in all at most.
+    pub strips: u16,
+    /// The most that all channels of a strip together may be driven, as a sum of values 0 to 255; three times 255 is one white
+    /// pixel.
     pub budget: u32,
     /// Pixels seen together as one place when it comes to flashing; `None` leaves flashes as they are.
     pub flash_window: Option<u16>,
@@ -29,6 +32,7 @@ impl Default for Hardware {
         Hardware {
             pace: Pace::Hz400,
             pixels: 60,
+            strips: 1,
             budget: 60 * 255,
             flash_window: Some(9),
             sound_hz: 22050,
@@ -180,6 +184,7 @@ fn possible(hardware: &Hardware) -> Vec<TableError> {
     let pixels = u32::from(hardware.pixels);
     let ranges = [
         ("pixels", pixels, 1, 600),
+        ("strips", hardware.strips.into(), 1, 600 / pixels.clamp(1, 600)),
         ("budget", hardware.budget, 1, 600 * 765),
         ("flash_window", hardware.flash_window.unwrap_or(1).into(), 1, 600),
         ("sound_hz", hardware.sound_hz, 8000, 48000),

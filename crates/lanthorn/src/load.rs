@@ -3,9 +3,9 @@
 use anyhow::{Context, Result, anyhow};
 use prop::Inputs;
 use prop::catalogue::Catalogue;
-use prop::diagnostic::Diagnostics;
+use prop::diagnostic::{Diagnostic, Diagnostics};
 use prop::learnt::{self, Learnt};
-use prop::project::{missing_file, mistake_at, parse, shape_file};
+use prop::project::{Project, SoundSource, missing_file, mistake_at, parse, shape_file};
 use prop::refusal::Refusal;
 use sha2::{Digest, Sha256};
 use solid::read::{Format, Shape, shape};
@@ -42,32 +42,69 @@ pub(crate) fn learnt_beside(path: &Path) -> Result<(Learnt, String)> {
     Ok((learnt, text))
 }
 
-/// Reads a project file and the shape it names.
+/// Reads a project file, the shape and the sounds it names.
 pub(crate) fn load(path: &Path) -> Result<Loaded> {
+    let (loaded, shape) = load_as(path, false)?;
+    debug_assert!(shape, "the shape is read");
+    Ok(loaded)
+}
+
+/// The same without the shape where the project says how many pixels it has, and whether the shape was read.
+pub(crate) fn load_text(path: &Path) -> Result<(Loaded, bool)> {
+    load_as(path, true)
+}
+
+fn load_as(path: &Path, pixels_do: bool) -> Result<(Loaded, bool)> {
     let name = path.display().to_string();
     let text = read_text(path, "start a project with: lanthorn new")?;
     let folder = path.parent().unwrap_or(Path::new("."));
+    let parsed = parse(&text, &Catalogue::built_in());
+    let stated = |p: &Project| p.conduct.as_ref().is_some_and(|c| c.pixels.is_some());
+    let with_shape = !(pixels_do && parsed.as_ref().is_ok_and(stated));
     let missing = shape_file(&text)
         .map(|file| folder.join(file))
-        .filter(|file| !file.is_file())
+        .filter(|file| with_shape && !file.is_file())
         .map(|file| missing_file(&text, &file.display().to_string()));
-    let mut project = match (parse(&text, &Catalogue::built_in()), missing) {
+    let mut project = match (parsed, missing) {
         (Ok(project), None) => project,
         (parsed, missing) => {
             let all = parsed.err().map_or_else(Vec::new, |found| found.0).into_iter().chain(missing).collect();
             return Err(anyhow!("{}", Diagnostics::sorted(all).render(&name, &text)));
         }
     };
-    let file = folder.join(&project.shape.file);
-    let (shape, bytes) = read_shape(&file)?;
+    let sounds = bring_sounds(&mut project, folder, &text)
+        .map_err(|all| anyhow!("{}", Diagnostics::sorted(all).render(&name, &text)))?;
+    let (shape, bytes) = if with_shape { read_shape(&folder.join(&project.shape.file))? } else { Default::default() };
     let (known, learnt_text) = learnt_beside(path)?;
     let names: Vec<&str> = shape.bodies.iter().map(|b| b.name.as_str()).collect();
     learnt::apply(&mut project, &text, &names, &known);
-    // Without a file of what was learnt the hash is that of the other three parts.
+    // Without a file of what was learnt and without sounds the hash is that of the other three parts.
     let learnt_part = Some(learnt_text.as_bytes()).filter(|t| !t.is_empty());
     let parts = [env!("CARGO_PKG_VERSION").as_bytes(), text.as_bytes(), &bytes];
-    let hash = digest(parts.into_iter().chain(learnt_part));
-    Ok(Loaded { inputs: Inputs { project, shape, hash }, text, name })
+    let hash = digest(parts.into_iter().chain(learnt_part).chain(sounds.iter().map(Vec::as_slice)));
+    Ok((Loaded { inputs: Inputs { project, shape, hash }, text, name }, with_shape))
+}
+
+/// Reads the WAV files that the project names into it; gives their bytes.
+fn bring_sounds(project: &mut Project, folder: &Path, text: &str) -> Result<Vec<Vec<u8>>, Vec<Diagnostic>> {
+    let mut read = Vec::new();
+    let mut missing = Vec::new();
+    for sound in project.conduct.iter_mut().flat_map(|c| &mut c.sounds) {
+        let SoundSource::File { path, bytes } = &mut sound.source else { continue };
+        let file = folder.join(&path);
+        match std::fs::read(&file) {
+            Ok(found) => {
+                bytes.clone_from(&found);
+                read.push(found);
+            }
+            Err(e) => {
+                let key = ["sound", sound.name.as_str(), "file"];
+                let message = format!("{} cannot be read: {e}", file.display());
+                missing.push(mistake_at(text, &key, message, "correct the name, or put the file there".to_owned()));
+            }
+        }
+    }
+    if missing.is_empty() { Ok(read) } else { Err(missing) }
 }
 
 /// SHA-256 of some parts, each with its length in front.

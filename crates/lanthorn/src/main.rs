@@ -7,6 +7,7 @@ mod coupon;
 mod load;
 mod new;
 mod progress;
+mod rehearse;
 mod shelf;
 
 use clap::{Parser, Subcommand};
@@ -50,6 +51,8 @@ enum Command {
         /// The project file.
         project: PathBuf,
     },
+    /// Play a motion to the prop: writes what would be seen and heard. Nothing is soldered for it.
+    Rehearse(rehearse::Wishes),
     /// Write test prints with a sheet to fill in.
     #[command(subcommand)]
     Coupon(Coupon),
@@ -110,6 +113,7 @@ fn main() -> ExitCode {
         }
         Command::Build { project, out } => build::build(&project, &out),
         Command::Check { project } => build::check(&project),
+        Command::Rehearse(wishes) => rehearse::run(&wishes),
         Command::Coupon(Coupon::Fit { project, out }) => coupon::fit(&project, &out).map(|()| ExitCode::SUCCESS),
         Command::Coupon(Coupon::Light { project, out }) => coupon::light(&project, &out).map(|()| ExitCode::SUCCESS),
         Command::Calibrate(Calibrate::Light { sheet, to }) => calibrate::light(&sheet, &to).map(|()| ExitCode::SUCCESS),

@@ -4,6 +4,7 @@
 //! clock: the same outcome gives the same bytes, whatever the number of threads.
 
 mod check;
+mod controller;
 mod coupon;
 mod csv;
 mod files;
@@ -19,6 +20,7 @@ mod lists;
 mod look;
 mod page;
 mod plates;
+mod rehearsal;
 #[cfg(test)]
 mod sample;
 mod sections;
@@ -37,6 +39,7 @@ pub use coupon::coupon;
 pub use light_coupon::light_coupon;
 use prop::outcome::Outcome;
 use rayon::prelude::*;
+pub use rehearsal::rehearsal;
 
 /// One file of the pack.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -88,6 +91,12 @@ pub enum PackError {
         /// Its name.
         name: String,
     },
+    /// The sound of a rehearsal could not be written.
+    #[error("what would be heard could not be written: {reason}")]
+    Sound {
+        /// What the writer said.
+        reason: String,
+    },
     /// The picture could not be compressed.
     #[error("the picture of {name} could not be written: {reason}")]
     Picture {
@@ -119,8 +128,12 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     let within = inside::draw(outcome);
     let lit = light::draw(outcome);
     let loaded = strength::draw(outcome);
+    let (rehearsed, of_rehearsal) = rehearsal::of_pack(outcome)?;
     let mut artifacts = vec![
-        Artifact::new("index.html", page::page(outcome, &side, &within, &sections, &beds, &lit, &loaded)),
+        Artifact::new(
+            "index.html",
+            page::page(outcome, &side, &within, &sections, &beds, &lit, &loaded, rehearsed.as_ref()),
+        ),
         Artifact::new("findings.json", findings::json(outcome)),
         Artifact::new("pieces/index.json", index::json(outcome)),
         Artifact::new("pieces/ways.json", ways::json(outcome)),
@@ -166,6 +179,9 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     artifacts.extend(files::mends(outcome));
     artifacts.extend(lists::files(outcome));
     artifacts.extend(lists::ways(outcome));
+    artifacts.extend(of_rehearsal);
+    artifacts.extend(rehearsed.map(|sheet| Artifact::new("drawings/rehearsal.svg", sheet.to_file())));
+    artifacts.extend(controller::files(outcome));
     artifacts.sort_by(|a, b| a.path.cmp(&b.path));
     step("the pack", 1.0)?;
     Ok(artifacts)

@@ -97,6 +97,16 @@ impl Drawing {
         self.body.push_str(&format!("<rect class=\"{class}\" x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\"/>\n"));
     }
 
+    /// A picture in a box from its corner of smallest coordinates: PNG, its pixels as they are.
+    pub(crate) fn picture(&mut self, corner: DVec2, size: DVec2, png: &[u8]) {
+        let [x, y, w, h] = [corner.x, corner.y, size.x, size.y].map(number);
+        self.body.push_str(&format!(
+            "<image x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" preserveAspectRatio=\"none\" \
+             style=\"image-rendering:pixelated\" href=\"data:image/png;base64,{}\"/>\n",
+            base64(png)
+        ));
+    }
+
     /// A text whose base line starts, is centred or ends at `at`.
     pub(crate) fn text(&mut self, class: &str, at: DVec2, anchor: Anchor, text: &str) {
         self.text_turned(class, at, anchor, text, false);
@@ -214,6 +224,21 @@ pub(crate) fn thinned(points: &[DVec2]) -> Vec<DVec2> {
     kept
 }
 
+/// Bytes as text (RFC 4648, section 4).
+fn base64(bytes: &[u8]) -> String {
+    const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let mut text = String::with_capacity(bytes.len().div_ceil(3) * 4);
+    for three in bytes.chunks(3) {
+        let part = |k: usize| u32::from(three.get(k).copied().unwrap_or(0));
+        let all = part(0) << 16 | part(1) << 8 | part(2);
+        for k in 0..4 {
+            let letter = char::from(LETTERS[(all >> (18 - 6 * k) & 63) as usize]);
+            text.push(if k <= three.len() { letter } else { '=' });
+        }
+    }
+    text
+}
+
 /// A coordinate with at most two decimals (0.01 mm): fixed, short, never "-0".
 fn number(value: f64) -> String {
     let hundredths = (value * 100.0).round();
@@ -239,6 +264,14 @@ fn trace(points: impl IntoIterator<Item = DVec2>, closed: bool) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// The test vectors of RFC 4648, section 10.
+    #[test]
+    fn bytes_become_text() {
+        for (bytes, text) in [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foobar", "Zm9vYmFy")] {
+            assert_eq!(base64(bytes.as_bytes()), text);
+        }
+    }
 
     #[test]
     fn coordinates_are_short() {

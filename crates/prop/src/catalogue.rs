@@ -3,6 +3,7 @@
 //! The built-in rows stand in `catalogue/*.toml` at the repository's root, in the same keys that a project uses to add
 //! a row or to change one.
 
+pub(crate) mod boards;
 pub(crate) mod hardware;
 pub(crate) mod holding;
 #[cfg(test)]
@@ -15,6 +16,7 @@ use crate::fields::{Fields, Report, document};
 use rows::Standing;
 use serde::Serialize;
 
+pub use boards::{Board, Chip};
 pub use hardware::{Connector, Insert, Magnet, Rod, Screw};
 pub use holding::{Glue, Holding};
 pub use optics::{Coat, CoatKind, Optics, PerColour, Shine};
@@ -46,6 +48,10 @@ pub struct Catalogue {
     pub coats: Vec<Coat>,
     /// Glues.
     pub glues: Vec<Glue>,
+    /// Boards that run the program.
+    pub boards: Vec<Board>,
+    /// Motion sensors.
+    pub chips: Vec<Chip>,
 }
 
 /// A kind of printer: a project's printer starts from one.
@@ -74,13 +80,14 @@ impl Catalogue {
             include_str!("../../../catalogue/parts.toml"),
             include_str!("../../../catalogue/coats.toml"),
             include_str!("../../../catalogue/glues.toml"),
+            include_str!("../../../catalogue/boards.toml"),
         ])
         .expect("the built-in catalogue is tested")
     }
 
-    /// Reads the files: materials, strips, bars, printers, hardware, parts, coats, glues.
+    /// Reads the files: materials, strips, bars, printers, hardware, parts, coats, glues, boards.
     fn read(
-        [materials, strips, bars, printers, hardware, parts, coats, glues]: [&str; 8],
+        [materials, strips, bars, printers, hardware, parts, coats, glues, boards]: [&str; 9],
     ) -> Result<Catalogue, Diagnostics> {
         Ok(Catalogue {
             materials: list(materials, "material", rows::material)?,
@@ -95,6 +102,8 @@ impl Catalogue {
             parts: list(parts, "part", rows::part)?,
             coats: list(coats, "coat", optics::coat)?,
             glues: list(glues, "glue", holding::glue)?,
+            boards: rows_of(boards, "board", &["chip"], boards::board)?,
+            chips: rows_of(boards, "chip", &["board"], boards::chip)?,
         })
     }
 }
@@ -436,6 +445,8 @@ mod tests {
             assert!(m.thickness_mm <= m.diameter_mm && m.tolerance_mm < 0.2, "{m:?}");
         }
         sound(c.parts.iter().map(|p| (p.name.as_str(), p.title.as_str(), p.source.as_str())), 12);
+        sound(c.boards.iter().map(|b| (b.name.as_str(), b.title.as_str(), b.source.as_str())), 3);
+        sound(c.chips.iter().map(|b| (b.name.as_str(), b.title.as_str(), b.source.as_str())), 1);
         sound(c.coats.iter().map(|r| (r.name.as_str(), r.title.as_str(), r.source.as_str())), 12);
         for p in &c.parts {
             assert_eq!(p.kind == PartKind::Speaker, p.cone_mm > 0.0 && p.chamber_cm3 > 0.0, "{p:?}");

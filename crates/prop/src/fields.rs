@@ -332,6 +332,16 @@ impl<'t> Field<'t> {
         })
     }
 
+    /// A table in braces, or a list of them; `example` is one.
+    pub(crate) fn tables(&self, example: &str) -> Option<Vec<Fields<'t>>> {
+        let items = match self.value.get_ref() {
+            DeValue::Table(_) => vec![self.clone()],
+            _ => self.items(&format!("[{example}]"))?,
+        };
+        let tables: Vec<Option<Fields<'t>>> = items.iter().map(|item| item.table_such_as(example)).collect();
+        tables.into_iter().collect()
+    }
+
     /// Whether it is a table with nothing in it.
     pub(crate) fn is_empty_table(&self) -> bool {
         matches!(self.value.get_ref(), DeValue::Table(table) if table.is_empty())

@@ -7,6 +7,7 @@ pub mod bay;
 pub mod catalogue;
 pub mod centre;
 pub mod checks;
+pub mod conduct;
 pub mod coupon;
 pub mod cover;
 pub mod cutting;

@@ -584,6 +584,8 @@ pub struct Outcome {
     pub light: Option<Lighting>,
     /// What it bears; `None` where it was not worked out.
     pub strength: Option<crate::strength::Strength>,
+    /// What it does; `None` for a project that says nothing of it.
+    pub conduct: Option<crate::conduct::ConductView>,
     /// Findings, worst first, then by station.
     pub findings: Vec<Finding>,
     /// Time for all plates when the printers work side by side, s.

@@ -3,7 +3,8 @@
 //! Each kind is read into one unit: lengths into mm, times into s, angles into degrees, speeds into mm/s, shares into
 //! 0 to 1, densities into g/cm3, masses per length into g/m, masses into g, volumes into cm3, shares per length (of light that
 //! is scattered or absorbed) into 1/mm, luminous fluxes into lm, currents into A, pressures into MPa, temperatures into °C,
-//! rates of turning into deg/s.
+//! rates of turning into deg/s, voltages into V, powers into W, accelerations into g, frequencies into Hz, sound levels into dB,
+//! sizes of files into bytes.
 
 use thiserror::Error;
 
@@ -40,6 +41,18 @@ pub enum Quantity {
     Temperature,
     /// How fast something turns: read into degrees a second.
     Turning,
+    /// Read into V.
+    Voltage,
+    /// Read into W.
+    Power,
+    /// Read into g, that of standard gravity.
+    Acceleration,
+    /// Read into Hz.
+    Frequency,
+    /// Read into dB.
+    SoundLevel,
+    /// Read into bytes.
+    FileSize,
 }
 
 /// Why a text is not the quantity that was asked for. Every message says what is wrong; [`Wanted::help`] says what
@@ -184,6 +197,7 @@ const UNITS: &[(&str, Quantity, f64)] = &[
     ("\u{2032}", Quantity::Length, 304.8),
     ("s", Quantity::Time, 1.0),
     ("sec", Quantity::Time, 1.0),
+    ("ms", Quantity::Time, 0.001),
     ("min", Quantity::Time, 60.0),
     ("h", Quantity::Time, 3600.0),
     ("hours", Quantity::Time, 3600.0),
@@ -222,11 +236,24 @@ const UNITS: &[(&str, Quantity, f64)] = &[
     ("deg/s", Quantity::Turning, 1.0),
     ("\u{b0}/s", Quantity::Turning, 1.0),
     ("rpm", Quantity::Turning, 6.0),
+    ("V", Quantity::Voltage, 1.0),
+    ("mV", Quantity::Voltage, 0.001),
+    ("W", Quantity::Power, 1.0),
+    ("mW", Quantity::Power, 0.001),
+    ("g", Quantity::Acceleration, 1.0),
+    ("m/s2", Quantity::Acceleration, 1.0 / 9.80665),
+    ("Hz", Quantity::Frequency, 1.0),
+    ("kHz", Quantity::Frequency, 1e3),
+    ("MHz", Quantity::Frequency, 1e6),
+    ("dB", Quantity::SoundLevel, 1.0),
+    ("B", Quantity::FileSize, 1.0),
+    ("KiB", Quantity::FileSize, 1024.0),
+    ("MiB", Quantity::FileSize, 1_048_576.0),
 ];
 
 impl Quantity {
     /// Every kind.
-    pub const ALL: [Quantity; 15] = [
+    pub const ALL: [Quantity; 21] = [
         Quantity::Length,
         Quantity::Time,
         Quantity::Angle,
@@ -242,6 +269,12 @@ impl Quantity {
         Quantity::Pressure,
         Quantity::Temperature,
         Quantity::Turning,
+        Quantity::Voltage,
+        Quantity::Power,
+        Quantity::Acceleration,
+        Quantity::Frequency,
+        Quantity::SoundLevel,
+        Quantity::FileSize,
     ];
 
     /// Reads a quantity of this kind, in this kind's unit. Finite; the sign is kept.
@@ -291,8 +324,12 @@ impl Quantity {
                 QuantityError::Twice { rest: rest.to_owned() }
             });
         }
-        let known = UNITS.iter().find(|(name, ..)| *name == unit);
-        let known = known.or_else(|| UNITS.iter().find(|(name, ..)| name.eq_ignore_ascii_case(unit)));
+        // One letter may stand for units of two kinds, as "g" does: the kind that is wanted goes first.
+        let among = |same: &dyn Fn(&str) -> bool| {
+            let own = UNITS.iter().find(|(name, kind, _)| *kind == self && same(name));
+            own.or_else(|| UNITS.iter().find(|(name, ..)| same(name)))
+        };
+        let known = among(&|name| name == unit).or_else(|| among(&|name| name.eq_ignore_ascii_case(unit)));
         match known {
             None => Err(QuantityError::UnknownUnit { unit: unit.to_owned() }),
             Some((_, kind, _)) if *kind != self => {
@@ -328,6 +365,12 @@ impl Quantity {
             Quantity::Pressure => ("a stress", "stress"),
             Quantity::Temperature => ("a temperature", "temperature"),
             Quantity::Turning => ("a rate of turning", "rate of turning"),
+            Quantity::Voltage => ("a voltage", "voltage"),
+            Quantity::Power => ("a power", "power"),
+            Quantity::Acceleration => ("an acceleration", "acceleration"),
+            Quantity::Frequency => ("a frequency", "frequency"),
+            Quantity::SoundLevel => ("a sound level", "sound level"),
+            Quantity::FileSize => ("a size", "size"),
         }
     }
 
@@ -348,13 +391,19 @@ impl Quantity {
             Quantity::Pressure => "stresses",
             Quantity::Temperature => "temperatures",
             Quantity::Turning => "rates of turning",
+            Quantity::Voltage => "voltages",
+            Quantity::Power => "powers",
+            Quantity::Acceleration => "accelerations",
+            Quantity::Frequency => "frequencies",
+            Quantity::SoundLevel => "sound levels",
+            Quantity::FileSize => "sizes",
         }
     }
 
     fn units(self) -> &'static str {
         match self {
             Quantity::Length => "mm, cm, m, in or ft",
-            Quantity::Time => "s, min or h",
+            Quantity::Time => "s, ms, min or h",
             Quantity::Angle => "deg",
             Quantity::Speed => "mm/s, m/s, mm/min or in/s",
             Quantity::Share => "%",
@@ -368,6 +417,12 @@ impl Quantity {
             Quantity::Pressure => "MPa, GPa, kPa or psi",
             Quantity::Temperature => "C",
             Quantity::Turning => "deg/s or rpm",
+            Quantity::Voltage => "V or mV",
+            Quantity::Power => "W or mW",
+            Quantity::Acceleration => "g or m/s2",
+            Quantity::Frequency => "Hz, kHz or MHz",
+            Quantity::SoundLevel => "dB",
+            Quantity::FileSize => "B, KiB or MiB",
         }
     }
 }
@@ -495,6 +550,10 @@ mod tests {
         }
         assert_eq!(Quantity::Flux.read("1.5 lm"), Ok(1.5));
         assert_eq!(Quantity::Current.read("20 mA"), Ok(0.02));
+        assert_eq!([Quantity::Acceleration, Quantity::Mass].map(|k| k.read("2.5 g")), [Ok(2.5), Ok(2.5)]);
+        assert!((Quantity::Acceleration.read("9.80665 m/s2").unwrap() - 1.0).abs() < 1e-12);
+        assert_eq!(Quantity::Frequency.read("22.05 kHz"), Ok(22050.0));
+        assert_eq!(Quantity::FileSize.read("1408 KiB"), Ok(1_441_792.0));
     }
 
     /// What is said about a text that is no length from 0.4 mm to 50 mm.

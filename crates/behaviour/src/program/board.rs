@@ -190,7 +190,7 @@ pub fn load(table: &Table, board: &Board) -> Load {
     let painted = f64::from(table.painted()).max(pixels);
     let sent = match board.driver {
         Driver::StateMachine => 0.0,
-        Driver::Bitstream => pixels * (REORDER * each + SEND_S),
+        Driver::Bitstream => pixels * f64::from(hardware.strips) * (REORDER * each + SEND_S),
     };
     Load {
         bus: steps * READ_S,
@@ -225,7 +225,7 @@ impl Board {
     /// Whether it can do all that in time, and hold the files.
     pub(crate) fn can_hold(&self, table: &Table, files: &[File]) -> Result<(), BoardError> {
         self.makes_sense()?;
-        let pixels = table.hardware.pixels;
+        let pixels = table.hardware.pixels * table.hardware.strips;
         let step_us = (1_000_000 / table.hardware.pace.hz()) as u32;
         let takes_us = 30 * u32::from(pixels);
         if self.driver == Driver::Bitstream && 10 * takes_us > 8 * step_us {

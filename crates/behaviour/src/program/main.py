@@ -82,5 +82,6 @@ def run(tell=None):
             due = time.ticks_us()
 
 
-if __name__ == "__main__":
+# Held down at a reset, the button keeps the program from starting, so that nothing watches while files are changed.
+if __name__ == "__main__" and Pin(PIN_BUTTON, Pin.IN, Pin.PULL_UP).value():
     run()

@@ -73,6 +73,7 @@ pub fn program(table: &Table, sounds: &[Vec<i16>], board: &Board, flavour: Flavo
         ("kernels.py", kernels(flavour)),
         ("strip.py", strip.to_owned()),
         ("settings.py", settings::settings(table, board)),
+        ("bench.py", include_str!("bench.py").to_owned()),
     ];
     let mut files: Vec<File> =
         texts.into_iter().map(|(path, text)| File { path: path.to_owned(), bytes: text.into_bytes() }).collect();

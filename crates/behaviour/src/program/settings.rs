@@ -23,6 +23,7 @@ pub(crate) fn settings(table: &Table, board: &Board) -> String {
         ("FRAMES_A_SECOND", FRAMES_A_SECOND),
         ("FRAME_EVERY", pace.frame_every()),
         ("PIXELS", hardware.pixels.into()),
+        ("STRIPS", hardware.strips.into()),
         ("BUDGET", hardware.budget as i32),
         ("WINDOW", window.into()),
         ("CHANGE", CHANGE),

@@ -26,7 +26,9 @@ class Strip:
         # Machine 4 is the first of the second block; sound has the first block.
         self.machine = rp2.StateMachine(4, bits, freq=8000000, out_base=pin, set_base=pin)
         self.machine.active(1)
-        self.words = array("I", [0] * PIXELS)
+        self.words = array("I", [0] * (PIXELS * STRIPS))
+        view = memoryview(self.words)
+        self.parts = [view[k * PIXELS:(k + 1) * PIXELS] for k in range(STRIPS)]
         self.carrier = rp2.DMA()
         # Words, paced by the machine's queue (request 8).
         self.control = self.carrier.pack_ctrl(size=2, inc_write=False, treq_sel=8)
@@ -37,6 +39,7 @@ class Strip:
         # pixels of both. 30 us a pixel, and a pause after which the strip takes the next frame from its first pixel.
         while time.ticks_diff(self.free, time.ticks_us()) > 0:
             pass
-        self.free = time.ticks_add(time.ticks_us(), 30 * PIXELS + 500)
-        kernels.words(self.words, frame, PIXELS, WIRE[0], WIRE[1], WIRE[2])
-        self.carrier.config(read=self.words, write=self.machine, count=PIXELS, ctrl=self.control, trigger=True)
+        self.free = time.ticks_add(time.ticks_us(), 30 * PIXELS * STRIPS + 500)
+        for part in self.parts:
+            kernels.words(part, frame, PIXELS, WIRE[0], WIRE[1], WIRE[2])
+        self.carrier.config(read=self.words, write=self.machine, count=PIXELS * STRIPS, ctrl=self.control, trigger=True)

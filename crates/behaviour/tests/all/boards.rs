@@ -21,8 +21,8 @@ fn text(files: &[File], path: &str) -> String {
 fn all_files_are_there() {
     let files = made(&Hardware::default(), &Board::small()).expect("a program");
     let paths: Vec<&str> = files.iter().map(|f| f.path.as_str()).collect();
-    assert_eq!(paths[..6], ["main.py", "prop.py", "detect.py", "kernels.py", "strip.py", "settings.py"]);
-    assert_eq!(paths[6..], ["hum", "rush", "knock", "rise", "fall", "crackle"].map(|n| format!("sounds/{n}.wav")));
+    assert_eq!(paths[..7], ["main.py", "prop.py", "detect.py", "kernels.py", "strip.py", "settings.py", "bench.py"]);
+    assert_eq!(paths[7..], ["hum", "rush", "knock", "rise", "fall", "crackle"].map(|n| format!("sounds/{n}.wav")));
     let settings = text(&files, "settings.py");
     for line in ["PACE = 400", "PIXELS = 60", "BUDGET = 15300", "WINDOW = 9", "DROPS = False", "WIRE = (1, 0, 2,)"] {
         assert!(settings.lines().any(|l| l == line), "{line}");

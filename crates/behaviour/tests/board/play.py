@@ -174,7 +174,7 @@ module(
     "time", ticks_us=lambda: 0, ticks_add=lambda a, b: a + b & 0xFFFF, ticks_diff=lambda a, b: 0,
     sleep_us=lambda us: None,
 )
-from settings import CELL_FULL_MV, PACE, PIXELS, SENSOR_SETUP, SOUND_HZ, WIRE  # noqa: E402
+from settings import CELL_FULL_MV, PACE, PIXELS, SENSOR_SETUP, SOUND_HZ, STRIPS, WIRE  # noqa: E402
 import main  # noqa: E402
 
 try:
@@ -182,6 +182,6 @@ try:
 except Done:
     pass
 shown = main.prop.painter.shown
-sent = bytes([shown[3 * (k // 3) + WIRE[k % 3]] for k in range(3 * PIXELS)])
+sent = bytes([shown[3 * (k // 3) + WIRE[k % 3]] for k in range(3 * PIXELS)] * STRIPS)
 assert Board.strip == sent, "the strip was sent something else"
 assert Board.setup == len(SENSOR_SETUP) and WDT.fed == Board.n + 1

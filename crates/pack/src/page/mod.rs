@@ -23,6 +23,7 @@ pub(crate) fn page(
     beds: &Sheet,
     lit: &[(String, Sheet)],
     loaded: &[(String, Sheet)],
+    rehearsed: Option<&Sheet>,
 ) -> String {
     let mut out = String::with_capacity(1 << 18);
     out.push_str("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
@@ -43,6 +44,7 @@ pub(crate) fn page(
     pieces::joints(&mut out, outcome);
     plates(&mut out, outcome, beds);
     parts::section(&mut out, outcome);
+    crate::rehearsal::section(&mut out, outcome, rehearsed);
     mended(&mut out, outcome);
     cautions::section(&mut out, outcome);
     out.push_str("</main>\n<footer>\n");
@@ -118,6 +120,7 @@ fn head(out: &mut String, outcome: &Outcome) {
         ("joints", "Joints"),
         ("plate-views", "Plates"),
         ("parts", "Parts"),
+        ("behaviour", "Behaviour"),
         ("mended", "Mended"),
         ("cautions", "Cautions"),
     ];

@@ -329,6 +329,7 @@ pub(crate) fn glaive() -> Outcome {
         sections,
         light: None,
         strength: None,
+        conduct: None,
         findings: findings(),
         print_elapsed_s: Band::factor(171_000.0, 0.8, 1.3),
     }

@@ -1,5 +1,6 @@
 //! The project, checked: every quantity in one unit, every name resolved against the catalogue.
 
+mod conduct;
 mod covers;
 mod cuts;
 mod defaults;
@@ -20,6 +21,7 @@ use crate::diagnostic::Diagnostic;
 use crate::fields;
 use crate::outcome::Role;
 
+pub use conduct::{ConductRules, SoundRules, SoundSource};
 pub use joints::{Hardware, JointRules, Pole, Side};
 pub(crate) use parts::STRIP;
 pub use read::parse;
@@ -65,6 +67,8 @@ pub struct Project {
     pub windows: Vec<WindowRules>,
     /// `[strength]`: how it is held and handled, and what glues it.
     pub strength: StrengthRules,
+    /// `[behaviour]` and what belongs to it, if it is there: what the prop does.
+    pub conduct: Option<ConductRules>,
     /// What was learnt from measurements and is in use: see [`crate::learnt::apply`].
     pub learnt: Vec<crate::learnt::Known>,
 }

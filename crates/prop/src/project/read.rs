@@ -1,5 +1,6 @@
 //! From the project's text to the checked project.
 
+use super::conduct::read_conduct;
 use super::covers::read_cover;
 use super::cuts::{each, list, read_cuts};
 use super::joints::read_joints;
@@ -11,11 +12,10 @@ use super::windows::{read_coats, read_windows};
 use super::{
     Advise, BodyRules, Glow, Levels, LightRules, Project, ShapeRules, Show, SpineRules, defaults, role_by_name,
 };
-use crate::catalogue::hardware;
-use crate::catalogue::holding;
 use crate::catalogue::optics::{self, SHARE};
 use crate::catalogue::rows::{self, Standing, Stock};
 use crate::catalogue::{Catalogue, Material, Printer, Process};
+use crate::catalogue::{boards, hardware, holding};
 use crate::cover::CoverRules;
 use crate::diagnostic::Diagnostics;
 use crate::fields::{Field, Fields, Report, document, nearest_help};
@@ -65,6 +65,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let parts = read_parts(root, &stock);
     let plates = read_plates(root, &printers.names);
     let strength = read_strength(root, &stock);
+    let conduct = read_conduct(root, &stock);
     let printers = printers.rows?;
     let unlisted = unlisted(&printers, &stock)?;
     let (name, inches) = prop?;
@@ -88,6 +89,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
         parts: parts?,
         windows: windows?,
         strength: strength?,
+        conduct: conduct?,
         learnt: Vec::new(),
     })
 }
@@ -124,6 +126,12 @@ fn read_stock(root: &mut Fields<'_>, catalogue: &Catalogue) -> Stock {
     }
     for row in root.named_tables("coat") {
         stock.add(row, |c| &mut c.coats, optics::coat);
+    }
+    for row in root.named_tables("board") {
+        stock.add(row, |c| &mut c.boards, boards::board);
+    }
+    for row in root.named_tables("chip") {
+        stock.add(row, |c| &mut c.chips, boards::chip);
     }
     stock
 }

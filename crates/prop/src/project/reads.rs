@@ -50,6 +50,7 @@ impl Project {
             spine: self.spine.as_ref().map(room_of),
             strength: StrengthRules::default(),
             learnt: Vec::new(),
+            conduct: None,
             ..self.clone()
         }
     }

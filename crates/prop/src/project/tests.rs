@@ -1,3 +1,4 @@
+mod conduct;
 mod endure;
 mod files;
 mod joints;

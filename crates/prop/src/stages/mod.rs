@@ -146,6 +146,10 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         };
         crate::light::advise(&lit, light, &mut findings, memory, &monitor.cancel).map_err(|_| Refusal::Stopped)?;
     }
+    monitor.step("rehearsing", 0.93)?;
+    let pixels = inside.rail.as_ref().map_or(&[][..], |r| r.pixels.as_slice());
+    let (conduct, of_conduct) = crate::conduct::judged(project, pixels, &parts, &placed.path)?;
+    findings.extend(of_conduct);
     sort(&mut findings);
     monitor.step("drawing sections", 0.94)?;
     let sections = crate::views::sections(&placed, &inside, &split, &printed, &parts);
@@ -176,12 +180,25 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         sections,
         light,
         strength: strength.and_then(Result::ok),
+        conduct,
         findings,
         print_elapsed_s: printed.elapsed_s,
         joints: split.joints,
         path: placed.path.clone(),
         bodies: placed.bodies.clone(),
     })
+}
+
+/// Strips and pixels of each that fit the shape: what a rehearsal must know, without pieces and findings.
+///
+/// # Errors
+/// As [`build`]; and where the strips have unequal numbers of pixels.
+pub fn pixels(inputs: &Inputs, monitor: &Monitor) -> Result<(u16, u16), Refusal> {
+    let memory = Memory::default();
+    let placed = place(&inputs.project, &inputs.shape, &memory)?;
+    let inside = inside(&inputs.project, &placed, &memory, monitor)?;
+    let pixels = inside.rail.as_ref().map_or(&[][..], |r| r.pixels.as_slice());
+    crate::conduct::counted(pixels).map_err(|p| Refusal::Problems(vec![p]))
 }
 
 /// The windows on a placed shape.
