@@ -17,76 +17,121 @@ pub(crate) const RED_CHANGE: i32 = 15;
 /// No red is too bright to count.
 pub(crate) const RED_BRIGHT: i32 = 256;
 
-/// What each run of pixels last did.
+/// What each run of pixels last did: a run from each pixel on, and the whole strip last.
 #[derive(Clone, Debug)]
 struct Watch {
     change: i32,
     bright: i32,
+    cost: i32,
+    most: i32,
+    /// Pixels of each run.
+    wide: Vec<i32>,
+    /// Its sum in the frame looked at.
+    sums: Vec<i32>,
     /// The brightest since the last rise, or the darkest since the last fall.
     extreme: Vec<i32>,
-    risen: Vec<u8>,
-    purse: Vec<u8>,
+    /// 1 after a rise, 0 after a fall.
+    risen: Vec<i32>,
+    purse: Vec<i32>,
+    /// Whether some purse cannot pay a change: else nothing is to be held.
+    poor: bool,
+    /// Whether all is as in the beginning: dark, and every purse full. A dark frame leaves it so.
+    fresh: bool,
 }
 
 impl Watch {
-    fn new(runs: usize, change: i32, bright: i32, most: i32) -> Watch {
-        Watch { change, bright, extreme: vec![0; runs], risen: vec![0; runs], purse: vec![most as u8; runs] }
+    fn new(pixels: usize, window: usize, change: i32, bright: i32, cost: i32) -> Watch {
+        let runs = pixels - window + 2;
+        let most = 2 * cost;
+        let mut wide = vec![window as i32; runs];
+        wide[runs - 1] = pixels as i32;
+        Watch {
+            change,
+            bright,
+            cost,
+            most,
+            wide,
+            sums: vec![0; runs],
+            extreme: vec![0; runs],
+            risen: vec![0; runs],
+            purse: vec![most; runs],
+            poor: false,
+            fresh: true,
+        }
     }
 
-    /// Whether a value of run `k`, a sum over `wide` pixels, is a change.
-    fn changes(&self, k: usize, value: i32, wide: i32) -> bool {
-        let (change, bright) = (self.change * wide, self.bright * wide);
+    /// Sums of all runs of some values.
+    fn sum(&mut self, values: &[i32]) {
+        let window = self.wide[0] as usize;
+        let mut sum: i32 = values[..window].iter().sum();
+        self.sums[0] = sum;
+        for ((run, old), new) in self.sums[1..].iter_mut().zip(values).zip(&values[window..]) {
+            sum += new - old;
+            *run = sum;
+        }
+        let last = self.sums.len() - 1;
+        self.sums[last] = values.iter().sum();
+    }
+
+    /// Whether run `k` changes in the frame looked at.
+    fn changes(&self, k: usize) -> bool {
+        let (change, bright) = (self.change * self.wide[k], self.bright * self.wide[k]);
+        let (sum, extreme) = (self.sums[k], self.extreme[k]);
         if self.risen[k] > 0 {
-            self.extreme[k] - value >= change && value < bright
+            extreme - sum >= change && sum < bright
         } else {
-            value - self.extreme[k] >= change && self.extreme[k] < bright
+            sum - extreme >= change && extreme < bright
         }
     }
 
     /// Marks in `hold` the pixels of runs that cannot pay for what they do; whether there are any.
-    fn scan(&self, values: &[i32], wide: usize, base: usize, cost: i32, hold: &mut [u8]) -> bool {
-        let mut sum: i32 = values[..wide].iter().sum();
+    fn scan(&mut self, values: &[i32], hold: &mut [u8]) -> bool {
+        if !self.poor {
+            return false;
+        }
+        self.sum(values);
         let mut held = false;
-        for first in 0..=values.len() - wide {
-            if first > 0 {
-                sum += values[first + wide - 1] - values[first - 1];
-            }
-            if i32::from(self.purse[base + first]) < cost && self.changes(base + first, sum, wide as i32) {
-                hold[first..first + wide].fill(1);
+        for k in 0..self.purse.len() {
+            if self.purse[k] < self.cost && self.changes(k) {
+                let whole = k == self.purse.len() - 1;
+                let span = if whole { 0..values.len() } else { k..k + self.wide[k] as usize };
+                hold[span].fill(1);
                 held = true;
             }
         }
         held
     }
 
-    /// Keeps what was shown, and pays for it.
-    fn commit(&mut self, values: &[i32], wide: usize, base: usize, cost: i32, most: i32) {
-        let mut sum: i32 = values[..wide].iter().sum();
-        for first in 0..=values.len() - wide {
-            if first > 0 {
-                sum += values[first + wide - 1] - values[first - 1];
-            }
-            let k = base + first;
-            let mut purse = i32::from(self.purse[k]) + 1;
-            if self.changes(k, sum, wide as i32) {
-                self.risen[k] ^= 1;
-                self.extreme[k] = sum;
-                purse -= cost;
-            } else if (self.risen[k] > 0) == (sum > self.extreme[k]) {
-                self.extreme[k] = sum;
-            }
-            self.purse[k] = purse.clamp(0, most) as u8;
+    /// Keeps what was shown, and pays for it. Without a branch, so that several runs are done at once.
+    fn commit(&mut self, values: &[i32]) {
+        if self.fresh && values.iter().all(|v| *v == 0) {
+            return;
         }
+        self.sum(values);
+        let (change, bright, cost, most) = (self.change, self.bright, self.cost, self.most);
+        let (mut least, mut off) = (most, 0);
+        let runs = self.extreme.iter_mut().zip(&mut self.risen).zip(&mut self.purse);
+        for (((extreme, risen), purse), (&sum, &wide)) in runs.zip(self.sums.iter().zip(&self.wide)) {
+            let up = *risen != 0;
+            let apart = if up { *extreme - sum } else { sum - *extreme };
+            let darker = if up { sum } else { *extreme };
+            let pays = i32::from(apart >= change * wide) & i32::from(darker < bright * wide);
+            // Beyond the last extreme, on the same way.
+            let goes_on = i32::from(apart <= 0);
+            *extreme = if (pays | goes_on) != 0 { sum } else { *extreme };
+            *risen ^= pays;
+            *purse = (*purse + 1 - cost * pays).clamp(0, most);
+            least = least.min(*purse);
+            off |= *extreme | *risen;
+        }
+        self.poor = least < cost;
+        self.fresh = least == most && off == 0;
     }
 }
 
 /// The limiter of one strip.
 #[derive(Clone, Debug)]
 pub(crate) struct Calm {
-    window: usize,
-    /// Price of a change and the most in a purse, frames.
-    cost: i32,
-    most: i32,
     luminance: Vec<i32>,
     red: Vec<i32>,
     hold: Vec<u8>,
@@ -97,19 +142,14 @@ pub(crate) struct Calm {
 impl Calm {
     pub(crate) fn new(pixels: usize, window: usize, frames_a_second: i32) -> Calm {
         let window = window.min(pixels);
+        // Price of a change, frames: a quarter of a second; two are in a purse at most.
         let cost = (frames_a_second + 3) / 4;
-        let most = 2 * cost;
-        // One run from each pixel on, and the whole strip.
-        let runs = pixels - window + 2;
         Calm {
-            window,
-            cost,
-            most,
             luminance: vec![0; pixels],
             red: vec![0; pixels],
             hold: vec![0; pixels],
-            light: Watch::new(runs, CHANGE, BRIGHT, most),
-            reds: Watch::new(runs, RED_CHANGE, RED_BRIGHT, most),
+            light: Watch::new(pixels, window, CHANGE, BRIGHT, cost),
+            reds: Watch::new(pixels, window, RED_CHANGE, RED_BRIGHT, cost),
         }
     }
 
@@ -137,11 +177,8 @@ impl Calm {
         if any {
             self.measure(frame);
         }
-        let pixels = self.luminance.len();
-        for (watch, values) in [(&mut self.light, &self.luminance), (&mut self.reds, &self.red)] {
-            watch.commit(values, self.window, 0, self.cost, self.most);
-            watch.commit(values, pixels, pixels - self.window + 1, self.cost, self.most);
-        }
+        self.light.commit(&self.luminance);
+        self.reds.commit(&self.red);
         any
     }
 
@@ -155,12 +192,7 @@ impl Calm {
     }
 
     fn scan(&mut self) -> bool {
-        let pixels = self.luminance.len();
-        let mut held = false;
-        for (watch, values) in [(&self.light, &self.luminance), (&self.reds, &self.red)] {
-            held |= watch.scan(values, self.window, 0, self.cost, &mut self.hold);
-            held |= watch.scan(values, pixels, pixels - self.window + 1, self.cost, &mut self.hold);
-        }
-        held
+        let bright = self.light.scan(&self.luminance, &mut self.hold);
+        self.reds.scan(&self.red, &mut self.hold) || bright
     }
 }

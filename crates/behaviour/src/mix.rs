@@ -30,13 +30,22 @@ pub(crate) struct Mixer {
     pub(crate) voices: [Voice; VOICES],
     lengths: Vec<i32>,
     window: [i16; SPAN],
+    /// Of the voice being added.
+    values: [i32; BLOCK],
     sums: [i32; BLOCK],
     pub(crate) block: [i16; BLOCK],
 }
 
 impl Mixer {
     pub(crate) fn new(lengths: Vec<i32>) -> Mixer {
-        Mixer { voices: [Voice::default(); VOICES], lengths, window: [0; SPAN], sums: [0; BLOCK], block: [0; BLOCK] }
+        Mixer {
+            voices: [Voice::default(); VOICES],
+            lengths,
+            window: [0; SPAN],
+            values: [0; BLOCK],
+            sums: [0; BLOCK],
+            block: [0; BLOCK],
+        }
     }
 
     /// A mode's hum takes over; the one before fades out.
@@ -74,7 +83,9 @@ impl Mixer {
             let wanted = ((voice.part + voice.pace * BLOCK as i32) >> 12) + 2;
             fill(&mut self.window[..wanted as usize], &sounds[k], voice.at as usize, voice.round);
             let step = (voice.aim - voice.gain).clamp(-RAMP, RAMP);
-            let end = add(&mut self.sums, &self.window, voice.part, voice.pace, voice.gain, step);
+            read(&mut self.values, &self.window, voice.part, voice.pace);
+            louder(&mut self.sums, &self.values, voice.gain, step);
+            let end = voice.part + voice.pace * BLOCK as i32;
             voice.gain += step;
             voice.at += end >> 12;
             voice.part = end & 4095;
@@ -111,26 +122,53 @@ fn fill(window: &mut [i16], sound: &[i16], at: usize, round: bool) {
     window[done..].fill(0);
 }
 
-/// Adds a voice, its gain going by `step` of 256 from sample to sample; between samples it is a straight line. Returns
-/// where in the window it ended, 4096 a sample.
-fn add(sums: &mut [i32; BLOCK], window: &[i16; SPAN], part: i32, pace: i32, gain: i32, step: i32) -> i32 {
-    let gain_at = |i: usize| gain + ((step * i as i32) >> 8);
-    if part == 0 && pace == 4096 {
-        // At its own pace there is nothing between samples: the same sums, sooner.
-        for (i, (sum, &value)) in sums.iter_mut().zip(window).enumerate() {
-            *sum += i32::from(value) * gain_at(i);
-        }
-        return pace * BLOCK as i32;
+/// What a voice reads from `part` on, 4096 a sample, by `pace` from value to value; between samples it is a straight line.
+///
+/// The same values whichever way they are come by: what is at its own pace needs no place looked up for each, and a loop
+/// without that is done several values at once.
+fn read(values: &mut [i32; BLOCK], window: &[i16; SPAN], part: i32, pace: i32) {
+    if pace == 4096 {
+        return between(values, window, part);
     }
     let mut at = part;
-    for (i, sum) in sums.iter_mut().enumerate() {
-        let k = (at >> 12) as usize;
+    for value in values {
+        // At most twice the pitch: no further than 511 and one.
+        let k = (at >> 12) as usize & 511;
         let (a, b) = (i32::from(window[k]), i32::from(window[k + 1]));
-        // 65535 * 255 and 32768 * 256 are the largest products.
-        *sum += (a + (((b - a) * ((at >> 4) & 255)) >> 8)) * gain_at(i);
+        // 65535 * 255 is the largest product.
+        *value = a + (((b - a) * ((at >> 4) & 255)) >> 8);
         at += pace;
     }
-    at
+}
+
+/// Values of a voice at its own pace, which is always as far beyond a sample.
+fn between(values: &mut [i32; BLOCK], window: &[i16; SPAN], part: i32) {
+    let share = (part >> 4) & 255;
+    if share == 0 {
+        for (value, &sample) in values.iter_mut().zip(window) {
+            *value = i32::from(sample);
+        }
+        return;
+    }
+    for (value, pair) in values.iter_mut().zip(window.windows(2)) {
+        let (a, b) = (i32::from(pair[0]), i32::from(pair[1]));
+        *value = a + (((b - a) * share) >> 8);
+    }
+}
+
+/// Values times a gain that goes by `step` of 256, added to the sums.
+fn louder(sums: &mut [i32; BLOCK], values: &[i32; BLOCK], gain: i32, step: i32) {
+    // Values fit 16 bits and gains 9, so that their products are done eight at a time; 32768 * 256 is the largest.
+    let product = |value: i32, gain: i32| i32::from(value as i16) * i32::from(gain as i16);
+    if step == 0 {
+        for (sum, &value) in sums.iter_mut().zip(values) {
+            *sum += product(value, gain);
+        }
+        return;
+    }
+    for (i, (sum, &value)) in sums.iter_mut().zip(values).enumerate() {
+        *sum += product(value, gain + ((step * i as i32) >> 8));
+    }
 }
 
 /// Sums of 256 to samples, within what a sample holds.

@@ -70,10 +70,14 @@ pub(crate) fn fade(levels: &mut [u8], low: i32) {
 
 /// Levels of `first..end` as colour into `buffer` (red, green, blue a pixel).
 pub(crate) fn colour(buffer: &mut [u8], levels: &[u8], gamma: &[u8; 256], first: usize, colour: [i32; 3]) {
-    for (i, &level) in levels.iter().enumerate() {
-        for (c, part) in colour.into_iter().enumerate() {
-            buffer[3 * (first + i) + c] = gamma[by_255(i32::from(level) * part) as usize];
+    // Neighbours are often alike: what a level comes to is worked out when it differs from the last.
+    let driven = |level: u8| colour.map(|part| gamma[by_255(i32::from(level) * part) as usize & 255]);
+    let (mut last, mut pixel) = (0, driven(0));
+    for (out, &level) in buffer[3 * first..].chunks_exact_mut(3).zip(levels) {
+        if level != last {
+            (last, pixel) = (level, driven(level));
         }
+        out.copy_from_slice(&pixel);
     }
 }
 

@@ -17,6 +17,8 @@ const COLUMNS: usize = 976;
 /// Height of a track and of a row of marks, mm.
 const TRACK: f64 = 22.0;
 const ROW: f64 = 4.4;
+/// Height of small letters, mm.
+const SMALL: f64 = 3.0;
 /// Between tracks, mm.
 const GAP: f64 = 6.0;
 
@@ -148,7 +150,7 @@ fn key(d: &mut Drawing, time: &Time, y: f64, lines: &[(&str, &str)]) {
     let mut x = time.x(time.lasts_s);
     for (class, words) in lines.iter().rev() {
         d.text("small", DVec2::new(x, y - 0.8), Anchor::End, words);
-        x -= text_width(words, LETTER) + 1.0;
+        x -= text_width(words, SMALL) + 1.5;
         d.line(class, DVec2::new(x - 7.0, y - 1.8), DVec2::new(x, y - 1.8));
         x -= 10.0;
     }

@@ -120,7 +120,57 @@ makes = "bar"
 [sound."a b"]
 makes = "gong"
 "##,
-        expect![[r#""#]],
+        expect![[r##"
+            prop.toml, line 8, column 9: behaviour.board: the catalogue has no "two-core-13"
+                8 | board = "two-core-13"
+                  |         ^^^^^^^^^^^^^
+              to mend it: did you mean "two-core-133"?
+
+            prop.toml, line 9, column 22: behaviour.on.strike.play: there is no [sound.knok]
+                9 | on.strike = { play = "knok" }
+                  |                      ^^^^^^
+              to mend it: did you mean "knock"?
+
+            prop.toml, line 10, column 19: behaviour.on.swing.to: there is no [mode.rowsed]
+               10 | on.swing = { to = "rowsed" }
+                  |                   ^^^^^^^^
+              to mend it: this file has: "asleep", "lit"
+
+            prop.toml, line 13, column 4: mode.asleep.on.kick: there is no such key
+               13 | on.kick = { to = "lit" }
+                  |    ^^^^
+              to mend it: what can stand here: "short-press", "long-press", "swing", "swing-end", "strike", "twist", "tip-up", "tip-down", "level", "still", "dropped", "time", "battery-low"
+
+            prop.toml, line 15, column 19: mode.lit.light.moves: "blink" is not one of the choices
+               15 | light = { moves = "blink", colour = "#4080f" }
+                  |                   ^^^^^^^
+              to mend it: what can stand here: "steady", "breathe", "pulse", "fill", "drain", "flicker", "spark"
+
+            prop.toml, line 15, column 37: mode.lit.light.colour: "#4080f" is no colour
+               15 | light = { moves = "blink", colour = "#4080f" }
+                  |                                     ^^^^^^^^
+              to mend it: write red, green and blue in two figures each, as on a screen: "#ff8020"
+
+            prop.toml, line 16, column 17: mode.lit.hum.sound: there is no [sound.drone]
+               16 | hum = { sound = "drone" }
+                  |                 ^^^^^^^
+              to mend it: this file has: "knock", "a b"
+
+            prop.toml, line 17, column 4: mode.lit.on.time: nothing happens here
+               17 | on.time = { loud = "3 %" }
+                  |    ^^^^
+              to mend it: say where it leads (to), what it plays (play) or how it flashes (flash)
+
+            prop.toml, line 20, column 8: sound.a b: this name becomes a file on the board
+               20 | [sound."a b"]
+                  |        ^^^^^
+              to mend it: use letters, digits, - and _ only, 32 at most: [sound.low-bell]
+
+            prop.toml, line 21, column 9: sound.a b.makes: "gong" is not one of the choices
+               21 | makes = "gong"
+                  |         ^^^^^^
+              to mend it: what can stand here: "hum", "rush", "bar", "rise", "fall", "crackle"
+        "##]],
     );
 }
 
@@ -143,7 +193,62 @@ lasts = "1 ms"
 swing = "150 deg/s"
 strike = "2.5 kg"
 "##,
-        expect![[r#""#]],
+        expect![[r##"
+            prop.toml, line 9, column 8: behaviour.pins: strip on pin 24: that pin does not lead out, or is no output
+                9 | pins = { cell = 5, clock = 2, button = 2, strip = 24 }
+                  |        ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+              to mend it: two-core-133 has for it: 0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21, 22, 26, 27, 28
+
+            prop.toml, line 9, column 8: behaviour.pins: cell on pin 5: it reads no voltage
+                9 | pins = { cell = 5, clock = 2, button = 2, strip = 24 }
+                  |        ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+              to mend it: two-core-133 has for it: 26, 27, 28
+
+            prop.toml, line 9, column 8: behaviour.pins: clock on pin 2: the bus cannot have its clock there
+                9 | pins = { cell = 5, clock = 2, button = 2, strip = 24 }
+                  |        ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^
+              to mend it: two-core-133 has for it: 1, 5, 9, 13, 17, 21
+
+            prop.toml, line 10, column 15: behaviour.sensor-axes: no sensor lies so: these axes are a mirror image
+               10 | sensor-axes = ["+x", "+y", "-z"]
+                  |               ^^^^^^^^^^^^^^^^^^
+              to mend it: turn one of the three the other way round
+
+            prop.toml, line 11, column 8: behaviour.pace: "300 Hz" is not one of the choices
+               11 | pace = "300 Hz"
+                  |        ^^^^^^^^
+              to mend it: did you mean "200 Hz"?
+
+            prop.toml, line 12, column 7: behaviour.use: act 2, "jump": no such act; there are: rest, walk, run, idle, bumps, shake, swing, strike, parry, tip-up, tip-down, level, twist, set-down, drop, press
+               12 | use = "walk 20 s, jump"
+                  |       ^^^^^^^^^^^^^^^^^
+              to mend it: say for example "press, walk 60 s, swing, strike"
+
+            prop.toml, line 13, column 14: behaviour.dims-below: it goes dark at 3200 mV, before it dims at 3100 mV
+               13 | dims-below = "3.1 V"
+                  |              ^^^^^^^
+              to mend it: dims-below must be the higher of the two
+
+            prop.toml, line 15, column 9: mode.asleep.light: the first mode is the dark one: the prop starts in it after every reset
+               15 | light = { colour = "#102030" }
+                  |         ^^^^^^^^^^^^^^^^^^^^^^
+              to mend it: leave this out, or put a dark mode before this one
+
+            prop.toml, line 17, column 40: mode.lit.light.pixels: this ends before it begins
+               17 | light = { colour = "#102030", pixels = [7, 3] }
+                  |                                        ^^^^^^
+              to mend it: write [3, 7]
+
+            prop.toml, line 18, column 9: mode.lit.lasts: 1 ms is too small
+               18 | lasts = "1 ms"
+                  |         ^^^^^^
+              to mend it: it must lie from 0.02 s to 86400 s
+
+            prop.toml, line 21, column 10: motion.strike: "kg" is a unit of mass, and this must be an acceleration
+               21 | strike = "2.5 kg"
+                  |          ^^^^^^^^
+              to mend it: accelerations need a unit (g or m/s2), for example "2.5 g"
+        "##]],
     );
 }
 
@@ -152,7 +257,10 @@ fn what_belongs_to_a_behaviour_wants_one() {
     check_more(
         r##"[mode.asleep]
 "##,
-        expect![[r#""#]],
+        expect![[r#"
+            prop.toml: behaviour: this table is missing
+              to mend it: add [behaviour], and below it board = "two-core-133"
+        "#]],
     );
 }
 
@@ -162,6 +270,9 @@ fn a_behaviour_wants_modes() {
         r##"[behaviour]
 board = "two-core-133"
 "##,
-        expect![[r#""#]],
+        expect![[r#"
+            prop.toml: mode: this table is missing
+              to mend it: add [mode.asleep], the dark one that the prop starts in, and others below it
+        "#]],
     );
 }

@@ -147,7 +147,7 @@ fn mistakes_about_light_are_told_at_their_places() {
                   |         ^^^^^
               to mend it: write a number from 1 to 2.5, without quotes
 
-            prop.toml, line 15, column 7: strip.strip-60.red: "W" is no unit that is known here
+            prop.toml, line 15, column 7: strip.strip-60.red: "W" is a unit of power, and this must be a luminous flux
                15 | red = "1 W"
                   |       ^^^^^
               to mend it: luminous fluxes need a unit (lm or mlm), for example "2.2 lm"
