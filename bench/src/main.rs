@@ -4,6 +4,7 @@
 //! named; every step runs in a process of its own, so that its largest memory is its own too. The peer runs when `.cache/venv` is there (`cargo xtask test` makes it).
 
 mod cost;
+mod power;
 mod steps;
 mod strength;
 mod tools;

@@ -1,6 +1,7 @@
 //! The timed steps. Each makes its own input first, which isn't timed.
 
 use crate::cost::{cpu_s, peak_mb};
+use crate::power::Wired;
 use crate::strength as beams;
 use crate::tools;
 use prop::catalogue::Catalogue;
@@ -16,7 +17,7 @@ use std::time::Instant;
 /// A step: prepares for a glaive of so many triangles, then hands back the timed part, whose result is one number.
 type Step = fn(usize) -> Box<dyn FnOnce() -> Result<f64, String>>;
 
-pub(crate) const STEPS: [(&str, Step); 13] = [
+pub(crate) const STEPS: [(&str, Step); 15] = [
     ("read", read),
     ("cut", cut),
     ("sockets", sockets),
@@ -30,6 +31,8 @@ pub(crate) const STEPS: [(&str, Step); 13] = [
     ("sculpt", sculpt),
     ("strength", strength),
     ("spine", spine),
+    ("day", day),
+    ("gauge", gauge),
 ];
 
 /// What a step needs besides the blade, for the peer.
@@ -232,6 +235,23 @@ fn strength(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
 fn spine(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
     let walls = outcome(GLAIVE, glaive(triangles)).and_then(|o| beams::walls(&beams::prop(&o)));
     Box::new(move || beams::loaded(&walls?, 15.0, 2.0, true))
+}
+
+/// Eight hours of the built glaive's circuit at steps of 10 ms; the result is the charge left, 0 to 1.
+fn day(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    let wired = wired(triangles);
+    Box::new(move || wired?.day())
+}
+
+/// Another cell and gauge in the built glaive, until runtime and worst instant are there; the result is how long it lasts, h.
+fn gauge(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
+    let wired = wired(triangles);
+    Box::new(move || wired?.changed())
+}
+
+fn wired(triangles: usize) -> Result<Wired, String> {
+    let project = parse(GLAIVE, &Catalogue::built_in()).map_err(|d| d.render("prop.toml", GLAIVE))?;
+    outcome(GLAIVE, glaive(triangles)).map(|o| Wired::of(project, o))
 }
 
 /// A project and its shape built; the result is the pieces' volume, mm3.

@@ -5,6 +5,7 @@ use prop::Inputs;
 use prop::catalogue::Catalogue;
 use prop::diagnostic::{Diagnostic, Diagnostics};
 use prop::learnt::{self, Learnt};
+use prop::power::Recording;
 use prop::project::{Project, SoundSource, missing_file, mistake_at, parse, shape_file};
 use prop::refusal::Refusal;
 use sha2::{Digest, Sha256};
@@ -78,10 +79,12 @@ fn load_as(path: &Path, pixels_do: bool) -> Result<(Loaded, bool)> {
     let (known, learnt_text) = learnt_beside(path)?;
     let names: Vec<&str> = shape.bodies.iter().map(|b| b.name.as_str()).collect();
     learnt::apply(&mut project, &text, &names, &known);
-    // Without a file of what was learnt and without sounds the hash is that of the other three parts.
-    let learnt_part = Some(learnt_text.as_bytes()).filter(|t| !t.is_empty());
+    let recorded_text = recorded(&mut project, folder)?;
+    // Without a file of what was learnt, a recording and sounds the hash is that of the other three parts.
+    let further = [learnt_text, recorded_text];
+    let further = further.iter().map(String::as_bytes).filter(|t| !t.is_empty());
     let parts = [env!("CARGO_PKG_VERSION").as_bytes(), text.as_bytes(), &bytes];
-    let hash = digest(parts.into_iter().chain(learnt_part).chain(sounds.iter().map(Vec::as_slice)));
+    let hash = digest(parts.into_iter().chain(further).chain(sounds.iter().map(Vec::as_slice)));
     Ok((Loaded { inputs: Inputs { project, shape, hash }, text, name }, with_shape))
 }
 
@@ -105,6 +108,17 @@ fn bring_sounds(project: &mut Project, folder: &Path, text: &str) -> Result<Vec<
         }
     }
     if missing.is_empty() { Ok(read) } else { Err(missing) }
+}
+
+/// Puts the recording of use that a project names into it; the file's text, empty where none is named.
+fn recorded(project: &mut Project, folder: &Path) -> Result<String> {
+    let Some((rules, file)) = project.power.as_mut().and_then(|p| p.recorded.clone().map(|file| (p, file))) else {
+        return Ok(String::new());
+    };
+    let path = folder.join(file);
+    let text = read_text(&path, "power.recorded names it beside the project file; record it, or leave the key out")?;
+    rules.recording = Recording::read(&text).map_err(|e| anyhow!("{}, {e}", path.display()))?;
+    Ok(text)
 }
 
 /// SHA-256 of some parts, each with its length in front.

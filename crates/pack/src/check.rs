@@ -64,6 +64,7 @@ pub(crate) fn writable(outcome: &Outcome) -> Result<(), PackError> {
         band(&format!("what is needed of {}", stock.material), stock.amount)?;
     }
     furnished(outcome)?;
+    powered(outcome)?;
     outcome.wire_way.iter().try_for_each(|v| finite("the wire way", &v.to_array()))?;
     let mut names: Vec<&Piece> = Vec::new();
     for piece in &outcome.pieces {
@@ -123,6 +124,17 @@ fn furnished(outcome: &Outcome) -> Result<(), PackError> {
         w.poses.iter().try_for_each(|p| finite(&place, &p.to_cols_array()))?;
     }
     outcome.openings.iter().flat_map(|m| &m.vertices).try_for_each(|v| finite("an opening", &v.to_array()))
+}
+
+/// Wires, meter readings and hours.
+fn powered(outcome: &Outcome) -> Result<(), PackError> {
+    let Some(power) = &outcome.power else { return Ok(()) };
+    finite("the cell's energy and rest", &[power.watt_hours, power.bench_rest_v, power.design.cap])?;
+    power.loom.iter().try_for_each(|c| band(&format!("wire {}", c.name), c.cut_mm))?;
+    power.bench.iter().try_for_each(|p| band(&p.what, p.dark).and_then(|()| band(&p.what, p.lit)))?;
+    power.brightness.iter().try_for_each(|b| finite("the hours of a brightness", b))?;
+    power.choices.iter().try_for_each(|c| finite(&c.what, &[c.hours, c.hours_at_cap]))?;
+    power.trace.iter().try_for_each(|s| finite("the day", &[s.at_s, s.charge, s.current_a, s.lowest_v, s.cell_k]))
 }
 
 fn piece_is_writable(piece: &Piece) -> Result<(), PackError> {

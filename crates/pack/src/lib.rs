@@ -20,6 +20,7 @@ mod lists;
 mod look;
 mod page;
 mod plates;
+mod power;
 mod rehearsal;
 #[cfg(test)]
 mod sample;
@@ -33,6 +34,7 @@ mod tests;
 mod view;
 mod ways;
 mod windows;
+mod wiring;
 mod words;
 
 pub use coupon::coupon;
@@ -129,11 +131,19 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     let lit = light::draw(outcome);
     let loaded = strength::draw(outcome);
     let (rehearsed, of_rehearsal) = rehearsal::of_pack(outcome)?;
+    let wiring = wiring::draw(outcome);
+    let drawn = page::Drawn {
+        side: &side,
+        within: &within,
+        sections: &sections,
+        beds: &beds,
+        lit: &lit,
+        loaded: &loaded,
+        wiring: wiring.as_ref(),
+        rehearsed: rehearsed.as_ref(),
+    };
     let mut artifacts = vec![
-        Artifact::new(
-            "index.html",
-            page::page(outcome, &side, &within, &sections, &beds, &lit, &loaded, rehearsed.as_ref()),
-        ),
+        Artifact::new("index.html", page::page(outcome, &drawn)),
         Artifact::new("findings.json", findings::json(outcome)),
         Artifact::new("pieces/index.json", index::json(outcome)),
         Artifact::new("pieces/ways.json", ways::json(outcome)),
@@ -172,6 +182,7 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     artifacts.extend(files::inside(outcome));
     artifacts.extend(light::files(outcome));
     artifacts.extend(lit.into_iter().map(|(path, sheet)| Artifact::new(path, sheet.to_file())));
+    artifacts.extend(wiring.map(|sheet| Artifact::new("drawings/wiring.svg", sheet.to_file())));
     artifacts.extend(pictures?);
     artifacts.extend(strength::files(outcome));
     artifacts.extend(loaded.into_iter().map(|(path, sheet)| Artifact::new(path, sheet.to_file())));
@@ -182,6 +193,7 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     artifacts.extend(of_rehearsal);
     artifacts.extend(rehearsed.map(|sheet| Artifact::new("drawings/rehearsal.svg", sheet.to_file())));
     artifacts.extend(controller::files(outcome));
+    artifacts.extend(power::files(outcome));
     artifacts.sort_by(|a, b| a.path.cmp(&b.path));
     step("the pack", 1.0)?;
     Ok(artifacts)

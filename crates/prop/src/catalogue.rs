@@ -4,6 +4,7 @@
 //! a row or to change one.
 
 pub(crate) mod boards;
+pub(crate) mod electrics;
 pub(crate) mod hardware;
 pub(crate) mod holding;
 #[cfg(test)]
@@ -17,6 +18,7 @@ use rows::Standing;
 use serde::Serialize;
 
 pub use boards::{Board, Chip};
+pub use electrics::Electrics;
 pub use hardware::{Connector, Insert, Magnet, Rod, Screw};
 pub use holding::{Glue, Holding};
 pub use optics::{Coat, CoatKind, Optics, PerColour, Shine};
@@ -398,6 +400,8 @@ pub struct PartRow {
     pub chamber_cm3: f64,
     /// Mass, g.
     pub mass_g: f64,
+    /// What it does in the circuit.
+    pub electrics: Electrics,
     /// Source of the row.
     pub source: String,
 }

@@ -11,7 +11,7 @@ use solid::{DAffine3, DVec3, Mesh};
 
 /// Slack that a wire needs at a joint, so that it can be soldered or plugged before the joint closes, mm (makers' guides:
 /// 30 to 60 mm).
-const SLACK_MM: [f64; 3] = [45.0, 30.0, 60.0];
+pub const SLACK_MM: [f64; 3] = [45.0, 30.0, 60.0];
 /// Length that stripping and soldering take at each end, mm (common practice, no source).
 const END_MM: [f64; 3] = [15.0, 10.0, 20.0];
 

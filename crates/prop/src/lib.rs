@@ -27,6 +27,7 @@ pub mod path;
 pub mod pieces;
 pub mod placing;
 pub mod plan;
+pub mod power;
 pub mod printing;
 pub mod project;
 pub mod quantity;

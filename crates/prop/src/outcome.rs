@@ -572,6 +572,8 @@ pub struct Outcome {
     pub lids: Vec<LidView>,
     /// Wires between the parts.
     pub wires: Vec<Wire>,
+    /// How it is powered; `None` for a prop without a cell, or where that could not be worked out.
+    pub power: Option<crate::power::Power>,
     /// What is taken from the bodies for parts, lids and wires, prop frame: where the outside is opened. Solids may overlap.
     pub openings: Vec<Mesh>,
     /// Windows: those of the project in file order, then those that follow from `glow`.

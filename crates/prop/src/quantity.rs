@@ -4,7 +4,7 @@
 //! 0 to 1, densities into g/cm3, masses per length into g/m, masses into g, volumes into cm3, shares per length (of light that
 //! is scattered or absorbed) into 1/mm, luminous fluxes into lm, currents into A, pressures into MPa, temperatures into °C,
 //! rates of turning into deg/s, voltages into V, powers into W, accelerations into g, frequencies into Hz, sound levels into dB,
-//! sizes of files into bytes.
+//! sizes of files into bytes, resistances into ohm, charges into Ah.
 
 use thiserror::Error;
 
@@ -53,6 +53,10 @@ pub enum Quantity {
     SoundLevel,
     /// Read into bytes.
     FileSize,
+    /// Read into ohm.
+    Resistance,
+    /// Read into Ah.
+    Charge,
 }
 
 /// Why a text is not the quantity that was asked for. Every message says what is wrong; [`Wanted::help`] says what
@@ -249,11 +253,15 @@ const UNITS: &[(&str, Quantity, f64)] = &[
     ("B", Quantity::FileSize, 1.0),
     ("KiB", Quantity::FileSize, 1024.0),
     ("MiB", Quantity::FileSize, 1_048_576.0),
+    ("ohm", Quantity::Resistance, 1.0),
+    ("mohm", Quantity::Resistance, 0.001),
+    ("Ah", Quantity::Charge, 1.0),
+    ("mAh", Quantity::Charge, 0.001),
 ];
 
 impl Quantity {
     /// Every kind.
-    pub const ALL: [Quantity; 21] = [
+    pub const ALL: [Quantity; 23] = [
         Quantity::Length,
         Quantity::Time,
         Quantity::Angle,
@@ -275,6 +283,8 @@ impl Quantity {
         Quantity::Frequency,
         Quantity::SoundLevel,
         Quantity::FileSize,
+        Quantity::Resistance,
+        Quantity::Charge,
     ];
 
     /// Reads a quantity of this kind, in this kind's unit. Finite; the sign is kept.
@@ -371,6 +381,8 @@ impl Quantity {
             Quantity::Frequency => ("a frequency", "frequency"),
             Quantity::SoundLevel => ("a sound level", "sound level"),
             Quantity::FileSize => ("a size", "size"),
+            Quantity::Resistance => ("a resistance", "resistance"),
+            Quantity::Charge => ("a charge", "charge"),
         }
     }
 
@@ -397,6 +409,8 @@ impl Quantity {
             Quantity::Frequency => "frequencies",
             Quantity::SoundLevel => "sound levels",
             Quantity::FileSize => "sizes",
+            Quantity::Resistance => "resistances",
+            Quantity::Charge => "charges",
         }
     }
 
@@ -423,6 +437,8 @@ impl Quantity {
             Quantity::Frequency => "Hz, kHz or MHz",
             Quantity::SoundLevel => "dB",
             Quantity::FileSize => "B, KiB or MiB",
+            Quantity::Resistance => "ohm or mohm",
+            Quantity::Charge => "Ah or mAh",
         }
     }
 }

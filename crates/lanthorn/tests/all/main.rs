@@ -9,6 +9,7 @@ mod joints;
 mod memory;
 mod packs;
 mod parts;
+mod power;
 mod rehearse;
 mod sculpt;
 mod strength;

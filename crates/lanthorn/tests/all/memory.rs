@@ -97,3 +97,31 @@ fn an_edit_makes_anew_what_it_touches_and_comes_to_the_same() {
     let [placed, cavity, ..] = bench.edit(from, "material = \"pla-white\"\nwall = \"2.4 mm\"");
     assert_eq!([placed, cavity], [0, 1]);
 }
+
+#[test]
+fn another_gauge_or_another_cell_of_its_size_makes_only_the_circuit_anew() {
+    const TEXT: &str = "[prop]\nname = \"Handle\"\n[shape]\nfile = \"wand.3mf\"\nlength = \"30 cm\"\ntip = \"high\"\n\
+        [body.handle]\nrole = \"plain\"\nmaterial = \"abs-white\"\n[printer.bench]\nkind = \"filament-220\"\n\
+        [part.cell]\nkind = \"cell-18650\"\nin = \"handle\"\n[part.controller]\nkind = \"controller-small\"\nin = \"handle\"\n\
+        [power]\ngauge = 24\n";
+    let memory = Memory::default();
+    let inputs = |from: &str, to: &str| {
+        let project = prop::project::parse(&TEXT.replace(from, to), &Catalogue::built_in()).unwrap();
+        let oval: Vec<(f64, f64, f64)> = (0..=30).map(|i| (f64::from(i) * 10.0, 19.0, 16.0)).collect();
+        let bodies = vec![NamedMesh::plain("handle", body(&oval))];
+        Inputs { project, shape: Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() }, hash: String::new() }
+    };
+    let build = |from: &str, to: &str| {
+        let before = ["bays", "piece", "power"].map(|s| memory.made(s));
+        let outcome = build_with(&inputs(from, to), &memory, &monitor()).unwrap();
+        let after = ["bays", "piece", "power"].map(|s| memory.made(s));
+        (std::array::from_fn::<usize, 3, _>(|k| after[k] - before[k]), outcome.power.unwrap())
+    };
+    let (first, as_it_was) = build("24", "24");
+    assert_eq!([first[0], first[2]], [1, 1]);
+    assert_eq!(build("24", "24").0, [0, 0, 0]);
+    assert_eq!(build("gauge = 24", "gauge = 28").0, [0, 0, 1]);
+    let (made, larger) = build("kind = \"cell-18650\"", "kind = \"cell-18650\"\ncapacity = \"3500 mAh\"");
+    assert_eq!(made, [0, 0, 1]);
+    assert!(larger.runtime.runtime.lasts_s > 1.1 * as_it_was.runtime.runtime.lasts_s);
+}

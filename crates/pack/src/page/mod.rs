@@ -14,17 +14,22 @@ use crate::words;
 use prop::finding::{Band, Verdict};
 use prop::outcome::Outcome;
 
+pub(crate) use parts::table;
+
+/// The drawings that stand in the page; those of which there may be several with their paths.
+pub(crate) struct Drawn<'a> {
+    pub(crate) side: &'a Sheet,
+    pub(crate) within: &'a Sheet,
+    pub(crate) sections: &'a Sheet,
+    pub(crate) beds: &'a Sheet,
+    pub(crate) lit: &'a [(String, Sheet)],
+    pub(crate) loaded: &'a [(String, Sheet)],
+    pub(crate) wiring: Option<&'a Sheet>,
+    pub(crate) rehearsed: Option<&'a Sheet>,
+}
+
 /// The page, with the drawings in it.
-pub(crate) fn page(
-    outcome: &Outcome,
-    side: &Sheet,
-    inside: &Sheet,
-    sections: &Sheet,
-    beds: &Sheet,
-    lit: &[(String, Sheet)],
-    loaded: &[(String, Sheet)],
-    rehearsed: Option<&Sheet>,
-) -> String {
+pub(crate) fn page(outcome: &Outcome, drawn: &Drawn) -> String {
     let mut out = String::with_capacity(1 << 18);
     out.push_str("<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
     out.push_str("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n");
@@ -35,16 +40,17 @@ pub(crate) fn page(
     head(&mut out, outcome);
     out.push_str("<main>\n");
     findings::section(&mut out, outcome);
-    drawing(&mut out, "side-view", "Side view and top view", "drawings/side.svg", side);
-    drawing(&mut out, "inside-view", "Inside", "drawings/inside.svg", inside);
-    drawing(&mut out, "section-views", "Sections", "drawings/sections.svg", sections);
-    light::section(&mut out, outcome, lit);
-    strength::section(&mut out, outcome, loaded);
+    drawing(&mut out, "side-view", "Side view and top view", "drawings/side.svg", drawn.side);
+    drawing(&mut out, "inside-view", "Inside", "drawings/inside.svg", drawn.within);
+    drawing(&mut out, "section-views", "Sections", "drawings/sections.svg", drawn.sections);
+    light::section(&mut out, outcome, drawn.lit);
+    strength::section(&mut out, outcome, drawn.loaded);
     pieces::section(&mut out, outcome);
     pieces::joints(&mut out, outcome);
-    plates(&mut out, outcome, beds);
+    plates(&mut out, outcome, drawn.beds);
     parts::section(&mut out, outcome);
-    crate::rehearsal::section(&mut out, outcome, rehearsed);
+    crate::power::section(&mut out, outcome, drawn.wiring);
+    crate::rehearsal::section(&mut out, outcome, drawn.rehearsed);
     mended(&mut out, outcome);
     cautions::section(&mut out, outcome);
     out.push_str("</main>\n<footer>\n");
@@ -120,6 +126,7 @@ fn head(out: &mut String, outcome: &Outcome) {
         ("joints", "Joints"),
         ("plate-views", "Plates"),
         ("parts", "Parts"),
+        ("power", "Power"),
         ("behaviour", "Behaviour"),
         ("mended", "Mended"),
         ("cautions", "Cautions"),

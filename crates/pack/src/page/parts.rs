@@ -75,7 +75,7 @@ fn listed(names: impl Iterator<Item = String>) -> String {
 }
 
 /// A table whose first column names the row; nothing at all without a row.
-pub(super) fn table(
+pub(crate) fn table(
     out: &mut String,
     name: &str,
     file: &str,

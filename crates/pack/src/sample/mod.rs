@@ -323,6 +323,7 @@ pub(crate) fn glaive() -> Outcome {
         parts: furnished::parts(),
         lids: furnished::lids(),
         wires: furnished::wires(),
+        power: None,
         openings: furnished::openings(),
         windows: furnished::windows(),
         views,

@@ -7,7 +7,7 @@ use super::lattice::{Stands, field, lattice};
 use super::light::Surfaces;
 use super::{Bay, Lid};
 use crate::catalogue::PartKind;
-use crate::project::{Project, STRIP};
+use crate::project::{Feed, Project, STRIP};
 use crate::stages::{Inside, Placed};
 use rayon::prelude::*;
 use solid::{BooleanError, Bounds, Bvh, DVec3, Mesh};
@@ -24,6 +24,10 @@ const ROUNDED_MM: f64 = 15.0;
 const SPARE_MM: [f64; 6] = [3.0, 2.0, 1.4, 0.9, 0.4, 0.0];
 /// A corner that turns less is none, degrees.
 const LEAST_TURN_DEG: f64 = 5.0;
+
+/// Wires to a strip: plus, minus and data, or those and plus and minus for its far pads.
+const FED_AT_START: u32 = 3;
+pub(crate) const FED_AT_BOTH: u32 = 5;
 
 /// A connection between two parts, or from a part to the strip.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -95,6 +99,8 @@ pub fn connections(project: &Project) -> Vec<Net> {
     let power = first(PartKind::Converter).or(brain);
     let cell = first(PartKind::Cell);
     let lit = project.light.is_some();
+    let both = project.power.as_ref().is_some_and(|p| p.feed == Some(Feed::Both));
+    let to_strip = if both { FED_AT_BOTH } else { FED_AT_START };
     let mut nets: Vec<Net> = Vec::new();
     let mut add = |from: usize, to: Option<usize>| {
         let known = |n: &Net| (n.from == from && n.to == to) || (Some(n.from) == to && n.to == Some(from));
@@ -103,7 +109,7 @@ pub fn connections(project: &Project) -> Vec<Net> {
         }
         let wires = match to {
             Some(to) => parts[from].row.wires.min(parts[to].row.wires),
-            None => 3,
+            None => to_strip,
         };
         nets.push(Net { from, to, wires });
     };

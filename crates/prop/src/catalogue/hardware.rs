@@ -2,7 +2,7 @@
 
 use super::rows::{DENSITY, Named, Standing, title_and_source};
 use crate::fields::Fields;
-use crate::quantity::Wanted;
+use crate::quantity::{Quantity, Wanted};
 
 /// Round stock that pegs are cut from.
 #[derive(Clone, Debug, PartialEq)]
@@ -91,6 +91,10 @@ pub struct Connector {
     pub size_mm: [f64; 3],
     /// Number of wires.
     pub wires: u32,
+    /// Resistance of each of its contacts, ohm.
+    pub ohm: f64,
+    /// Lasting current that each bears, A.
+    pub rated_a: f64,
     /// Source of the row.
     pub source: String,
 }
@@ -193,6 +197,8 @@ pub(crate) fn screw(mut row: Fields<'_>, standing: Standing<'_, Screw>) -> Optio
 
 pub(crate) fn connector(mut row: Fields<'_>, standing: Standing<'_, Connector>) -> Option<Connector> {
     const SIZE: Wanted = Wanted::length(1.0, 60.0, "6 mm");
+    const OHM: Wanted = Wanted::of(Quantity::Resistance, 0.0001, 1.0, "20 mohm");
+    const AMPS: Wanted = Wanted::of(Quantity::Current, 0.1, 60.0, "3 A");
     let base = standing.base();
     let (title, source) = title_and_source(&mut row, &standing, |c| &c.title);
     let size = match (row.get("size"), base) {
@@ -205,7 +211,9 @@ pub(crate) fn connector(mut row: Fields<'_>, standing: Standing<'_, Connector>) 
         (None, Some(base)) => Some(base.wires),
         (None, None) => row.need("wires", "wires = 3").and(None),
     };
+    let ohm = row.quantity("resistance", &OHM, base.map(|c| c.ohm));
+    let rated = row.quantity("rated", &AMPS, base.map(|c| c.rated_a));
     let name = row.name.clone();
     row.finish();
-    Some(Connector { name, title: title?, size_mm: size?, wires: wires?, source: source? })
+    Some(Connector { name, title: title?, size_mm: size?, wires: wires?, ohm: ohm?, rated_a: rated?, source: source? })
 }

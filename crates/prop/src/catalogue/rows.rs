@@ -456,6 +456,7 @@ pub(crate) fn part_keys(row: &mut Fields<'_>, standing: &Standing<'_, PartRow>) 
     let cone = if sounds { row.quantity("cone", &SIDE, base.map(|p| p.cone_mm)) } else { Some(0.0) };
     let chamber = if sounds { row.quantity("chamber", &CHAMBER, base.map(|p| p.chamber_cm3)) } else { Some(0.0) };
     let mass = row.quantity("mass", &MASS, base.map(|p| p.mass_g));
+    let electrics = kind.map(|kind| super::electrics::read(row, kind, base.map(|p| &p.electrics)));
     Some(PartRow {
         name: row.name.clone(),
         title: title?,
@@ -471,6 +472,7 @@ pub(crate) fn part_keys(row: &mut Fields<'_>, standing: &Standing<'_, PartRow>) 
         cone_mm: cone?,
         chamber_cm3: chamber?,
         mass_g: mass?,
+        electrics: electrics??,
         source: source?,
     })
 }

@@ -8,6 +8,7 @@ mod fixings;
 mod joints;
 mod parts;
 mod plates;
+mod power;
 mod read;
 mod reads;
 mod strength;
@@ -24,6 +25,7 @@ use crate::outcome::Role;
 pub use conduct::{ConductRules, SoundRules, SoundSource};
 pub use joints::{Hardware, JointRules, Pole, Side};
 pub(crate) use parts::STRIP;
+pub use power::{Feed, ModeRules, PowerRules};
 pub use read::parse;
 pub use strength::StrengthRules;
 pub use windows::{BandRule, FacesRule, WindowRules};
@@ -69,6 +71,8 @@ pub struct Project {
     pub strength: StrengthRules,
     /// `[behaviour]` and what belongs to it, if it is there: what the prop does.
     pub conduct: Option<ConductRules>,
+    /// `[power]`, if it is there: how the prop is used, and what is wanted of its circuit.
+    pub power: Option<PowerRules>,
     /// What was learnt from measurements and is in use: see [`crate::learnt::apply`].
     pub learnt: Vec<crate::learnt::Known>,
 }

@@ -6,6 +6,7 @@ use super::cuts::{each, list, read_cuts};
 use super::joints::read_joints;
 use super::parts::read_parts;
 use super::plates::read_plates;
+use super::power::read_power;
 use super::strength::read_strength;
 use super::wall::read_wall;
 use super::windows::{read_coats, read_windows};
@@ -66,6 +67,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let plates = read_plates(root, &printers.names);
     let strength = read_strength(root, &stock);
     let conduct = read_conduct(root, &stock);
+    let power = read_power(root);
     let printers = printers.rows?;
     let unlisted = unlisted(&printers, &stock)?;
     let (name, inches) = prop?;
@@ -90,6 +92,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
         windows: windows?,
         strength: strength?,
         conduct: conduct?,
+        power: power?,
         learnt: Vec::new(),
     })
 }

@@ -1,8 +1,10 @@
 //! What stages read of a project. All else is set to nothing before a stage sees it: what it is handed is all that its
 //! result can depend on, and all that its key must say.
 
-use super::{BodyRules, CutRules, Glow, Project, ShapeRules, Show, SpineRules, StrengthRules};
-use crate::catalogue::{Bar, Holding, Material, Supply, optics};
+use super::{
+    BodyRules, CutRules, Feed, Glow, PartRules, PowerRules, Project, ShapeRules, Show, SpineRules, StrengthRules,
+};
+use crate::catalogue::{Bar, Electrics, Holding, Material, PartRow, Supply, optics};
 use crate::cover::CoverRules;
 
 impl Project {
@@ -20,6 +22,7 @@ impl Project {
             parts: Vec::new(),
             wire_reflect: 0.0,
             windows: Vec::new(),
+            power: None,
             ..self.for_inside()
         }
     }
@@ -51,6 +54,12 @@ impl Project {
             strength: StrengthRules::default(),
             learnt: Vec::new(),
             conduct: None,
+            power: self
+                .power
+                .as_ref()
+                .map(|p| PowerRules { feed: p.feed, ..PowerRules::default() })
+                .filter(|p| p.feed == Some(Feed::Both)),
+            parts: self.parts.iter().map(unplugged).collect(),
             ..self.clone()
         }
     }
@@ -79,6 +88,11 @@ fn room_of(rules: &SpineRules) -> SpineRules {
         ..rules.bar.clone()
     };
     SpineRules { bar, glued: false, choices: Vec::new(), ..rules.clone() }
+}
+
+/// Of a part what its bay depends on.
+fn unplugged(rules: &PartRules) -> PartRules {
+    PartRules { row: PartRow { electrics: Electrics::Passive, ..rules.row.clone() }, ..rules.clone() }
 }
 
 /// Of a body what its inside depends on.

@@ -6,6 +6,7 @@ mod inside;
 mod light;
 mod place;
 mod plates;
+mod power;
 mod print;
 mod split;
 mod strength;
@@ -16,6 +17,7 @@ use crate::finding::Finding;
 use crate::light::{LightWork, Lighting};
 use crate::memory::{KeyOf, Known, Memory};
 use crate::outcome::{Bar, BodyView, Outcome, Part};
+use crate::power::PowerWork;
 use crate::project::Project;
 use crate::refusal::Refusal;
 use crate::strength::StrengthWork;
@@ -30,6 +32,7 @@ pub use inside::{Inside, InsideBody, inside};
 pub use light::light;
 pub use place::{Placed, place};
 pub(crate) use plates::SPOILT;
+pub use power::{Powered, power};
 pub use print::{Printed, print};
 pub(crate) use split::basis_at;
 pub use split::{Split, SplitPiece, split};
@@ -150,6 +153,21 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let pixels = inside.rail.as_ref().map_or(&[][..], |r| r.pixels.as_slice());
     let (conduct, of_conduct) = crate::conduct::judged(project, pixels, &parts, &placed.path)?;
     findings.extend(of_conduct);
+    monitor.step("following the current", 0.93)?;
+    let work = PowerWork {
+        project,
+        parts: &parts,
+        wires: &wires,
+        wire_way: &wire_way,
+        pixels,
+        joints: &split.joints,
+        path: &placed.path,
+        light: light.as_ref(),
+        room_for: &|row, count| bays::room_for_cells(project, &placed, &inside, (row, count), memory),
+    };
+    let powered = power(&work, inside.key, memory)?;
+    let (power, of_power) = Powered::clone(&powered);
+    findings.extend(of_power);
     sort(&mut findings);
     monitor.step("drawing sections", 0.94)?;
     let sections = crate::views::sections(&placed, &inside, &split, &printed, &parts);
@@ -174,6 +192,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         parts,
         lids: crate::furnished::lids(&bays, &split),
         wires,
+        power,
         openings: crate::furnished::openings(&bays, placed.bodies.len()),
         windows: crate::window::views(&windows, &placed),
         views,

@@ -1,0 +1,300 @@
+//! Fuse, wires, plugs and strip, judged.
+
+use super::band_of;
+use crate::catalogue::{Electrics, PartKind};
+use crate::checks::{Checked, note};
+use crate::finding::{Band, Finding};
+use crate::furnished::letter;
+use crate::power::net::{Wired, plug};
+use crate::power::supply::Supply;
+use crate::power::{Power, PowerWork, nearly_empty, solved, usage};
+use crate::project::{Feed, STRIP};
+use circuit::{
+    CircuitError, Conditions, Demand, FUSE_SHARE, Scene, awg_diameter_mm, bulk_farad, chassis_a, copper_factor,
+};
+
+/// A printed part beside a wire softens from 55 to 60 °C (PLA); wires stay under this, °C. (Our choice.)
+const WARM_C: f64 = 50.0;
+/// A fuse sits within this of the cell, mm: a bare stretch of wire before it burns unhindered. (Seven inches: the rule of boat
+/// builders for wires without a fuse; from memory.)
+const NEAR_MM: f64 = 178.0;
+/// A pixel takes as a high what is more than this share of its supply (data sheets of such pixels).
+const HIGH: f64 = 0.7;
+/// A bulk capacitor bridges the first millisecond of a flash with no more fall than this, V. (Our choice.)
+const BRIDGED: (f64, f64) = (1e-3, 0.3);
+/// Room for one wire in its way, mm, as `bay::wires` keeps it.
+const WIRE_MM: f64 = 1.5;
+/// A silicon diode before the first pixel takes so much from its supply, V (from memory).
+const DIODE_V: f64 = 0.7;
+
+pub(super) fn fuse(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
+    let mut all = Vec::new();
+    let cell = letter(supply.cell);
+    let Some(part) = supply.first(work, PartKind::Fuse) else {
+        all.push(note(
+            "fuse_near",
+            format!("part {cell}"),
+            None,
+            0.0,
+            "1",
+            "no fuse stands between cell and wires: only the cell's own protection parts a short; add [part.fuse] with kind = \
+             \"fuse-blade\" beside it"
+                .into(),
+        ));
+        return all;
+    };
+    let subject = format!("part {} {}", letter(part), work.project.parts[part].name);
+    if let Some(feeder) = supply.feeders.iter().find(|f| f.to == Some(part)) {
+        let wire = &work.wires[feeder.wire];
+        let way: f64 = wire.points.windows(2).map(|p| (p[1] - p[0]).length()).sum();
+        let direct = feeder.from == supply.cell;
+        all.push(
+            Checked {
+                id: "fuse_near",
+                subject: subject.clone(),
+                station_mm: None,
+                value: band_of(if direct { way } else { f64::INFINITY }),
+                unit: "mm",
+                min: None,
+                max: Some(NEAR_MM),
+                source: "seven inches, the boat builders' rule; from memory".into(),
+                message: if direct {
+                    format!("{way:.0} mm of wire W{} run from the cell to its fuse", wire.number)
+                } else {
+                    "something stands between the cell and its fuse".into()
+                },
+                remedy:
+                    "place the fuse nearer to the cell (at), wired to it first: what lies before it burns unhindered"
+                        .into(),
+            }
+            .finding(),
+        );
+    }
+    let load = power.worst.cell_a;
+    let (rated, source) = match power.design.fuse_a {
+        Some(rated) => (rated, "a fuse carries three quarters of its rating for long: common practice, no source"),
+        None => (0.0, "the ratings of the fuse's row"),
+    };
+    let weakest = chassis_a(power.design.awg);
+    all.push(
+        Checked {
+            id: "fuse_holds",
+            subject: subject.clone(),
+            station_mm: None,
+            value: band_of(if rated > 0.0 { load / rated } else { f64::INFINITY }),
+            unit: "1",
+            min: None,
+            max: Some(FUSE_SHARE),
+            source: source.into(),
+            message: if rated > 0.0 {
+                format!("a fuse of {rated} A carries {load:.2} A in the worst instant")
+            } else {
+                format!("no rating carries {load:.2} A and still saves wires of {} AWG", power.design.awg)
+            },
+            remedy: "a larger power.fuse with thicker wires (power.gauge), or a lower power.cap".into(),
+        }
+        .finding(),
+    );
+    if let (Some(most), true) = (weakest, rated > 0.0) {
+        all.push(
+            Checked {
+                id: "fuse_saves",
+                subject,
+                station_mm: None,
+                value: band_of(rated),
+                unit: "A",
+                min: None,
+                max: Some(most),
+                source: "chassis wiring, Handbook of Electronic Tables and Formulas".into(),
+                message: format!(
+                    "the fuse of {rated} A parts before a wire of {} AWG takes harm at {most} A",
+                    power.design.awg
+                ),
+                remedy: "a smaller power.fuse or a thicker power.gauge".into(),
+            }
+            .finding(),
+        );
+    }
+    all
+}
+
+pub(super) fn wires(wired: &Wired, power: &Power) -> Result<Vec<Finding>, CircuitError> {
+    let mut hottest = (0.0, 0.0, String::new());
+    for ids in &wired.wires {
+        for id in ids {
+            let day = power.day.parts.get(id.index()).copied().unwrap_or_default();
+            if day.peak_k >= hottest.0 {
+                hottest = (day.peak_k, day.peak_a, wired.net.part(*id).map_or(String::new(), |p| p.name.clone()));
+            }
+        }
+    }
+    let (rise, peak_a, name) = hottest;
+    let celsius = power.rules.ambient_c + rise;
+    let mut all = vec![
+        Checked {
+            id: "wire_warm",
+            subject: "wires".into(),
+            station_mm: None,
+            value: Band { value: celsius, low: celsius - 0.2 * rise, high: celsius + 0.4 * rise },
+            unit: "°C",
+            min: None,
+            max: Some(WARM_C),
+            source: "under what softens PLA; our choice".into(),
+            message: format!(
+                "through the day {name} is the warmest wire, {celsius:.0} °C with a peak of {peak_a:.2} A, its resistance {:.0} % over that at 20 °C",
+                100.0 * (copper_factor(celsius) - 1.0)
+            ),
+            remedy: "a thicker power.gauge".into(),
+        }
+        .finding(),
+    ];
+    let over = awg_diameter_mm(power.design.awg) + 0.8;
+    all.push(
+        Checked {
+            id: "wire_fits",
+            subject: "wires".into(),
+            station_mm: None,
+            value: band_of(over),
+            unit: "mm",
+            min: None,
+            max: Some(WIRE_MM),
+            source: "room for one wire in the channels".into(),
+            message: format!("a wire of {} AWG is {over:.2} mm thick with its insulation", power.design.awg),
+            remedy: "a thinner power.gauge, or wires with thin insulation after measuring them".into(),
+        }
+        .finding(),
+    );
+    Ok(all)
+}
+
+pub(super) fn strip(
+    work: &PowerWork,
+    supply: &Supply,
+    wired: &Wired,
+    power: &Power,
+) -> Result<Vec<Finding>, CircuitError> {
+    let mut all = Vec::new();
+    let Some(pads) = wired.pads.first() else { return Ok(all) };
+    // Data is hardest to read when the strip's supply is highest: full, dark.
+    let white = usage::flash(work);
+    let dark = Scene { strips: white.strips.iter().map(|s| vec![[0.0; 4]; s.len()]).collect() };
+    let full = Conditions::full_at(power.rules.ambient_c);
+    let volt = solved(&wired.net, &Demand { scene: &dark, light: 0.0, sound_w: 0.0 }, &full)?
+        .map_or(0.0, |s| s.volt(pads[0], pads[1]));
+    let brain = (0..work.project.parts.len()).find_map(|p| match work.project.parts[p].row.electrics {
+        Electrics::Controller { data_v, .. } => Some((p, data_v)),
+        _ => None,
+    });
+    if let Some((part, data_v)) = brain {
+        all.push(
+            Checked {
+                id: "data_level",
+                subject: format!("part {}", letter(part)),
+                station_mm: None,
+                value: band_of(data_v),
+                unit: "V",
+                min: Some(HIGH * volt),
+                max: None,
+                source: "data sheets of such pixels: a high is 0.7 of the supply".into(),
+                message: format!(
+                    "a high of {data_v:.1} V goes into a strip at {volt:.2} V, which takes {:.2} V and more for a high",
+                    HIGH * volt
+                ),
+                remedy: first_pixel(data_v, volt),
+            }
+            .finding(),
+        );
+    }
+    let at = nearly_empty(&power.rules);
+    let still = |light: f64| -> Result<Option<f64>, CircuitError> {
+        let demand = Demand { scene: &white, light, sound_w: 0.0 };
+        Ok(solved(&wired.net, &demand, &at)?
+            .ok()
+            .map(|s| s.strips.iter().map(|k| s.parts[k.part.index()].current_a).sum()))
+    };
+    if let (Some(flash), Some(dim)) = (still(power.design.cap)?, still(0.0)?)
+        && flash > dim
+    {
+        let uf = 1e6 * bulk_farad(flash - dim, BRIDGED.0, BRIDGED.1)?;
+        all.push(note(
+            "bulk_capacitor",
+            STRIP.to_owned(),
+            None,
+            uf,
+            "uF",
+            format!(
+                "a flash takes {:.2} A more at once: a capacitor of {uf:.0} uF or more for 6.3 V at the strip's first pads bridges its \
+                 first millisecond; plus to plus, it bursts the wrong way round",
+                flash - dim
+            ),
+        ));
+    }
+    let asked = power.rules.feed == Some(Feed::Both);
+    if supply.far_mm.is_none() || asked {
+        all.push(
+            Checked {
+                id: "feed_points",
+                subject: STRIP.to_owned(),
+                station_mm: None,
+                value: band_of(wired.pads.len() as f64),
+                unit: "1",
+                min: Some(if asked { 2.0 } else { 1.0 }),
+                max: None,
+                source: "power.feed".into(),
+                message: if wired.pads.len() > 1 {
+                    "wires run to both ends of the strip".into()
+                } else {
+                    "wires find no room as far as the strip's other end, so it is fed at its first pads only".into()
+                },
+                remedy: "feed = \"start\" and a lower power.cap, or a shorter strip (light.to)".into(),
+            }
+            .finding(),
+        );
+    }
+    Ok(all)
+}
+
+/// Ways to a data line that the first pixel reads.
+fn first_pixel(data_v: f64, volt: f64) -> String {
+    let buffer = "a level buffer for 5 V beside the controller (then data = \"5 V\" under its part), its ground beside the data wire";
+    let lowered = HIGH * (volt - DIODE_V);
+    if data_v < lowered {
+        return buffer.to_owned();
+    }
+    format!(
+        "{buffer}; or a pixel of its own within a hand's breadth of the controller, fed through a silicon diode: there {lowered:.2} V are a \
+         high, and it hands the data on at {:.1} V",
+        volt - DIODE_V
+    )
+}
+
+/// Each contact of a connector bears the day's highest current.
+pub(super) fn plugs(work: &PowerWork, wired: &Wired, power: &Power) -> Vec<Finding> {
+    let mut all: Vec<Finding> = Vec::new();
+    for joint in work.joints {
+        let Some(connector) = plug(work, joint.number) else { continue };
+        let through = wired.plugs.iter().filter(|p| p.0 == joint.number);
+        let peaks = through.map(|p| power.day.parts.get(p.1.index()).map_or(0.0, |d| d.peak_a));
+        let Some(peak) = peaks.reduce(f64::max) else { continue };
+        all.push(
+            Checked {
+                id: "plug_bears",
+                subject: format!("joint J{}", joint.number),
+                station_mm: Some([joint.frame.station_mm; 2]),
+                value: band_of(peak),
+                unit: "A",
+                min: None,
+                max: Some(connector.rated_a),
+                source: "rated of the connector's row".into(),
+                message: format!(
+                    "{} bears {peak:.2} A at most through the day and loses {:.0} mV of it in each contact",
+                    connector.title,
+                    1000.0 * peak * connector.ohm
+                ),
+                remedy: "a connector with larger contacts, or a lower power.cap".into(),
+            }
+            .finding(),
+        );
+    }
+    all
+}

@@ -1,0 +1,80 @@
+//! How the prop is used, in scenes and moments.
+
+use super::PowerWork;
+use crate::catalogue::Electrics;
+use crate::project::PowerRules;
+use circuit::{Moment, Scene, Usage};
+
+/// Length of a flash, s. (Our choice: a hit is told by about a third of a second of light.)
+const FLASH_S: f64 = 0.3;
+/// Seconds of an hour.
+const HOUR_S: f64 = 3600.0;
+
+/// The loudest sound, W: what the project says, else what the speaker bears; nothing without amplifier or speaker.
+pub(crate) fn loudest_w(work: &PowerWork, rules: &PowerRules) -> f64 {
+    let parts = || work.project.parts.iter().map(|p| &p.row.electrics);
+    if !parts().any(|e| matches!(e, Electrics::Amplifier { .. })) {
+        return 0.0;
+    }
+    let bears = parts().filter_map(|e| if let Electrics::Speaker { watt, .. } = e { Some(*watt) } else { None });
+    rules.loudest_w.unwrap_or_else(|| bears.reduce(f64::min).unwrap_or(0.0))
+}
+
+/// All pixels in a colour, each at its level.
+pub(crate) fn scene(work: &PowerWork, [red, green, blue]: [f64; 3]) -> Scene {
+    let level = |k: usize| work.light.and_then(|l| l.levels.get(k)).map_or(1.0, |l| f64::from(*l).clamp(0.0, 1.0));
+    let mut strips: Vec<Vec<[f64; 4]>> = Vec::new();
+    for (k, pixel) in work.pixels.iter().enumerate() {
+        if k == 0 || work.pixels[k - 1].strip != pixel.strip {
+            strips.push(Vec::new());
+        }
+        let l = level(k);
+        if let Some(strip) = strips.last_mut() {
+            strip.push([red * l, green * l, blue * l, 0.0]);
+        }
+    }
+    Scene { strips }
+}
+
+/// All pixels white.
+pub(crate) fn flash(work: &PowerWork) -> Scene {
+    scene(work, [1.0; 3])
+}
+
+/// The stated use at a cap: an hour of its modes, or what was recorded, once through.
+pub(crate) fn usage(work: &PowerWork, rules: &PowerRules, cap: f64, loudest_w: f64) -> Usage {
+    let mut scenes = vec![flash(work)];
+    let step_s = rules.step_s;
+    if !rules.recording.rows.is_empty() {
+        let full_a = full_a(work, &scenes[0]);
+        let moment = |[current_a, sound]: [f64; 2]| {
+            let light = if full_a > 0.0 { (current_a / full_a).min(1.0) } else { 0.0 };
+            Moment { scene: 0, light: cap * light, sound_w: loudest_w * sound }
+        };
+        let moments = rules.recording.steps(step_s).into_iter().map(moment).collect();
+        return Usage { scenes, moments, step_s };
+    }
+    scenes.extend(rules.modes.iter().map(|m| scene(work, m.colour)));
+    let count = |seconds: f64| (seconds / step_s).round() as usize;
+    let mut moments: Vec<Moment> = Vec::with_capacity(count(HOUR_S));
+    for (k, mode) in rules.modes.iter().enumerate() {
+        let steps = count(mode.time_s).min(count(HOUR_S) - moments.len());
+        let flash = |i: usize| mode.flashes > 0 && i % (count(60.0) / mode.flashes as usize).max(1) < count(FLASH_S);
+        let moment = |i: usize| {
+            if flash(i) {
+                Moment { scene: 0, light: cap, sound_w: loudest_w }
+            } else {
+                Moment { scene: k + 1, light: cap * mode.light, sound_w: mode.sound_w.min(loudest_w) }
+            }
+        };
+        moments.extend((0..steps).map(moment));
+    }
+    moments.resize(count(HOUR_S), Moment { scene: 0, light: 0.0, sound_w: 0.0 });
+    Usage { scenes, moments, step_s }
+}
+
+/// What the lights of a scene ask for in full, A.
+fn full_a(work: &PowerWork, scene: &Scene) -> f64 {
+    let channel_a = work.project.light.as_ref().map_or(0.0, |l| l.strip.shine.current_a);
+    scene.strips.iter().flatten().flatten().sum::<f64>() * channel_a
+}
