@@ -150,6 +150,19 @@ fn the_same_motion_leaves_the_same_bytes() {
     assert!(code == 0 && read(&bench, "heard.wav") != all[0][3], "another person");
 }
 
+/// What `--generate` made is there as a recording, of which the same comes again.
+#[test]
+fn a_motion_that_was_made_can_be_played_again() {
+    let bench = acting(str::to_owned);
+    assert_eq!(rehearse(&bench, &["--generate", MOTION]).0, 0);
+    let (events, sound) = (read(&bench, "events.csv"), read(&bench, "heard.wav"));
+    std::fs::copy(bench.path("out/motion.csv"), bench.path("motion.csv")).unwrap();
+    let (code, said) = rehearse(&bench, &["motion.csv"]);
+    assert_eq!(code, 0, "{said}");
+    assert!(events == read(&bench, "events.csv") && sound == read(&bench, "heard.wav"));
+    assert!(!bench.path("out/motion.csv").exists(), "it is the maker's own now");
+}
+
 /// A recording of 2 s: the button, then a jolt.
 fn recording(head: &str, row: impl Fn(usize) -> String) -> String {
     let mut text = format!("{head}\n");

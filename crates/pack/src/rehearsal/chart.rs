@@ -2,7 +2,7 @@
 
 use crate::PackError;
 use crate::labels::text_width;
-use crate::svg::{Anchor, Drawing, LETTER, Sheet};
+use crate::svg::{Anchor, Drawing, Sheet};
 use crate::words::{fixed, short};
 use behaviour::{Event, Trigger};
 use prop::conduct::{Conduct, Played};
@@ -103,11 +103,16 @@ fn line(d: &mut Drawing, class: &str, values: &[f64], y_at: &impl Fn(f64) -> f64
     d.polyline(class, crate::svg::thinned(&points));
 }
 
-/// A round number no smaller than `most`: 1, 2 or 5 times a power of ten.
+/// A round number no smaller than `most`.
 fn round_up(most: f64) -> f64 {
+    of_parts(most, &[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0])
+}
+
+/// One of these parts of a power of ten, no smaller than `most`.
+fn of_parts(most: f64, parts: &[f64]) -> f64 {
     let mut step = 1e-3;
     loop {
-        for part in [1.0, 2.0, 5.0] {
+        for part in parts {
             if step * part >= most {
                 return step * part;
             }
@@ -156,11 +161,17 @@ fn key(d: &mut Drawing, time: &Time, y: f64, lines: &[(&str, &str)]) {
     }
 }
 
+/// The name of what the rows below it are. Returns where they begin.
+fn heading(d: &mut Drawing, y: f64, name: &str) -> f64 {
+    d.text("name", DVec2::new(LEFT - 2.0, y + 1.6), Anchor::End, name);
+    y + 3.0
+}
+
 /// A row for each trigger that was heard, a mark at each time.
 fn marks(d: &mut Drawing, time: &Time, played: &Played, y: f64) -> f64 {
     let hz = f64::from(played.run.hz);
-    let mut y = y;
     d.begin("triggers", "Triggers");
+    let mut y = heading(d, y, "heard");
     for trigger in Trigger::ALL {
         let times: Vec<f64> = played
             .run
@@ -193,10 +204,10 @@ fn marks(d: &mut Drawing, time: &Time, played: &Played, y: f64) -> f64 {
         y += ROW;
     }
     d.end();
-    y + GAP - 2.0
+    y + GAP - 3.0
 }
 
-/// A bar for each mode as long as it lasts, its name in it where there is room.
+/// A row for each mode that was on, a bar as long as it lasted.
 fn modes(d: &mut Drawing, time: &Time, conduct: &Conduct, played: &Played, y: f64) -> f64 {
     let hz = f64::from(played.run.hz);
     let mut changes: Vec<(f64, usize)> = vec![(0.0, 0)];
@@ -205,22 +216,25 @@ fn modes(d: &mut Drawing, time: &Time, conduct: &Conduct, played: &Played, y: f6
             changes.push((*n as f64 / hz, *mode));
         }
     }
+    let ends = changes.iter().skip(1).map(|c| c.0).chain([time.lasts_s]);
+    let spans: Vec<(usize, f64, f64)> = changes.iter().zip(ends).map(|((from, mode), to)| (*mode, *from, to)).collect();
     d.begin("modes", "Modes");
-    d.text("name", DVec2::new(LEFT - 2.0, y + 4.6), Anchor::End, "mode");
-    for (k, (from_s, mode)) in changes.iter().enumerate() {
-        let to_s = changes.get(k + 1).map_or(time.lasts_s, |next| next.0);
-        let [from, to] = [*from_s, to_s].map(|t| time.x(t));
-        if to - from < 0.05 {
+    let mut y = heading(d, y, "mode");
+    for mode in 0.. {
+        let Some(name) = conduct.table.mode_name(mode) else { break };
+        let own = || spans.iter().filter(|s| s.0 == mode).map(|(_, from, to)| (time.x(*from), time.x(*to)));
+        if own().next().is_none() {
             continue;
         }
-        d.rect("thin", DVec2::new(from, y), DVec2::new(to - from, 6.4));
-        let name = conduct.table.mode_name(*mode).unwrap_or_default();
-        if text_width(name, LETTER) + 1.0 < to - from {
-            d.text("", DVec2::new((from + to) / 2.0, y + 4.5), Anchor::Middle, name);
+        d.text("small", DVec2::new(LEFT - 2.0, y + 3.2), Anchor::End, name);
+        d.line("hatch", DVec2::new(LEFT, y + ROW / 2.0), DVec2::new(LEFT + WIDE, y + ROW / 2.0));
+        for (from, to) in own() {
+            d.rect("solid", DVec2::new(from, y + 1.1), DVec2::new((to - from).max(0.2), ROW - 2.2));
         }
+        y += ROW;
     }
     d.end();
-    y + 6.4 + GAP
+    y + GAP - 2.0
 }
 
 /// The strip over time as a picture: grip below, tip above.
@@ -290,7 +304,7 @@ fn sound(d: &mut Drawing, time: &Time, conduct: &Conduct, played: &Played, y: f6
 
 /// Seconds along the bottom. Returns the next free y.
 fn axis(d: &mut Drawing, time: &Time, y: f64) -> f64 {
-    let step = round_up(time.lasts_s / 14.0).max(0.1);
+    let step = of_parts(time.lasts_s / 14.0, &[1.0, 2.0, 5.0]).max(0.1);
     d.begin("time", "Time, seconds");
     d.line("thin", DVec2::new(LEFT, y), DVec2::new(LEFT + WIDE, y));
     let count = (time.lasts_s / step + 1e-9) as u32;

@@ -20,13 +20,31 @@ pub fn rehearsal(title: &str, conduct: &Conduct, played: &Played) -> Result<Vec<
     let unheard = |e: behaviour::sound::WavError| PackError::Sound { reason: e.to_string() };
     // A motion shorter than a block is followed by silence until the block is over.
     let wav = if played.run.sound.is_empty() { &[0; behaviour::BLOCK][..] } else { &played.run.sound };
-    Ok(vec![
+    let mut all = vec![
         Artifact::new("chart.svg", chart::draw(title, conduct, played)?.to_file()),
         Artifact::new("events.csv", played.run.events_csv(&conduct.table)),
         Artifact::new("frames.bin", frames::bytes(conduct, &played.run)),
         Artifact::new("heard.wav", write_wav(wav, conduct.table.hardware().sound_hz).map_err(unheard)?),
         Artifact::new("levels.csv", levels(played)),
-    ])
+    ];
+    if matches!(played.source, Source::Made(_)) {
+        all.push(Artifact::new("motion.csv", motion(played)));
+    }
+    Ok(all)
+}
+
+/// A motion that was made, as a recording: with so many figures the same counts come of it again.
+fn motion(played: &Played) -> String {
+    let mut text = "t_s,ax_g,ay_g,az_g,gx_dps,gy_dps,gz_dps,button\n".to_owned();
+    for (n, sample) in played.samples.iter().enumerate() {
+        let [ax, ay, az] = sample.force.map(|f| f64::from(f) / 2048.0);
+        let [gx, gy, gz] = sample.rate.map(|w| f64::from(w) / 16.384);
+        let t = n as f64 / f64::from(played.run.hz);
+        let down = u8::from(sample.pressed);
+        let written = writeln!(text, "{t:.4},{ax:.5},{ay:.5},{az:.5},{gx:.3},{gy:.3},{gz:.3},{down}");
+        debug_assert!(written.is_ok(), "text takes all lines");
+    }
+    text
 }
 
 /// `drawings/rehearsal.svg` and tables of the stated use, where there is a behaviour.
