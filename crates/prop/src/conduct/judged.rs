@@ -7,6 +7,7 @@ use crate::checks::{Checked, note};
 use crate::finding::{Band, Finding};
 use crate::outcome::{Part, Pixel};
 use crate::path::CentrePath;
+use crate::power::Power;
 use crate::project::Project;
 use crate::refusal::{Problem, Refusal, problem};
 use behaviour::flashing::flashes;
@@ -62,6 +63,7 @@ pub fn judged(
     pixels: &[Pixel],
     parts: &[Part],
     path: &CentrePath,
+    power: Option<&Power>,
 ) -> Result<(Option<ConductView>, Vec<Finding>), Refusal> {
     if project.conduct.is_none() {
         return Ok((None, Vec::new()));
@@ -88,6 +90,7 @@ pub fn judged(
     found.push(calm(&view, project));
     found.extend(sounding(&view, project));
     found.extend(on_board(&view));
+    found.extend(power.map(|p| within_cap(&view.conduct, p.design.cap)));
     Ok((Some(view), found))
 }
 
@@ -107,6 +110,29 @@ pub(crate) fn counted(pixels: &[Pixel]) -> Result<(u16, u16), Problem> {
             Err(problem(&["behaviour"], "there is no pixel that it could light", "let [light] have a body that is lit"))
         }
     }
+}
+
+/// What the strip may take against the brightness that the circuit bears.
+fn within_cap(conduct: &Conduct, cap: f64) -> Finding {
+    let full_a = conduct.current_a(i32::from(conduct.pixels) * 765);
+    let (most_a, cap_a) = (conduct.most_a(), cap * full_a);
+    let amps = |a: f64| (a * 1000.0).round() / 1000.0;
+    Checked {
+        id: "current_capped",
+        subject: "strip".into(),
+        station_mm: None,
+        value: Band::exact(amps(most_a)),
+        unit: "A",
+        min: None,
+        max: Some(amps(cap_a)),
+        source: format!("the circuit's cap: {:.0} % of full white at {full_a:.1} A", 100.0 * cap),
+        message: format!("The program lets the strip take {most_a:.2} A, and the circuit bears {cap_a:.2} A of light."),
+        remedy: format!(
+            "behaviour.current = \"{:.0} mA\" or less; or a circuit that bears more: see power",
+            (cap_a * 1000.0).floor()
+        ),
+    }
+    .finding()
 }
 
 /// Which of a sensor's axes (x along its length, y along its width, z out of its face) lies along, across and through the prop
@@ -426,6 +452,36 @@ fn sounding(view: &ConductView, project: &Project) -> Vec<Finding> {
     found
 }
 
+/// What the program takes of working memory before its pixels, KiB: measured under an interpreter of 64 bits, of which one of
+/// 32 bits takes about half.
+const PROGRAM_KIB: f64 = 54.0;
+/// The largest file as text while it is compiled, KiB (an estimate).
+const COMPILING_KIB: f64 = 16.0;
+/// The share of a board's working memory that the interpreter leaves (from memory of stock builds).
+const LEFT_TO_PROGRAMS: f64 = 0.7;
+
+/// What the program takes of working memory: itself, and what it keeps for each pixel.
+fn memory(conduct: &Conduct) -> Finding {
+    let lights = conduct.rules.behaviour.modes.iter().map(|m| m.lights.len()).max().unwrap_or(0) as f64;
+    // Painted and shown (6), luminance, red and what is held (9), two watches (12), levels of lights, words of the strips.
+    let of_pixel = 27.0 + lights + 4.0 * f64::from(conduct.strips);
+    let kib = PROGRAM_KIB + COMPILING_KIB + of_pixel * f64::from(conduct.pixels) / 1024.0;
+    let board = &conduct.rules.board;
+    Checked {
+        id: "board_memory",
+        subject: "controller".into(),
+        station_mm: None,
+        value: Band { value: (0.75 * kib).round(), low: (0.5 * kib).round(), high: kib.round() },
+        unit: "KiB",
+        min: None,
+        max: Some((LEFT_TO_PROGRAMS * f64::from(board.memory_bytes) / 1024.0).round()),
+        source: format!("memory of {}, less three tenths for the interpreter", board.name),
+        message: format!("Program and pixels take {:.0} to {kib:.0} KiB of working memory.", 0.5 * kib),
+        remedy: "another behaviour.board".into(),
+    }
+    .finding()
+}
+
 /// What the board has room and time for, and what the strip takes.
 fn on_board(view: &ConductView) -> Vec<Finding> {
     let ConductView { conduct, load, played, files, .. } = view;
@@ -439,6 +495,7 @@ fn on_board(view: &ConductView) -> Vec<Finding> {
     let most_a = played.run.totals.iter().map(|t| conduct.current_a(*t)).fold(0.0, f64::max);
     let allowed_a = conduct.most_a();
     vec![
+        memory(conduct),
         Checked {
             id: "board_busy",
             subject: "controller".into(),
