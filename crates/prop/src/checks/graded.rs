@@ -45,7 +45,15 @@ fn window(work: &Work, before: &Lighting, after: &Lighting, k: usize) -> Option<
         let smoothed = light.profiles[k].smoothed(light.pitch_mm, lit);
         (light_cd_m2 / power(light), evenness(&smoothed).map_or(0.0, |r| r.value))
     });
-    let rules = work.inside.bodies.iter().find(|b| b.body == after.profiles[k].body)?.rules.graded?;
+    let body = work.inside.bodies.iter().find(|b| b.body == after.profiles[k].body)?;
+    let rules = body.rules.graded?;
+    // Where strength held the wall to more than the light or the maker would have.
+    let strong_mm = body.field.as_ref().map_or(rules.least_mm, |f| f.strong_mm());
+    let strength = if strong_mm > rules.least_mm + 0.05 {
+        format!(" Strength keeps it at {strong_mm:.1} mm where that is most needed.")
+    } else {
+        String::new()
+    };
     Some(
         Checked {
             id: "graded_wall",
@@ -57,7 +65,7 @@ fn window(work: &Work, before: &Lighting, after: &Lighting, k: usize) -> Option<
             max: Some(1.0),
             source: "the same prop with an even wall of the mean thickness, for the same power".into(),
             message: format!(
-                "Graded from {:.1} to {:.1} mm, single pixels show as a ripple of {:.2} % in the mean and {:.2} % at most, where an even wall of {:.1} mm has {:.2} % and {:.2} %; the darkest stretch has {:.0} % of the brightest's luminance (before: {:.0} %), and the window {:.0} % of the light for the same power.",
+                "Graded from {:.1} to {:.1} mm, single pixels show as a ripple of {:.2} % in the mean and {:.2} % at most, where an even wall of {:.1} mm has {:.2} % and {:.2} %; the darkest stretch has {:.0} % of the brightest's luminance (before: {:.0} %), and the window {:.0} % of the light for the same power.{strength}",
                 rules.least_mm,
                 rules.most_mm,
                 ripples[1][0].value * 100.0,

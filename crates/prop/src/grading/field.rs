@@ -3,6 +3,7 @@
 use super::{Grading, SIDES, in_beads, shares};
 use crate::outcome::BodyView;
 use crate::path::CentrePath;
+use crate::strength::Thinnest;
 use solid::DVec3;
 
 /// Thickness wanted at points in and about a body, without steps.
@@ -12,6 +13,8 @@ pub struct WallField {
     from_mm: f64,
     step_mm: f64,
     sides_mm: [Vec<f64>; SIDES],
+    /// What strength leaves at the least, for each ring of cells, mm.
+    least_mm: Vec<f64>,
     limits_mm: [f64; 2],
     slope: f64,
     beads: Option<Beads>,
@@ -59,16 +62,29 @@ pub struct Narrow {
     pub most_mm: f64,
 }
 
+/// What keeps a thickness from being what light would have it.
+#[derive(Clone, Copy, Debug)]
+pub struct Bounds<'a> {
+    /// Where something has to have room.
+    pub narrow: &'a [Narrow],
+    /// What strength needs, in shares of the even wall.
+    pub thinnest: &'a [Thinnest],
+    /// The even wall, mm.
+    pub even_mm: f64,
+    /// About such places the thickness changes no faster along the prop.
+    pub slope: f64,
+}
+
 impl WallField {
     /// The field of a grading whose first ring of cells begins at station `from_mm` and that are `step_mm` long, on a body
-    /// seen in `view`; thinner than the grading where it is to leave room, and about there, changing by no more than `slope`
-    /// along the prop. `None` for a body without a silhouette, or when the thickness changes too fast along the prop.
+    /// seen in `view`; no thinner than strength allows, thinner than the grading where it is to leave room, and about there
+    /// changing no faster than is said along the prop. `None` for a body without a silhouette, or when the thickness changes too fast along the prop.
     pub fn new(
         view: &BodyView,
         path: &CentrePath,
         [from_mm, step_mm]: [f64; 2],
         grading: &Grading,
-        (narrow, slope): (&[Narrow], f64),
+        bounds: &Bounds,
     ) -> Option<WallField> {
         let rings: Vec<Ring> = (view.side.edge.iter().zip(&view.top.edge))
             .map(|(side, top)| {
@@ -86,14 +102,17 @@ impl WallField {
             from_mm,
             step_mm,
             sides_mm: grading.sides_mm.clone(),
+            least_mm: Vec::new(),
             limits_mm: grading.limits_mm,
             slope: 0.0,
             beads: None,
         };
-        let most_mm = field.most_mm(narrow, slope);
+        let most_mm = field.most_mm(bounds.narrow, bounds.slope);
+        field.least_mm = field.least_mm(bounds);
         for _ in 0..20 {
             for (sides, most) in field.sides_mm.iter_mut().zip(&most_mm) {
-                sides.iter_mut().zip(most).for_each(|(mm, most)| *mm = mm.min(*most));
+                let both = field.least_mm.iter().zip(most);
+                sides.iter_mut().zip(both).for_each(|(mm, (least, most))| *mm = mm.max(*least).min(*most));
             }
             field.slope = SPARE * field.steepest() + 1e-3;
             if field.slope <= STEEPEST {
@@ -105,6 +124,30 @@ impl WallField {
             }
         }
         None
+    }
+
+    /// The thickness that strength leaves at the least, for each ring of cells, mm: the thickest that is allowed where more is
+    /// needed.
+    fn least_mm(&self, bounds: &Bounds) -> Vec<f64> {
+        let count = self.sides_mm[0].len();
+        let mut least = vec![self.limits_mm[0]; count];
+        for place in bounds.thinnest {
+            // Rings whose cells touch the stretch.
+            let [from, to] = place.span_mm.map(|s| (s - self.from_mm) / self.step_mm);
+            let rings = from.floor().max(0.0) as usize..(to.ceil().max(0.0) as usize).min(count);
+            let mm = (place.share * bounds.even_mm).min(self.limits_mm[1]);
+            for k in rings {
+                least[k] = least[k].max(mm);
+            }
+        }
+        let step = bounds.slope * self.step_mm;
+        for k in 1..count {
+            least[k] = least[k].max(least[k - 1] - step);
+        }
+        for k in (1..count).rev() {
+            least[k - 1] = least[k - 1].max(least[k] - step);
+        }
+        least
     }
 
     /// The thickness that leaves room, on each side for each ring of cells, mm: infinite where nothing needs any.
@@ -147,7 +190,9 @@ impl WallField {
         let (station_mm, place) = self.locate(p);
         let of = shares(place);
         let mm: f64 = self.sides_mm.iter().zip(of).map(|(side, share)| share * self.along(side, station_mm)).sum();
-        let whole = self.beads.map_or(mm, |b| in_beads(mm, b.width_mm, b.slope, RAMP));
+        // Whole beads don't take away what strength needs.
+        let least = |mm: f64| mm.min(self.along(&self.least_mm, station_mm));
+        let whole = self.beads.map_or(mm, |b| in_beads(mm, b.width_mm, b.slope, RAMP).max(least(mm)));
         whole.clamp(self.limits_mm[0], self.limits_mm[1])
     }
 
@@ -160,6 +205,11 @@ impl WallField {
     /// Thickness on each side, a value for each ring of cells, before it is made whole beads, mm.
     pub fn sides_mm(&self) -> &[Vec<f64>; SIDES] {
         &self.sides_mm
+    }
+
+    /// The most that strength leaves at the least anywhere, mm.
+    pub fn strong_mm(&self) -> f64 {
+        self.least_mm.iter().copied().fold(self.limits_mm[0], f64::max)
     }
 
     /// Least and most wall allowed, mm.
@@ -216,7 +266,7 @@ mod tests {
     use std::f64::consts::TAU;
 
     /// A straight bar along x, 60 wide and 14 high, 300 long, with thicknesses on its sides.
-    fn narrowed(sides: [&dyn Fn(f64) -> f64; SIDES], narrow: &[Narrow]) -> Option<WallField> {
+    fn bounded(sides: [&dyn Fn(f64) -> f64; SIDES], (narrow, thinnest): (&[Narrow], &[Thinnest])) -> Option<WallField> {
         let edge = |half: f64| Silhouette { edge: (0..=300).map(|x| [f64::from(x), -half, half]).collect() };
         let view = BodyView { name: "bar".into(), role: Role::Lit, side: edge(7.0), top: edge(30.0) };
         let path = CentrePath::new(vec![DVec3::ZERO, DVec3::X * 300.0]).unwrap();
@@ -226,23 +276,45 @@ mod tests {
             &path,
             [0.0, 2.0],
             &Grading { sides_mm, limits_mm: [1.2, 6.0], contrast: [0.0; 2], change: Default::default() },
-            (narrow, 0.25),
+            &Bounds { narrow, thinnest, even_mm: 2.0, slope: 0.25 },
         )
     }
 
     fn field(sides: [&dyn Fn(f64) -> f64; SIDES]) -> Option<WallField> {
-        narrowed(sides, &[])
+        bounded(sides, (&[], &[]))
     }
 
     #[test]
     fn it_leaves_room_and_comes_back_no_faster_than_the_slope() {
         let narrow = [Narrow { at: DVec3::new(150.0, 2.0, 7.0), most_mm: 1.7 }];
-        let field = narrowed([&|_| 3.0, &|_| 3.0, &|_| 3.0, &|_| 3.0], &narrow).unwrap();
+        let field = bounded([&|_| 3.0, &|_| 3.0, &|_| 3.0, &|_| 3.0], (&narrow, &[])).unwrap();
         let top = |x: f64| field.at(DVec3::new(x, 0.0, 7.0));
         assert!(top(150.0) < 1.71 && top(149.0) < 1.8 && top(151.0) < 1.8, "{} {}", top(149.0), top(150.0));
         assert!((top(140.0) - 3.0).abs() < 1e-9 && (top(160.0) - 3.0).abs() < 1e-9);
         assert!((field.at(DVec3::new(150.0, 0.0, -7.0)) - 3.0).abs() < 0.02, "the other side stays");
         assert!((1..300).all(|x| (top(f64::from(x)) - top(f64::from(x) - 1.0)).abs() <= 0.25 + 1e-9));
+    }
+
+    /// Even wall 2 mm; the light would have 1.4 mm. From 100 to 110 mm strength needs 0.9 of the even wall, from 200 mm on five
+    /// times it: that is the most there may be. Elsewhere the light decides, and rail room goes before strength.
+    #[test]
+    fn it_is_no_thinner_than_strength_allows() {
+        let thinnest = [
+            Thinnest { span_mm: [100.0, 110.0], share: 0.9 },
+            Thinnest { span_mm: [110.0, 120.0], share: 0.2 },
+            Thinnest { span_mm: [200.0, 320.0], share: 5.0 },
+        ];
+        let light: [&dyn Fn(f64) -> f64; SIDES] = [&|_| 1.4, &|_| 1.4, &|_| 1.4, &|_| 1.4];
+        let field = bounded(light, (&[], &thinnest)).unwrap();
+        let top = |field: &WallField, x: f64| field.at(DVec3::new(x, 0.0, 7.0));
+        assert!((0..=10).all(|k| top(&field, 100.0 + f64::from(k)) >= 1.8 - 1e-9));
+        assert!((top(&field, 90.0) - 1.4).abs() < 1e-9 && (top(&field, 125.0) - 1.4).abs() < 1e-9);
+        assert!((top(&field, 250.0) - 6.0).abs() < 1e-9);
+        assert!((1..300).all(|x| (top(&field, f64::from(x)) - top(&field, f64::from(x) - 1.0)).abs() <= 0.25 + 1e-9));
+        let whole = field.clone().in_beads(0.45);
+        assert!((top(&whole, 105.0) - 1.8).abs() < 0.05 && (top(&whole, 60.0) - 1.35).abs() < 0.06);
+        let narrow = [Narrow { at: DVec3::new(250.0, 2.0, 7.0), most_mm: 1.7 }];
+        assert!(top(&bounded(light, (&narrow, &thinnest)).unwrap(), 250.0) < 1.71);
     }
 
     #[test]

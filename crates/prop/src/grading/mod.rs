@@ -14,7 +14,7 @@
 mod field;
 mod fit;
 
-pub use field::{Narrow, WallField};
+pub use field::{Bounds, Narrow, WallField};
 
 use fit::Repeat;
 

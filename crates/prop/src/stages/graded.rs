@@ -1,14 +1,18 @@
 //! Between the passes of a graded wall: from the light of the last to the thickness wanted, and the cavities anew.
 
 use super::inside::{cavity_of, graded_spec};
+use super::strength::least_walls;
 use super::{Base, Inside, InsideBody, Monitor, Pass, once};
-use crate::grading::{Grading, GradingSpec, Lit, LitCell, Narrow, Passing, SIDES, WallField, gain, grade, shares};
+use crate::grading::{
+    Bounds, Grading, GradingSpec, Lit, LitCell, Narrow, Passing, SIDES, WallField, gain, grade, shares,
+};
 use crate::light::{Cells, GREEN, Lighting, SECTORS, share_of_ripple};
 use crate::memory::{KeyOf, Memory};
 use crate::outcome::Pixel;
 use crate::project::{BodyRules, GradedRules};
 use crate::rail::fitting::Rail;
 use crate::refusal::Refusal;
+use crate::strength::Thinnest;
 use glow::{ANGLES, Finish, Incidence, Medium, OpticsError, TableSpec, Wall, WallTable, doubled};
 use rayon::prelude::*;
 use solid::DVec2;
@@ -44,6 +48,7 @@ pub(super) fn rounds(
     if !is_graded {
         return Ok((even, None));
     }
+    let thinnest = least_walls(base, &even, memory);
     let mut passes = vec![even];
     let mut best = (f64::INFINITY, 0);
     let mut worked: Vec<Option<Worked>> = Vec::new();
@@ -51,7 +56,8 @@ pub(super) fn rounds(
         let Some(light) = &passes[round].light else { break };
         let pass = monitor.within([DONE[round], DONE[round + 1]], |monitor| {
             monitor.step("hollowing again, for the light", 0.12)?;
-            let Some(inside) = graded(base, &passes[0].inside, light, &mut worked, memory, monitor)? else {
+            let Some(inside) = graded(base, (&passes[0].inside, &thinnest), light, &mut worked, memory, monitor)?
+            else {
                 return Ok(None);
             };
             // By other paths: what noise of the last got into the wall is not to look like evenness.
@@ -93,7 +99,7 @@ struct Worked {
 /// none of them has light.
 fn graded(
     base: &Base,
-    even: &Inside,
+    (even, thinnest): (&Inside, &[Thinnest]),
     light: &Lighting,
     worked: &mut Vec<Option<Worked>>,
     memory: &Memory,
@@ -102,7 +108,7 @@ fn graded(
     worked.resize_with(even.bodies.len(), || None);
     let mut fields: Vec<Option<WallField>> = Vec::new();
     for (b, worked) in even.bodies.iter().zip(worked) {
-        fields.push(field(base, b, light, even.rail.as_ref(), worked)?);
+        fields.push(field(base, (b, thinnest), light, even.rail.as_ref(), worked)?);
     }
     if fields.iter().all(Option::is_none) {
         return Ok(None);
@@ -138,7 +144,7 @@ fn graded(
 /// The thickness wanted of a body, if its wall is graded and it has light.
 fn field(
     base: &Base,
-    body: &InsideBody,
+    (body, thinnest): (&InsideBody, &[Thinnest]),
     light: &Lighting,
     rail: Option<&Rail>,
     worked: &mut Option<Worked>,
@@ -182,7 +188,8 @@ fn field(
     let view = &base.views[body.body];
     let narrow = rail.map_or_else(Vec::new, |rail| narrow(rail, body, rules.most_mm));
     let (path, cells_mm) = (&base.placed.path, [cells.from_mm, cells.step_mm]);
-    let Some(field) = WallField::new(view, path, cells_mm, &grading, (&narrow, SLOPE)) else {
+    let bounds = Bounds { narrow: &narrow, thinnest, even_mm: body.rules.wall_mm, slope: SLOPE };
+    let Some(field) = WallField::new(view, path, cells_mm, &grading, &bounds) else {
         return Ok(None);
     };
     grading.sides_mm.clone_from(field.sides_mm());

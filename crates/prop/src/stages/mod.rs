@@ -20,7 +20,6 @@ use crate::outcome::{Bar, BodyView, Outcome, Part};
 use crate::power::PowerWork;
 use crate::project::Project;
 use crate::refusal::Refusal;
-use crate::strength::StrengthWork;
 use crate::window::Windows;
 use solid::read::Shape;
 use solid::{Cancel, DVec3};
@@ -104,20 +103,10 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         memory,
         monitor,
     )?;
-    let Pass { inside, bays, split, printed, parts, fittings: (strips, spines, wire_way), mut light } = pass;
     monitor.step("loading the prop", 0.86)?;
+    let strength = strength::strength(&base, &pass, memory);
+    let Pass { inside, bays, split, printed, parts, fittings: (strips, spines, wire_way), mut light } = pass;
     let wires = crate::furnished::wires(project, &bays, &split, &placed.path);
-    let strength = strength::strength(&StrengthWork {
-        project,
-        placed: &placed,
-        split: &split,
-        printed: &printed,
-        parts: &parts,
-        strips: &strips,
-        spines: &spines,
-        wires: &wires,
-        memory,
-    });
     monitor.step("checking", 0.88)?;
     let mut findings = crate::checks::all(&crate::checks::Work {
         project,

@@ -363,6 +363,7 @@ fn station(
         sag_mm: [sag(sags[0], DVec3::NEG_Z), sag(sags[1], DVec3::NEG_Y)],
         worst: over(&|a| Some(a.wall)).unwrap_or(asked[0][k].wall),
         spine: over(&|a| a.spine),
+        thin: asked.iter().filter_map(|a| a[k].thin).reduce(f64::min),
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! `sections` cuts the pieces as they print, `spine` lays the bar into them, `jointed` makes one bar of all, `hold` says
 //! where hands are, `cases` loads it, `joints` asks what glue and plugs take of that, `carried` weighs it in the hand,
-//! `choice` tries other spines, `warmth` heats it. The mechanics are those of the crate `beam`.
+//! `choice` tries other spines, `thin` says how thin a wall may be, `warmth` heats it. The mechanics are those of the crate `beam`.
 
 mod carried;
 mod cases;
@@ -12,6 +12,7 @@ mod jointed;
 mod joints;
 mod sections;
 mod spine;
+mod thin;
 mod warmth;
 
 use crate::memory::{Known, Memory};
@@ -25,6 +26,7 @@ pub use cases::{Case, CaseKind, Worst};
 pub use choice::SpineChoice;
 pub use hold::Hands;
 pub use joints::JointStrength;
+pub use thin::{PLATE_LOW, Thinnest, thinnest};
 pub use warmth::{BELOW_K, Heat, WarmCase};
 
 /// What the strength is worked out from.
@@ -133,6 +135,8 @@ pub struct AtStation {
     pub worst: Worst,
     /// The case that asks most of the spine, where there is one.
     pub spine: Option<Worst>,
+    /// Times the worst load at which the pressed side of a thin wall would buckle; `None` where none is pressed.
+    pub thin: Option<f64>,
 }
 
 /// What the prop bears.

@@ -174,6 +174,7 @@ fn cut(work: &StrengthWork, index: usize, length_mm: f64) -> Result<Vec<Wall>, S
 #[cfg(test)]
 mod tests {
     use super::*;
+    use solid::DVec3;
     use solid::section::area_mm2;
 
     fn block(low: DVec2, high: DVec2) -> Vec<DVec2> {
@@ -215,5 +216,16 @@ mod tests {
         let as_it_is = vec![block(DVec2::ZERO, DVec2::new(0.1, 9.0))];
         assert_eq!(without_slivers(&as_it_is, 0.0).unwrap(), as_it_is);
         assert!(without_slivers(&as_it_is, 0.4).unwrap().is_empty());
+    }
+
+    /// A wall of 0.3 mm is laid by no bead of 0.4 mm: there is no section, and the error says so; one of 0.8 mm has its area.
+    #[test]
+    fn a_wall_that_vanishes_has_no_section() {
+        let basis = Basis { origin: DVec3::ZERO, x: DVec3::Y, y: DVec3::Z };
+        let plastic = Material { e_mpa: 2000.0, g_mpa: 740.0, density_kg_m3: 1040.0 };
+        let plate = |mm: f64| solid::shapes::cuboid(DVec3::new(-5.0, 0.0, 0.0), DVec3::new(5.0, 20.0, mm));
+        assert!(look(&plate(0.3), &basis, plastic, 0.4).is_err_and(|said| !said.is_empty()));
+        let (_, found) = look(&plate(0.8), &basis, plastic, 0.4).unwrap();
+        assert!((found.plain.area_mm2 - 16.0).abs() < 0.05, "{}", found.plain.area_mm2);
     }
 }
