@@ -222,19 +222,18 @@ fn remembered(inputs: &Inputs, memory: &Memory, solids_only: bool, told: bool) -
     }
 }
 
-/// Sections of the built glaive at 200 stations and all loads with two spines in turn; the result is the largest stress, MPa.
+/// Sections of the glaive at 200 stations, all load cases, joints, heat, and every stock of the catalogue in the spine's place;
+/// the result is the least factor of the pieces.
 fn strength(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
-    let prop = outcome(GLAIVE, glaive(triangles)).map(|o| beams::prop(&o));
-    Box::new(move || {
-        let walls = beams::walls(&prop?)?;
-        Ok(beams::loaded(&walls, 20.0, 3.0, true)?.max(beams::loaded(&walls, 20.0, 3.0, false)?))
-    })
+    let prop = beams::prop(GLAIVE, &glaive(triangles));
+    Box::new(move || prop?.loaded())
 }
 
-/// Another spine when the sections of the wall are there; the result is the largest stress, MPa.
+/// A spine when the sections of the wall are remembered: twice (as its own choice too) all load cases, joints and heat; the
+/// result is the least factor of the pieces.
 fn spine(triangles: usize) -> Box<dyn FnOnce() -> Result<f64, String>> {
-    let walls = outcome(GLAIVE, glaive(triangles)).and_then(|o| beams::walls(&beams::prop(&o)));
-    Box::new(move || beams::loaded(&walls?, 15.0, 2.0, true))
+    let prop = beams::prop(GLAIVE, &glaive(triangles)).and_then(|p| p.loaded().map(|_| p.with_choices(false)));
+    Box::new(move || prop?.loaded())
 }
 
 /// Eight hours of the built glaive's circuit at steps of 10 ms; the result is the charge left, 0 to 1.

@@ -49,3 +49,31 @@ fn both_hands_in_one_place_are_a_mistake_at_their_key() {
     assert_eq!(code, 2, "{said}");
     assert!(said.contains("strength.other-hand") && said.contains("at least 60 mm apart"), "{said}");
 }
+
+#[test]
+fn a_spine_of_paper_is_found() {
+    let (code, said) = Bench::new(|t| {
+        let weak = "[bar.paper]\nkind = \"flat-aluminium-12x3\"\nstrength = \"0.2 MPa\"\n";
+        format!("{}\n{weak}", t.replace("bar = \"flat-aluminium-12x3\"", "bar = \"paper\""))
+    })
+    .check();
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("FAILS spine (spine_bears)") && said.contains("a larger or stronger bar"), "{said}");
+}
+
+#[test]
+fn stiffness_of_nothing_is_a_mistake_at_its_key() {
+    for (row, key) in [("material.jelly", "abs-white"), ("bar.jelly", "flat-aluminium-12x3")] {
+        let (code, said) = with(&format!("[{row}]\nkind = \"{key}\"\nstiffness = \"0 MPa\""));
+        assert_eq!(code, 2, "{said}");
+        assert!(said.contains(&format!("{row}.stiffness")), "{said}");
+    }
+}
+
+#[test]
+fn a_spine_longer_than_its_channel_is_named() {
+    let (code, said) =
+        Bench::new(|t| t.replace("least-length = \"60 mm\"", "least-length = \"60 mm\"\nto = \"900 mm\"")).check();
+    assert_ne!(code, 101, "{said}");
+    assert!(said.contains("spine"), "{said}");
+}

@@ -192,7 +192,7 @@ fn draw_chart(
         d.text("small", DVec2::new(left - 2.2, y_at(value) + 1.0), Anchor::End, &short(value, decimals));
     }
     d.line("thin", DVec2::new(left, floor), DVec2::new(left, top));
-    d.text("small", DVec2::new(left - 2.0, top - 2.5), Anchor::Start, &format!("{}, {}", chart.heading, chart.unit));
+    d.text("small", DVec2::new(left - 2.0, top - 6.0), Anchor::Start, &format!("{}, {}", chart.heading, chart.unit));
     if let Some((limit, _)) = &chart.limit {
         d.line("hidden", DVec2::new(left, y_at(*limit)), DVec2::new(right, y_at(*limit)));
     }
@@ -214,7 +214,9 @@ fn draw_chart(
         for joint in &found.joints {
             let at = DVec2::new(x_at(joint.station_mm), y_at(joint.factor.min(TOP_FACTOR)));
             d.circle("solid", at, 1.0);
-            d.text("name", at + DVec2::new(1.4, -0.8), Anchor::Start, &format!("J{}", joint.number));
+            // Below where it would run into the heading.
+            let aside = DVec2::new(1.4, if joint.factor > 0.9 * TOP_FACTOR { 4.4 } else { -0.8 });
+            d.text("name", at + aside, Anchor::Start, &format!("J{}", joint.number));
         }
     }
 }

@@ -1,5 +1,6 @@
 //! The checks: each looks at what was made, not at how it was meant, and says one kind of finding.
 
+mod bow;
 mod cover;
 mod drain;
 mod fit;
@@ -73,7 +74,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
         work.printed.pieces.par_iter().zip(&work.printed.keys).map(|(p, key)| lay_back(work, p, *key)).collect();
     type Check<'a> = &'a (dyn Fn() -> Vec<Finding> + Sync);
     // Side by side: some have one thread's work only.
-    let checks: [Check; 15] = [
+    let checks: [Check; 16] = [
         &|| shape::check(work, &laid),
         &|| fit::check(work, &laid),
         &|| cover::check(work, &laid),
@@ -89,6 +90,7 @@ pub fn all(work: &Work) -> Vec<Finding> {
         &|| learnt::check(work),
         &|| plates::check(work),
         &|| strength::check(work),
+        &|| bow::check(work).into_iter().collect(),
     ];
     checks.par_iter().flat_map_iter(|check| check()).collect()
 }

@@ -2,6 +2,7 @@
 
 use super::{Checked, Work, note, warmth};
 use crate::finding::{Band, Finding, Limit, Measured, Verdict};
+use crate::outcome::Pose;
 use crate::strength::{Carried, Case, CaseKind, JointStrength, SpineChoice, Strength, Worst};
 
 /// Steps a second at the most: 1.4 to 2.8 Hz is walking to hurrying; from the square root of two times that on, walking at
@@ -23,7 +24,7 @@ const HANDLE_MM: [f64; 2] = [25.0, 55.0];
 /// Hanging down at the tip for each metre beyond the hand, mm: seen as straight (our choice).
 const SAG_MM_M: f64 = 15.0;
 /// The law for people: what breaks in use may fly.
-const JUDGEMENT: &str = " If it gave way in use a piece could fly off and hurt someone. This number is no permission: the \
+const JUDGEMENT: &str = " If it gave way when swung or knocked near others, a piece could fly off and hurt someone. This number is no permission: the \
      event's own rules and the judgement of whoever checks props there decide.";
 
 pub(super) fn check(work: &Work) -> Vec<Finding> {
@@ -40,7 +41,7 @@ pub(super) fn check(work: &Work) -> Vec<Finding> {
         ("strength_strike", CaseKind::Strike),
         ("strength_stored", CaseKind::Stored),
     ] {
-        all.extend(pieces(id, found, kind, safety));
+        all.extend(pieces(work, id, found, kind));
     }
     all.extend(spine(found, safety));
     all.extend(found.joints.iter().map(|j| joint(j, safety)));
@@ -89,10 +90,12 @@ fn band(factor: f64, spread: f64) -> Band {
 }
 
 /// What a load does, in words.
-fn asked(worst: &Worst) -> String {
+fn asked(worst: &Worst, of: &str) -> String {
     let way = if worst.along_mpa < 0.0 { "pushed together" } else { "pulled" };
+    let governs =
+        if 3.0 * worst.shear_mpa * worst.shear_mpa > worst.along_mpa * worst.along_mpa { "shear" } else { "bending" };
     format!(
-        "{way} with {:.2} MPa and sheared with {:.2} MPa of the {:.0} MPa that it bears; material a spool weaker by {:.0} % leaves {:.1}",
+        "{governs} governs: {way} with {:.2} MPa and sheared with {:.2} MPa of the {:.0} MPa that it bears {of}; material weaker by {:.0} %, as it may be, leaves {:.1}",
         worst.along_mpa.abs(),
         worst.shear_mpa,
         worst.strength_mpa,
@@ -101,18 +104,23 @@ fn asked(worst: &Worst) -> String {
     )
 }
 
-fn pieces(id: &'static str, found: &Strength, kind: CaseKind, safety: f64) -> Option<Finding> {
+fn pieces(work: &Work, id: &'static str, found: &Strength, kind: CaseKind) -> Option<Finding> {
+    let safety = work.project.strength.safety;
     let cases = found.cases.iter().filter(|c| c.kind == kind);
     let case: &Case = cases.reduce(|a, b| if b.wall.factor < a.wall.factor { b } else { a })?;
     let station = found.stations.iter().find(|s| s.span_mm[1] > case.station_mm)?;
     let moves = matches!(kind, CaseKind::Swing | CaseKind::Strike);
+    let across = work.printed.pieces.iter().any(|p| p.number == station.piece && p.pose != Pose::Lying);
     let mut message = format!(
         "{}: piece {:02} bears {:.1} times what is asked ({}).",
         capital(case.title),
         station.piece,
         case.wall.factor,
-        asked(&case.wall)
+        asked(&case.wall, if across { "across its layers" } else { "along its beads" })
     );
+    if kind == CaseKind::Strike {
+        message += &knocks(work, found, &case.wall);
+    }
     if moves {
         message += JUDGEMENT;
     }
@@ -130,6 +138,21 @@ fn pieces(id: &'static str, found: &Strength, kind: CaseKind, safety: f64) -> Op
             remedy: "a thicker wall, pieces that lie (may-lie) so that layers are not pulled apart, a stiffer or glued spine, or a gentler use".into(),
         }
         .finding(),
+    )
+}
+
+/// How fast a bump the weakest material bears, beside what is no case here: what stops over the same give asks as the speed's
+/// square.
+fn knocks(work: &Work, found: &Strength, worst: &Worst) -> String {
+    let rules = &work.project.strength;
+    let low = worst.factor * (1.0 - worst.spread);
+    let bears = rules.bump_mm_s * 1e-3 * low.max(0.0).sqrt();
+    let tip = found.stations.last().map_or(0.0, |s| s.span_mm[1]);
+    let swung = rules.swing_deg_s.to_radians() * (tip - found.carried.hands.lead_mm).abs() * 1e-3;
+    format!(
+        " It bumps at {:.2} m/s; the weakest material gives way at about {bears:.1} m/s. Walking is 1.4 m/s, and swung at {:.0} degrees a second the tip comes at {swung:.1} m/s: it is not made to hit anything.",
+        rules.bump_mm_s * 1e-3,
+        rules.swing_deg_s
     )
 }
 
@@ -155,7 +178,7 @@ fn spine(found: &Strength, safety: f64) -> Option<Finding> {
                 "{}: the spine bears {:.1} times what is asked ({}).",
                 capital(title),
                 worst.factor,
-                asked(&worst)
+                asked(&worst, "at the most")
             ),
             remedy: "a larger or stronger bar (spine.bar), or a gentler use".into(),
         }

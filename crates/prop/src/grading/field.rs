@@ -109,7 +109,7 @@ impl WallField {
         };
         let most_mm = field.most_mm(bounds.narrow, bounds.slope);
         field.least_mm = field.least_mm(bounds);
-        for _ in 0..20 {
+        for _ in 0..30 {
             for (sides, most) in field.sides_mm.iter_mut().zip(&most_mm) {
                 let both = field.least_mm.iter().zip(most);
                 sides.iter_mut().zip(both).for_each(|(mm, (least, most))| *mm = mm.max(*least).min(*most));
@@ -121,6 +121,9 @@ impl WallField {
             for k in 0..field.sides_mm[0].len() {
                 let mean = field.sides_mm.iter().map(|s| s[k]).sum::<f64>() / SIDES as f64;
                 field.sides_mm.iter_mut().for_each(|s| s[k] = mean + (s[k] - mean) * FLATTER);
+                // Room goes before strength: what is left is judged on the pieces.
+                let room = most_mm.iter().map(|m| m[k]).fold(field.least_mm[k], f64::min);
+                field.least_mm[k] = room + (field.least_mm[k] - room) * FLATTER;
             }
         }
         None
@@ -132,9 +135,9 @@ impl WallField {
         let count = self.sides_mm[0].len();
         let mut least = vec![self.limits_mm[0]; count];
         for place in bounds.thinnest {
-            // Rings whose cells touch the stretch.
-            let [from, to] = place.span_mm.map(|s| (s - self.from_mm) / self.step_mm);
-            let rings = from.floor().max(0.0) as usize..(to.ceil().max(0.0) as usize).min(count);
+            // Rings between whose middles the stretch lies.
+            let [from, to] = place.span_mm.map(|s| (s - self.from_mm) / self.step_mm - 0.5);
+            let rings = from.floor().max(0.0) as usize..((to.ceil() + 1.0).max(0.0) as usize).min(count);
             let mm = (place.share * bounds.even_mm).min(self.limits_mm[1]);
             for k in rings {
                 least[k] = least[k].max(mm);

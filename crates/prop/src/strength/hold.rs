@@ -44,9 +44,33 @@ pub(super) fn hands(work: &StrengthWork, bar: &Jointed) -> Result<Hands, Strengt
     let held = reach(&mut core().filter(|b| called(&b.name)))
         .or_else(|| reach(&mut core().filter(|b| b.role == Role::Plain)))
         .unwrap_or([0.0, end_mm]);
+    Ok(placed(held, balance, [rules.hand_mm, rules.other_mm]))
+}
+
+/// Hands on what is held, from where it begins to where it ends, for a balance; `said` by the maker: leading, other.
+fn placed(held: [f64; 2], balance: f64, said: [Option<f64>; 2]) -> Hands {
     let palm = PALM_MM.min(0.5 * (held[1] - held[0]));
-    let lead_mm = rules.hand_mm.unwrap_or_else(|| balance.clamp(held[0] + palm, held[1] - palm));
+    let lead_mm = said[0].unwrap_or_else(|| balance.clamp(held[0] + palm, held[1] - palm));
     let room = lead_mm - (held[0] + palm);
-    let usual = (rules.hand_mm.is_none() && room >= LEAST_APART_MM).then(|| lead_mm - room.min(APART_MM));
-    Ok(Hands { lead_mm, other_mm: rules.other_mm.or(usual), is_said: rules.hand_mm.is_some() })
+    let usual = (said[0].is_none() && room >= LEAST_APART_MM).then(|| lead_mm - room.min(APART_MM));
+    Hands { lead_mm, other_mm: said[1].or(usual), is_said: said[0].is_some() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn hands_are_where_the_maker_says_or_as_near_to_the_balance_as_what_is_held_reaches() {
+        let at = |held, balance, said| {
+            let hands = placed(held, balance, said);
+            (hands.lead_mm, hands.other_mm, hands.is_said)
+        };
+        assert_eq!(at([0.0, 400.0], 600.0, [None, None]), (340.0, Some(60.0), false), "at its end, both hands");
+        assert_eq!(at([0.0, 1500.0], 700.0, [None, None]), (700.0, Some(350.0), false), "at the balance");
+        assert_eq!(at([0.0, 120.0], 200.0, [None, None]), (60.0, None, false), "room for one");
+        assert_eq!(at([0.0, 80.0], 200.0, [None, None]), (40.0, None, false), "hardly room for one");
+        assert_eq!(at([0.0, 400.0], 600.0, [Some(350.0), None]), (350.0, None, true), "one hand, as said");
+        assert_eq!(at([0.0, 400.0], 600.0, [Some(350.0), Some(120.0)]), (350.0, Some(120.0), true));
+    }
 }

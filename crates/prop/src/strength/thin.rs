@@ -85,7 +85,7 @@ mod tests {
         assert!(left >= safety && left < safety * (strong / safety).sqrt() * 1.1, "{thin} {left}");
         let thin = even * pressed(flat / safety);
         let left = factors(thin)[1];
-        assert!((left / safety - 1.0).abs() < 0.12, "{thin} {left}");
+        assert!(left >= safety && left < 1.2 * safety, "{thin} {left}");
         // Too weak as it is: thickened, it bears.
         let [strong, _] = factors(0.8);
         let wanted = 1.5 * strong;
