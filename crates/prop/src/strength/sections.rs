@@ -223,7 +223,9 @@ mod tests {
     fn a_wall_that_vanishes_has_no_section() {
         let basis = Basis { origin: DVec3::ZERO, x: DVec3::Y, y: DVec3::Z };
         let plastic = Material { e_mpa: 2000.0, g_mpa: 740.0, density_kg_m3: 1040.0 };
-        let plate = |mm: f64| solid::shapes::cuboid(DVec3::new(-5.0, 0.0, 0.0), DVec3::new(5.0, 20.0, mm));
+        let corners =
+            |x: f64, mm: f64| [(0.0, 0.0), (20.0, 0.0), (20.0, mm), (0.0, mm)].map(|(y, z)| DVec3::new(x, y, z));
+        let plate = |mm: f64| solid::loft(&[corners(-5.0, mm).to_vec(), corners(5.0, mm).to_vec()]);
         assert!(look(&plate(0.3), &basis, plastic, 0.4).is_err_and(|said| !said.is_empty()));
         let (_, found) = look(&plate(0.8), &basis, plastic, 0.4).unwrap();
         assert!((found.plain.area_mm2 - 16.0).abs() < 0.05, "{}", found.plain.area_mm2);
