@@ -91,7 +91,11 @@ pub(super) fn walls(work: &StrengthWork) -> Result<Vec<Wall>, StrengthError> {
     if walls.is_empty() { Err(StrengthError::Nothing) } else { Ok(walls) }
 }
 
-/// Width of what is laid at least, mm; 0 for resin.
+/// What bears is this many beads thick at least: two side by side, as everywhere in a print, a little less for rounding. A lone bead
+/// between two holes tears first, takes all the shear on paper and hardly any in the hand.
+const BEADS: f64 = 1.9;
+
+/// Width of a bead, mm; 0 for resin.
 fn bead_mm(work: &StrengthWork, piece: &Piece) -> f64 {
     work.project.printers.iter().find(|p| p.name == piece.printer).map_or(0.0, |p| p.bead_mm)
 }
@@ -103,7 +107,7 @@ struct Tried {
     found: Result<(Arc<Vec<Region>>, Arc<Section>), String>,
 }
 
-/// What bears in a plane. What is thinner than a bead is not laid, and bears nothing.
+/// What bears in a plane. What is thinner than two beads bears nothing.
 fn look(
     mesh: &Mesh,
     basis: &Basis,
@@ -111,7 +115,7 @@ fn look(
     bead_mm: f64,
 ) -> Result<(Arc<Vec<Region>>, Arc<Section>), String> {
     let loops = solid::section::section(mesh, basis).map_err(|e| e.to_string())?;
-    let loops = without_slivers(&loops, bead_mm).map_err(|e| e.to_string())?;
+    let loops = without_slivers(&loops, BEADS * bead_mm).map_err(|e| e.to_string())?;
     let regions = vec![Region { material, outlines: outlines(&loops, TOLERANCE_MM) }];
     let section = section(&regions, ACCURACY).map_err(|e| e.to_string())?;
     Ok((Arc::new(regions), Arc::new(section)))
@@ -181,10 +185,10 @@ mod tests {
         vec![low, DVec2::new(high.x, low.y), high, DVec2::new(low.x, high.y)]
     }
 
-    /// Two blocks of 10 mm joined by a web: one of 0.3 mm goes, one of 0.6 mm stays. Round corners of a bead lose
-    /// (4 - pi) r^2 of each block, a little less where a bead reaches into the web.
+    /// Two blocks of 10 mm joined by a web: one of 0.3 mm goes, one of 0.6 mm stays. Round corners of the least width lose
+    /// (4 - pi) r^2 of each block, a little less where it reaches into the web.
     #[test]
-    fn what_is_thinner_than_a_bead_is_not_laid() {
+    fn what_is_thinner_bears_nothing() {
         let joined = |web: f64| {
             let half = 0.5 * web;
             vec![
@@ -218,7 +222,7 @@ mod tests {
         assert!(without_slivers(&as_it_is, 0.4).unwrap().is_empty());
     }
 
-    /// A wall of 0.3 mm is laid by no bead of 0.4 mm: there is no section, and the error says so; one of 0.8 mm has its area.
+    /// A wall of 0.6 mm is less than two beads of 0.4 mm: there is no section, and the error says so; one of 0.8 mm has its area.
     #[test]
     fn a_wall_that_vanishes_has_no_section() {
         let basis = Basis { origin: DVec3::ZERO, x: DVec3::Y, y: DVec3::Z };
@@ -226,8 +230,8 @@ mod tests {
         let corners =
             |x: f64, mm: f64| [(0.0, 0.0), (20.0, 0.0), (20.0, mm), (0.0, mm)].map(|(y, z)| DVec3::new(x, y, z));
         let plate = |mm: f64| solid::loft(&[corners(-5.0, mm).to_vec(), corners(5.0, mm).to_vec()]);
-        assert!(look(&plate(0.3), &basis, plastic, 0.4).is_err_and(|said| !said.is_empty()));
+        assert!(look(&plate(0.6), &basis, plastic, 0.4).is_err_and(|said| !said.is_empty()));
         let (_, found) = look(&plate(0.8), &basis, plastic, 0.4).unwrap();
-        assert!((found.plain.area_mm2 - 16.0).abs() < 0.05, "{}", found.plain.area_mm2);
+        assert!((found.plain.area_mm2 - 16.0).abs() < 0.15, "{}", found.plain.area_mm2);
     }
 }
