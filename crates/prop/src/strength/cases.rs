@@ -280,10 +280,13 @@ fn on_stretch(
     let piece = &work.printed.pieces[wall.piece];
     let holding = &work.split.pieces[wall.piece].rules.material.holding;
     let whole = &bar.whole[k];
+    // Of a torque the pieces take their share, of a force all.
+    let share = if whole.twist.gj_nmm2 > 0.0 { wall.section.twist.gj_nmm2 / whole.twist.gj_nmm2 } else { 1.0 };
     let of_wall = inside.iter().map(|i| {
         let found = stress(&wall.regions, &whole.plain, i).ok().and_then(|s| s.first().copied());
         let [low, high] = found.map_or([0.0; 2], |s| [s.least_mpa / wall.laid, s.most_mpa / wall.laid]);
-        ([low, high], whole.shear_mpa(i).first().copied().unwrap_or(0.0) / wall.laid)
+        let peak = whole.shear_mpa(i).first().copied().unwrap_or(f64::INFINITY);
+        ([low, high], peak.min(wall.shear.shear_mpa(i, share.min(1.0))) / wall.laid)
     });
     let strength = holding.strength_mpa[along(piece)];
     let of_wall: Vec<([f64; 2], f64)> = of_wall.collect();

@@ -11,6 +11,7 @@ mod hold;
 mod jointed;
 mod joints;
 mod sections;
+mod shear;
 mod spine;
 mod thin;
 mod warmth;

@@ -3,6 +3,7 @@
 //! A piece with infill counts as a lighter, softer solid: density and stiffness by the share of it that is laid. Its skin
 //! lies outside, so it is stiffer than that.
 
+use super::shear::Nominal;
 use super::{StrengthError, StrengthWork};
 use crate::memory::{KeyOf, Known};
 use crate::outcome::{Piece, Pose, Role};
@@ -38,6 +39,8 @@ pub(super) struct Wall {
     pub(super) regions: Arc<Vec<Region>>,
     /// Its section.
     pub(super) section: Arc<Section>,
+    /// Its shear as textbooks have it.
+    pub(super) shear: Nominal,
     /// Share of it that is laid, 0 to 1.
     pub(super) laid: f64,
     /// Whether the section is its neighbour's.
@@ -163,6 +166,7 @@ fn cut(work: &StrengthWork, index: usize, length_mm: f64) -> Result<Vec<Wall>, S
                 basis: one.basis,
                 regions: regions.clone(),
                 section: section.clone(),
+                shear: Nominal::of(regions, section),
                 laid,
                 is_guess: own.is_err(),
             }),
