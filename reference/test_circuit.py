@@ -50,6 +50,14 @@ def fed_at_both_ends():
     return [cell(5.0, 0.02), *wires, strip("strip", ["a", "b", "c", "d"], [0, 61])]
 
 
+def behind_a_converter(both_ends):
+    wires = [wire("red", "cell", "in", 20), wire("black", "minus", "0", 20), wire("strip red", "out", "a"), wire("strip black", "b", "minus")]
+    if both_ends:
+        wires += [wire("far red", "out", "c", 24, 1400), wire("far black", "d", "minus", 24, 1400)]
+        return [cell(), *wires, converter("in", "out", "minus"), strip("strip", ["a", "b", "c", "d"], [0, 61])]
+    return [cell(), *wires, converter("in", "out", "minus"), strip("strip", ["a", "b"], [0])]
+
+
 def folded_back():
     """A weak cell, thin wires and a converter at its limit: green and blue are short of voltage."""
     wires = [wire("red", "cell", "in", 20), wire("black", "minus", "0", 20), wire("strip red", "out", "a", 24), wire("strip black", "b", "minus", 24)]
@@ -68,7 +76,14 @@ def many():
     return [cell(4.0, 0.04), *wires, plug, converter("in", "out", "minus"), amp, power, *strips]
 
 
-STILL = {"one end": fed_at_one_end(), "both ends": fed_at_both_ends(), "folded back": folded_back(), "many parts": many()}
+STILL = {
+    "one end": fed_at_one_end(),
+    "both ends": fed_at_both_ends(),
+    "one end, converter": behind_a_converter(False),
+    "both ends, converter": behind_a_converter(True),
+    "folded back": folded_back(),
+    "many parts": many(),
+}
 DRIVES = {"white": [1.0, 1.0, 1.0, 0.0], "blue": [0.1, 0.4, 1.0, 0.0], "dark": [0.0, 0.0, 0.0, 0.0]}
 SOUND_W = 2.0
 AMBIENT_C = 35.0

@@ -27,6 +27,7 @@ impl Wired {
             joints: &o.joints,
             path: &o.path,
             light: o.light.as_ref(),
+            conduct: o.conduct.as_ref(),
             room_for: &|_, _| false,
         }
     }

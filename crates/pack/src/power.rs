@@ -85,11 +85,16 @@ fn wire(c: &Conductor) -> Vec<String> {
 
 /// The joints it crosses, with the slack that is left in each for putting them together.
 pub(crate) fn slack(c: &Conductor) -> String {
-    if c.joints.is_empty() {
-        return "none crossed".to_owned();
+    let each = with_unit(&fixed(SLACK_MM[0], 0), "mm");
+    match c.joints.as_slice() {
+        [] => "none crossed".to_owned(),
+        [only] => format!("{each} in J{only}"),
+        [first, second] => format!("{each} in J{first}, J{second}"),
+        [first, .., last] if (last.abs_diff(*first) as usize) + 1 == c.joints.len() => {
+            format!("{each} in J{first} to J{last}")
+        }
+        many => format!("{each} in each of {}", many.len()),
     }
-    let joints: Vec<String> = c.joints.iter().map(|j| format!("J{j}")).collect();
-    format!("{} in {}", with_unit(&fixed(SLACK_MM[0], 0), "mm"), joints.join(", "))
 }
 
 fn point(power: &Power, p: &TestPoint) -> Vec<String> {

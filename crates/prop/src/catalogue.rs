@@ -18,7 +18,7 @@ use rows::Standing;
 use serde::Serialize;
 
 pub use boards::{Board, Chip};
-pub use electrics::Electrics;
+pub use electrics::{Boost, Electrics};
 pub use hardware::{Connector, Insert, Magnet, Rod, Screw};
 pub use holding::{Glue, Holding};
 pub use optics::{Coat, CoatKind, Optics, PerColour, Shine};
@@ -367,6 +367,13 @@ pub enum PartKind {
     ProgramPort,
     /// Burns before the wires do.
     Fuse,
+}
+
+impl PartKind {
+    /// Whether its wires carry nothing but power.
+    pub(crate) fn only_powers(self) -> bool {
+        matches!(self, PartKind::Cell | PartKind::Fuse | PartKind::Converter | PartKind::ChargePort)
+    }
 }
 
 /// A part that goes into a bay or a port.

@@ -108,7 +108,12 @@ pub fn connections(project: &Project) -> Vec<Net> {
             return;
         }
         let wires = match to {
-            Some(to) => parts[from].row.wires.min(parts[to].row.wires),
+            Some(to) => {
+                let both = parts[from].row.wires.min(parts[to].row.wires);
+                // Power alone: plus and minus.
+                let powers = [from, to].iter().any(|p| parts[*p].row.kind.only_powers());
+                if powers { both.min(2) } else { both }
+            }
             None => to_strip,
         };
         nets.push(Net { from, to, wires });

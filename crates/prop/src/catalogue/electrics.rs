@@ -26,6 +26,8 @@ pub enum Electrics {
         lowest_v: f64,
         /// A high on its data pins, V.
         data_v: f64,
+        /// The converter on its board that feeds it and all that is wired to it, if it has one.
+        boost: Option<Boost>,
     },
     /// It draws a steady current.
     Sensor {
@@ -44,14 +46,7 @@ pub enum Electrics {
         efficiency: f64,
     },
     /// It changes the voltage.
-    Converter {
-        /// What it takes in at most, A.
-        most_in_a: f64,
-        /// What it holds at its output, V.
-        output_v: f64,
-        /// Share of what it takes in that comes out, 0 to 1.
-        efficiency: f64,
-    },
+    Converter(Boost),
     /// It sounds.
     Speaker {
         /// Impedance, ohm.
@@ -75,6 +70,17 @@ pub enum Electrics {
     Passive,
 }
 
+/// A converter.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Boost {
+    /// What it takes in at most, A.
+    pub most_in_a: f64,
+    /// What it holds at its output, V.
+    pub output_v: f64,
+    /// Share of what it takes in that comes out, 0 to 1.
+    pub efficiency: f64,
+}
+
 /// Reads what a part of a kind does in the circuit, over that of a row of the same kind.
 pub(super) fn read(row: &mut Fields<'_>, kind: PartKind, base: Option<&Electrics>) -> Option<Electrics> {
     const CAPACITY: Wanted = Wanted::of(Quantity::Charge, 0.01, 200.0, "3000 mAh");
@@ -86,14 +92,19 @@ pub(super) fn read(row: &mut Fields<'_>, kind: PartKind, base: Option<&Electrics
     // Values of the row beneath, in the order of the keys read here.
     let of = match base {
         Some(Electrics::Cell { capacity_ah, ohm, most_a, cut_off_v }) => vec![*capacity_ah, *ohm, *most_a, *cut_off_v],
-        Some(Electrics::Controller { amps, lowest_v, data_v }) => vec![*amps, *lowest_v, *data_v],
+        Some(Electrics::Controller { amps, lowest_v, data_v, boost }) => {
+            let boost = boost.map(|b| [b.most_in_a, b.output_v, b.efficiency]);
+            [*amps, *lowest_v, *data_v].into_iter().chain(boost.into_iter().flatten()).collect()
+        }
         Some(Electrics::Sensor { amps, lowest_v }) => vec![*amps, *lowest_v],
         Some(Electrics::Amplifier { idle_a, lowest_v, efficiency }) => vec![*idle_a, *lowest_v, *efficiency],
-        Some(Electrics::Converter { most_in_a, output_v, efficiency }) => vec![*most_in_a, *output_v, *efficiency],
+        Some(Electrics::Converter(b)) => vec![b.most_in_a, b.output_v, b.efficiency],
         Some(Electrics::Speaker { ohm, watt }) => vec![*ohm, *watt],
         Some(Electrics::Switch { ohm, rated_a }) => vec![*ohm, *rated_a],
         Some(Electrics::Fuse { .. } | Electrics::Passive) | None => Vec::new(),
     };
+    // A board with a converter on it says what that gives.
+    let boosts = row.has("output") || matches!(base, Some(Electrics::Controller { boost: Some(_), .. }));
     let mut keys = 0;
     let mut get = |name: &'static str, wanted: &Wanted| {
         keys += 1;
@@ -107,7 +118,14 @@ pub(super) fn read(row: &mut Fields<'_>, kind: PartKind, base: Option<&Electrics
         }
         PartKind::Controller => {
             let (amps, lowest, data) = (get("draws", &AMPS), get("lowest", &VOLT), get("data", &VOLT));
-            Electrics::Controller { amps: amps?, lowest_v: lowest?, data_v: data? }
+            let boost = if boosts {
+                let (most, output) = (get("most", &AMPS), get("output", &VOLT));
+                let efficiency = get("efficiency", &EFFICIENCY);
+                Some(Boost { most_in_a: most?, output_v: output?, efficiency: efficiency? })
+            } else {
+                None
+            };
+            Electrics::Controller { amps: amps?, lowest_v: lowest?, data_v: data?, boost }
         }
         PartKind::Sensor => {
             let (amps, lowest) = (get("draws", &AMPS), get("lowest", &VOLT));
@@ -121,7 +139,7 @@ pub(super) fn read(row: &mut Fields<'_>, kind: PartKind, base: Option<&Electrics
         PartKind::Converter => {
             let (most, output) = (get("most", &AMPS), get("output", &VOLT));
             let efficiency = get("efficiency", &EFFICIENCY);
-            Electrics::Converter { most_in_a: most?, output_v: output?, efficiency: efficiency? }
+            Electrics::Converter(Boost { most_in_a: most?, output_v: output?, efficiency: efficiency? })
         }
         PartKind::Speaker => {
             let (ohm, watt) = (get("impedance", &OHM), get("power", &WATT));

@@ -114,7 +114,9 @@ impl Desk<'_> {
             let design = Design { awg, feed, cap: 1.0, fuse_a: self.guessed_fuse() };
             Ok(self.cap(&design, &none)?.unwrap_or(0.0))
         };
-        let wanted = self.rules.cap.unwrap_or(f64::INFINITY);
+        // More light than the behaviour ever asks for is of no use.
+        let limit = usage::limit(self.work).map(|l| ((l / CAP_STEP - 1e-9).ceil() * CAP_STEP).clamp(CAP_STEP, 1.0));
+        let wanted = self.rules.cap.or(limit).unwrap_or(f64::INFINITY);
         // Feed points first: fewer, unless the others give clearly more of what is asked.
         let mut feed = feeds[0];
         let mut best = at(thickest, feed)?;
@@ -133,7 +135,7 @@ impl Desk<'_> {
             }
         }
         let mut design =
-            Design { awg, feed, cap: self.rules.cap.unwrap_or(at(awg, feed)?).max(CAP_STEP), fuse_a: None };
+            Design { awg, feed, cap: self.rules.cap.unwrap_or(at(awg, feed)?.min(wanted)).max(CAP_STEP), fuse_a: None };
         // The fuse follows from the load, and its resistance takes some of the light: twice round, and the cap keeps the second.
         for _ in 0..2 {
             design.fuse_a = self.fuse(&design)?;
@@ -274,11 +276,17 @@ impl Desk<'_> {
             all.push(Trial { what, design, change, needs, cell: None });
         };
         let lit = !self.work.pixels.is_empty();
-        let none = self.supply.first(self.work, PartKind::Converter).is_none()
-            && self.supply.first(self.work, PartKind::Controller).is_some();
-        if let Some(row) = rows.iter().find(|r| r.kind == PartKind::Converter).filter(|_| lit && none) {
+        let parts = &self.work.project.parts;
+        let boosts = |p: usize| matches!(parts[p].row.electrics, Electrics::Controller { boost: Some(_), .. });
+        let brain = self.supply.first(self.work, PartKind::Controller);
+        let none = self.supply.first(self.work, PartKind::Converter).is_none() && brain.is_some_and(|p| !boosts(p));
+        let mut converters = rows.iter().filter_map(|r| match r.electrics {
+            Electrics::Converter(boost) => Some((r, boost)),
+            _ => None,
+        });
+        if let Some((row, boost)) = converters.next().filter(|_| lit && none) {
             let [long, wide, _] = row.size_mm;
-            let change = Change { cell: None, converter: Some(row.electrics.clone()) };
+            let change = Change { cell: None, converter: Some(boost) };
             let needs = format!("a bay of {long} x {wide} mm, and data lifted to 5 V");
             add(format!("a {} before the controller", row.name), *design, change, needs);
         }

@@ -15,6 +15,7 @@ mod tests;
 mod usage;
 
 use crate::catalogue::PartRow;
+use crate::conduct::ConductView;
 use crate::finding::{Band, Finding};
 use crate::light::Lighting;
 use crate::outcome::{Joint, Part, Pixel, Wire};
@@ -47,6 +48,8 @@ pub struct PowerWork<'a> {
     pub path: &'a CentrePath,
     /// How it glows: the levels of the pixels.
     pub light: Option<&'a Lighting>,
+    /// What it does, if that is said: its rehearsal is its use where nothing else is.
+    pub conduct: Option<&'a ConductView>,
     /// Whether every part finds a place with so many cells of a row instead of the project's own.
     pub room_for: &'a dyn Fn(&PartRow, u32) -> bool,
 }

@@ -2,7 +2,7 @@
 
 use super::supply::{Feeder, Supply};
 use super::{Design, PowerWork};
-use crate::catalogue::{Connector, Electrics};
+use crate::catalogue::{Boost, Connector, Electrics};
 use crate::project::Feed;
 use circuit::{
     Amplifier, Cell, CircuitError, Contact, Converter, Fuse, Load, Network, Node, Part, PartId, Pixel, Strip, Wire,
@@ -22,7 +22,7 @@ pub(crate) struct Change {
     /// The cell and how many side by side.
     pub(crate) cell: Option<(Electrics, u32)>,
     /// A converter before the controller, where the project has none.
-    pub(crate) converter: Option<Electrics>,
+    pub(crate) converter: Option<Boost>,
 }
 
 /// Nodes of a part: plus towards the cell, plus away from it, minus.
@@ -234,16 +234,10 @@ impl Wired {
                 self.net.add(name, Contact::closed(ohm, rated_a), &[plus, out])?;
                 Ok(Pins { plus_out: out, ..here })
             }
-            Electrics::Converter { .. } => {
-                let out = self.convert(name, electrics, here)?;
-                Ok(Pins { plus_out: out, ..here })
-            }
-            Electrics::Controller { amps, lowest_v, .. } => {
-                let pins = match &change.converter {
-                    Some(converter) => {
-                        let out = self.convert("converter", converter, here)?;
-                        Pins { plus_in: out, plus_out: out, minus }
-                    }
+            Electrics::Converter(boost) => Ok(Pins { plus_out: self.convert(name, boost, here)?, ..here }),
+            Electrics::Controller { amps, lowest_v, boost, .. } => {
+                let pins = match change.converter.or(boost) {
+                    Some(boost) => Pins { plus_out: self.convert(&format!("{name} converter"), boost, here)?, ..here },
                     None => here,
                 };
                 self.net.add(name, Load::Current { amps, lowest_v }, &[pins.plus_out, minus])?;
@@ -266,8 +260,8 @@ impl Wired {
         }
     }
 
-    fn convert(&mut self, name: &str, electrics: &Electrics, at: Pins) -> Result<Node, CircuitError> {
-        let Electrics::Converter { most_in_a, output_v, efficiency } = *electrics else { return Ok(at.plus_out) };
+    fn convert(&mut self, name: &str, boost: Boost, at: Pins) -> Result<Node, CircuitError> {
+        let Boost { most_in_a, output_v, efficiency } = boost;
         let out = self.net.node(format!("{name} out"));
         let part = Converter { output_v, efficiency, ..Converter::up_to_5v(most_in_a) };
         self.net.add(name, part, &[at.plus_out, out, at.minus])?;

@@ -1,9 +1,13 @@
 //! A rehearsed recording of use: current of the lights and loudness through time, as a list of three columns.
 
+use crate::conduct::LevelRow;
+
 /// The first line of a recording.
 pub const COLUMNS: [&str; 3] = ["t_s", "current_a", "sound_dbfs"];
 /// The longest recording that is taken, s.
 const LONGEST_S: f64 = 4.0 * 3600.0;
+/// The loudest that samples can be, dB: a full square wave, twice the power of a full sine.
+const LOUDEST_DBFS: f64 = 3.02;
 /// Quieter than this counts as silence, dB under full scale: the last step of sixteen bits.
 const SILENT_DBFS: f64 = -96.0;
 
@@ -12,9 +16,9 @@ const SILENT_DBFS: f64 = -96.0;
 pub struct Row {
     /// When it begins, s from the start.
     pub at_s: f64,
-    /// Current that the pixels' lights ask for together, before the cap and without what their chips draw, A.
+    /// Current that the pixels' lights ask for together, without what their chips draw, A.
     pub current_a: f64,
-    /// Power of the sound against the loudest, 0 to 1: ten to the power of a tenth of its level in dB under full scale.
+    /// Power of the sound against that of a full sine, 0 to 2.
     pub sound: f64,
 }
 
@@ -80,6 +84,12 @@ impl Recording {
         Ok(Recording { rows })
     }
 
+    /// What a rehearsal comes to.
+    pub(crate) fn of(levels: &[LevelRow]) -> Recording {
+        let row = |l: &LevelRow| Row { at_s: l.t_s, current_a: l.current_a, sound: power_of(l.sound_dbfs) };
+        Recording { rows: levels.iter().map(row).collect() }
+    }
+
     /// How long it is, s: the last row lasts as long as the one before it.
     pub fn length_s(&self) -> f64 {
         match self.rows.as_slice() {
@@ -133,13 +143,17 @@ fn row(record: &csv::StringRecord, before: Option<&Row>) -> Result<Row, String> 
     if !(0.0..=1000.0).contains(&current_a) {
         return Err(format!("current_a is {current}; a current lies between 0 and 1000 A"));
     }
-    if dbfs.is_nan() || dbfs > 0.0 {
+    if dbfs.is_nan() || dbfs > LOUDEST_DBFS {
         return Err(format!(
-            "sound_dbfs is {sound}; nothing is louder than full scale, 0, and silence is empty or -inf"
+            "sound_dbfs is {sound}; 0 is a full sine, nothing is louder than {LOUDEST_DBFS}, and silence is empty or -inf"
         ));
     }
-    let sound = if dbfs < SILENT_DBFS { 0.0 } else { libm::pow(10.0, dbfs / 10.0) };
-    Ok(Row { at_s, current_a, sound })
+    Ok(Row { at_s, current_a, sound: power_of(dbfs) })
+}
+
+/// Power of a level against that of a full sine.
+fn power_of(dbfs: f64) -> f64 {
+    if dbfs < SILENT_DBFS { 0.0 } else { libm::pow(10.0, dbfs / 10.0) }
 }
 
 #[cfg(test)]
@@ -168,7 +182,7 @@ mod tests {
         assert!(said(&TEXT.replace("1.0,2.0", "0,2.0")).starts_with("line 3: t_s is 0;"));
         assert!(said(&TEXT.replace("2.0", "-2.0")).contains("line 3: current_a is -2.0"));
         assert!(said(&TEXT.replace("2.0", "nan")).contains("line 3: current_a is nan"));
-        assert!(said(&TEXT.replace("-10", "3")).contains("line 3: sound_dbfs is 3"));
+        assert!(said(&TEXT.replace("-10", "4")).contains("line 3: sound_dbfs is 4"));
         assert!(said(&TEXT.replace("1.5,0,", "1.5,0")).starts_with("line 4: 2 columns"));
         assert!(said(&TEXT.replace("0.5", "half")).contains("is no number"));
         assert!(said("t_s,current_a,sound_dbfs\n0,1,\n").starts_with("1 rows"));

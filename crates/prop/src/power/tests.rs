@@ -88,6 +88,7 @@ impl Bench {
             joints: &self.joints,
             path: &self.path,
             light: None,
+            conduct: None,
             room_for: &|row, count| row.size_mm[1] * f64::from(count) < 20.0,
         }
     }
@@ -238,11 +239,23 @@ fn every_wire_is_listed_with_its_fuse_and_colour() {
 }
 
 #[test]
+fn a_board_with_its_own_converter_feeds_what_hangs_on_it() {
+    let parts = part("cell", "cell-18650", "") + &part("fuse", "fuse-blade", "") + &part("brain", "controller-5v", "");
+    let nets = [('A', Some('B'), 2, 100.0), ('B', Some('C'), 2, 120.0), ('C', None, 3, 200.0)];
+    let (p, findings) = bench(&(parts + "[power]\ncap = \"20 %\"\n"), &nets, 40).power();
+    for id in ["power_pixels", "power_converter", "power_brownout", "data_level"] {
+        assert_eq!(found(&findings, id).verdict, Verdict::Holds, "{:?}", found(&findings, id));
+    }
+    assert!(p.worst.pixel_v.unwrap().value > 4.5, "{:?}", p.worst);
+    assert!(p.choices.iter().all(|c| !c.what.contains("before the controller")), "{:?}", p.choices);
+}
+
+#[test]
 fn a_recording_takes_the_place_of_modes_and_keeps_its_charge() {
     let recorded = usual() + "[power]\ncap = \"20 %\"\nrecorded = \"levels.csv\"\nstep = \"100 ms\"\n";
     let mut b = bench(&recorded, &CHAIN, 40);
-    // Full light of 40 pixels, three channels of 20 mA: 2.4 A. Half of it for a quarter of the time, and silence.
-    let text = "t_s,current_a,sound_dbfs\n0,1.2,\n1,0,\n4,0,\n4.000001,0,\n";
+    // Full light of 40 pixels, three channels of 20 mA: 2.4 A. A tenth of it for a quarter of the time, and silence.
+    let text = "t_s,current_a,sound_dbfs\n0,0.24,\n1,0,\n4,0,\n4.000001,0,\n";
     b.project.power.as_mut().unwrap().recording = Recording::read(text).unwrap();
     let (by_record, _) = b.power();
     let modes = "[power]\ncap = \"20 %\"\n[power.use.half]\ntime = \"15 min\"\nlight = \"50 %\"\n";

@@ -56,21 +56,12 @@ pub struct PowerRules {
     pub recorded: Option<String>,
     /// What is in it, once it is read; no rows otherwise.
     pub recording: Recording,
-    /// `[power.use.NAME]`: what the hour is made of; what is left of it is dark and silent.
+    /// `[power.use.NAME]`: what the hour is made of, the rest of it dark and silent; empty if nothing is said.
     pub modes: Vec<ModeRules>,
 }
 
 impl Default for PowerRules {
-    /// A day at an event: mostly worn dim, now and then in full, with flashes. (Our choice.)
     fn default() -> Self {
-        let mode = |name: &str, minutes: f64, light, sound_w, flashes| ModeRules {
-            name: name.to_owned(),
-            time_s: 60.0 * minutes,
-            light,
-            colour: [1.0; 3],
-            sound_w,
-            flashes,
-        };
         PowerRules {
             day_s: 8.0 * 3600.0,
             ambient_c: 20.0,
@@ -83,7 +74,7 @@ impl Default for PowerRules {
             step_s: 0.1,
             recorded: None,
             recording: Recording::default(),
-            modes: vec![mode("carried", 30.0, 0.3, 0.0, 0), mode("shown", 10.0, 0.6, 0.2, 4)],
+            modes: Vec::new(),
         }
     }
 }
@@ -136,7 +127,7 @@ pub(super) fn read_power(root: &mut Fields<'_>) -> Option<Option<PowerRules>> {
         step_s: step?,
         recorded: recorded?,
         recording: Recording::default(),
-        modes: modes?.unwrap_or(usual.modes),
+        modes: modes?.unwrap_or_default(),
     }))
 }
 

@@ -149,6 +149,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         joints: &split.joints,
         path: &placed.path,
         light: light.as_ref(),
+        conduct: conduct.as_ref(),
         room_for: &|row, count| bays::room_for_cells(project, &placed, &inside, (row, count), memory),
     };
     let powered = power(&work, inside.key, memory)?;

@@ -3,7 +3,7 @@
 use crate::checks::note;
 use crate::finding::Finding;
 use crate::memory::{Key, KeyOf, Known, Memory};
-use crate::power::{Power, PowerWork};
+use crate::power::{Power, PowerError, PowerWork};
 use crate::refusal::Refusal;
 
 /// How the prop is powered, if it is, and what is found about that.
@@ -18,7 +18,10 @@ pub fn power(work: &PowerWork, inside: Key, memory: &Memory) -> Result<Known<Pow
     memory.recall("power", 1, key(work, inside), || match crate::power::power(work) {
         Ok(None) => Ok((None, Vec::new())),
         Ok(Some((power, findings))) => Ok((Some(power), findings)),
-        Err(error) if work.project.power.is_some() => Err(Refusal::of(&error.key(), error.to_string(), error.remedy())),
+        // A wire without a way is a finding already.
+        Err(error) if work.project.power.is_some() && !matches!(error, PowerError::NoWay { .. }) => {
+            Err(Refusal::of(&error.key(), error.to_string(), error.remedy()))
+        }
         Err(error) => {
             let message = format!("power was not worked out: {error}; to have it, {}", error.remedy());
             Ok((None, vec![note("power_unknown", "prop".into(), None, 0.0, "1", message)]))
@@ -38,5 +41,6 @@ fn key(work: &PowerWork, inside: Key) -> Key {
         .and(&(parts, joints))
         .and(&(work.wires, work.wire_way, work.pixels))
         .and(&work.light.map(|l| &l.levels))
+        .and(&work.conduct.map(|c| (c.conduct.most_a(), c.conduct.rules.amplifier_w, &c.played.levels)))
         .key()
 }

@@ -20,8 +20,9 @@ const WARM_C: f64 = 50.0;
 const NEAR_MM: f64 = 178.0;
 /// A pixel takes as a high what is more than this share of its supply (data sheets of such pixels).
 const HIGH: f64 = 0.7;
-/// A bulk capacitor bridges the first millisecond of a flash with no more fall than this, V. (Our choice.)
-const BRIDGED: (f64, f64) = (1e-3, 0.3);
+/// A bulk capacitor bridges what a converter takes to answer, s, with no more fall than this, V. (A tenth or two of a millisecond:
+/// common practice, no source; the fall is our choice.)
+const BRIDGED: (f64, f64) = (2e-4, 0.3);
 /// Room for one wire in its way, mm, as `bay::wires` keeps it.
 const WIRE_MM: f64 = 1.5;
 /// A silicon diode before the first pixel takes so much from its supply, V (from memory).
@@ -223,8 +224,8 @@ pub(super) fn strip(
             uf,
             "uF",
             format!(
-                "a flash takes {:.2} A more at once: a capacitor of {uf:.0} uF or more for 6.3 V at the strip's first pads bridges its \
-                 first millisecond; plus to plus, it bursts the wrong way round",
+                "a flash takes {:.2} A more at once: a capacitor of {uf:.0} uF or more for 6.3 V at the strip's first pads bridges the time \
+                 that a converter takes to answer; plus to plus, it bursts the wrong way round",
                 flash - dim
             ),
         ));
