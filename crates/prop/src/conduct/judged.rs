@@ -63,7 +63,6 @@ pub fn judged(
     pixels: &[Pixel],
     parts: &[Part],
     path: &CentrePath,
-    power: Option<&Power>,
 ) -> Result<(Option<ConductView>, Vec<Finding>), Refusal> {
     if project.conduct.is_none() {
         return Ok((None, Vec::new()));
@@ -90,7 +89,6 @@ pub fn judged(
     found.push(calm(&view, project));
     found.extend(sounding(&view, project));
     found.extend(on_board(&view));
-    found.extend(power.map(|p| within_cap(&view.conduct, p.design.cap)));
     Ok((Some(view), found))
 }
 
@@ -112,10 +110,9 @@ pub(crate) fn counted(pixels: &[Pixel]) -> Result<(u16, u16), Problem> {
     }
 }
 
-/// What the strip may take against the brightness that the circuit bears.
-fn within_cap(conduct: &Conduct, cap: f64) -> Finding {
-    let full_a = conduct.current_a(i32::from(conduct.pixels) * 765);
-    let (most_a, cap_a) = (conduct.most_a(), cap * full_a);
+/// What the strip may take against the light that the circuit bears.
+pub(crate) fn within_cap(view: &ConductView, power: &Power) -> Finding {
+    let (most_a, cap_a) = (view.conduct.most_a(), power.light_a);
     let amps = |a: f64| (a * 1000.0).round() / 1000.0;
     Checked {
         id: "current_capped",
@@ -125,7 +122,7 @@ fn within_cap(conduct: &Conduct, cap: f64) -> Finding {
         unit: "A",
         min: None,
         max: Some(amps(cap_a)),
-        source: format!("the circuit's cap: {:.0} % of full white at {full_a:.1} A", 100.0 * cap),
+        source: format!("the circuit's cap: {:.0} % of all pixels white at their levels", 100.0 * power.design.cap),
         message: format!("The program lets the strip take {most_a:.2} A, and the circuit bears {cap_a:.2} A of light."),
         remedy: format!(
             "behaviour.current = \"{:.0} mA\" or less; or a circuit that bears more: see power",

@@ -14,8 +14,8 @@ use crate::refusal::{Problem, problem};
 use behaviour::program::{Board, File, Flavour, Load, ProgramError, SensorChip, load, program};
 use behaviour::{Flaw, Hardware, SoundError, Table, TableError, ThresholdError, verify};
 
-pub(crate) use judged::counted;
 pub use judged::{ConductView, judged};
+pub(crate) use judged::{counted, within_cap};
 pub use played::{LevelRow, Played, SILENT_DBFS, Source, play, played_from};
 pub use trial::{Heard, Trial};
 

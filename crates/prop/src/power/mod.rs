@@ -97,6 +97,8 @@ pub struct Power {
     pub watt_hours: f64,
     /// Gauge, feed points, cap and fuse.
     pub design: Design,
+    /// What all lights together may draw under the cap, A, without what pixels draw in the dark.
+    pub light_a: f64,
     /// What of these the tool chose: gauge, feed, cap, fuse.
     pub chosen: [bool; 4],
     /// Every wire.
@@ -233,6 +235,7 @@ pub fn power(work: &PowerWork) -> Result<Option<(Power, Vec<Finding>)>, PowerErr
         cell: (crate::furnished::letter(supply.cell), supply.cells),
         watt_hours: wired.watt_hours(),
         design,
+        light_a: design.cap * usage::full_a(work, &usage::flash(work)),
         chosen,
         loom,
         brightness: brightness.iter().map(|(s, r)| [*s, hours(r.lasts_s)]).collect(),

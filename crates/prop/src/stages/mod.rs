@@ -138,8 +138,11 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         };
         crate::light::advise(&lit, light, &mut findings, memory, &monitor.cancel).map_err(|_| Refusal::Stopped)?;
     }
-    monitor.step("following the current", 0.93)?;
+    monitor.step("rehearsing", 0.92)?;
     let pixels = inside.rail.as_ref().map_or(&[][..], |r| r.pixels.as_slice());
+    let (conduct, of_conduct) = crate::conduct::judged(project, pixels, &parts, &placed.path)?;
+    findings.extend(of_conduct);
+    monitor.step("following the current", 0.93)?;
     let work = PowerWork {
         project,
         parts: &parts,
@@ -155,9 +158,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let powered = power(&work, inside.key, memory)?;
     let (power, of_power) = Powered::clone(&powered);
     findings.extend(of_power);
-    monitor.step("rehearsing", 0.93)?;
-    let (conduct, of_conduct) = crate::conduct::judged(project, pixels, &parts, &placed.path, power.as_ref())?;
-    findings.extend(of_conduct);
+    findings.extend(conduct.as_ref().zip(power.as_ref()).map(|(view, power)| crate::conduct::within_cap(view, power)));
     sort(&mut findings);
     monitor.step("drawing sections", 0.94)?;
     let sections = crate::views::sections(&placed, &inside, &split, &printed, &parts);

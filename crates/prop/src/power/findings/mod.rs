@@ -6,12 +6,12 @@ mod wiring;
 use super::choose::PIXEL_V;
 use super::net::Wired;
 use super::supply::Supply;
-use super::{Carries, Power, PowerWork, hours, usage};
+use super::{Carries, Power, PowerWork, hours};
 use crate::catalogue::{Electrics, PartKind};
 use crate::checks::{Checked, note};
 use crate::finding::{Band, Finding};
 use crate::furnished::letter;
-use crate::project::{Feed, STRIP};
+use crate::project::Feed;
 use circuit::CircuitError;
 
 /// A colour is still itself while blue gets this share of its current against red. (Our choice: a fifth less is just seen.)
@@ -31,7 +31,6 @@ pub(crate) fn check(
     all.extend(wiring::plugs(work, wired, power));
     all.extend(wiring::strip(work, supply, wired, power)?);
     all.extend(safety::safety(work, supply, power));
-    all.extend(limited(work, power));
     all.push(chosen(power));
     all.push(smallest(supply, power));
     Ok(all)
@@ -196,30 +195,6 @@ fn worst(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
         );
     }
     all
-}
-
-/// What the behaviour may ask for against what the circuit gives.
-fn limited(work: &PowerWork, power: &Power) -> Option<Finding> {
-    let most_a = work.conduct?.conduct.most_a();
-    let allowed_a = power.design.cap * usage::full_a(work, &usage::flash(work));
-    Some(
-        Checked {
-            id: "power_limit",
-            subject: STRIP.to_owned(),
-            station_mm: None,
-            value: band_of(most_a),
-            unit: "A",
-            min: None,
-            max: Some(allowed_a),
-            source: "the cap, of all lights white".into(),
-            message: format!(
-                "the behaviour never asks for more light than {most_a:.2} A, and the cap of {:.0} % stands for {allowed_a:.2} A",
-                100.0 * power.design.cap
-            ),
-            remedy: format!("current = \"{:.1} A\" under [behaviour]", (allowed_a * 10.0).floor() / 10.0),
-        }
-        .finding(),
-    )
 }
 
 fn chosen(power: &Power) -> Finding {
