@@ -1,13 +1,13 @@
 //! What a prop bears: every section, load case, joint and choice of spine, as `prop::strength` works them out.
 
 use prop::catalogue::Catalogue;
+use prop::memory::Known;
 use prop::outcome::Bar;
 use prop::project::{Project, parse};
 use prop::refusal::Refusal;
 use prop::stages::{Placed, Printed, Split, bays, inside, place, print, split};
 use prop::strength::{StrengthWork, strength};
 use prop::{Memory, Monitor};
-use prop::memory::Known;
 use solid::Cancel;
 use solid::read::Shape;
 
