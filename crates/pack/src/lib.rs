@@ -36,6 +36,7 @@ mod ways;
 mod windows;
 mod wiring;
 mod words;
+mod work;
 
 pub use coupon::coupon;
 pub use light_coupon::light_coupon;
@@ -132,6 +133,7 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     let loaded = strength::draw(outcome);
     let (rehearsed, of_rehearsal) = rehearsal::of_pack(outcome)?;
     let wiring = wiring::draw(outcome);
+    let days = work::draw(outcome);
     let drawn = page::Drawn {
         side: &side,
         within: &within,
@@ -141,6 +143,7 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
         loaded: &loaded,
         wiring: wiring.as_ref(),
         rehearsed: rehearsed.as_ref(),
+        days: days.as_ref(),
     };
     let mut artifacts = vec![
         Artifact::new("index.html", page::page(outcome, &drawn)),
@@ -186,6 +189,8 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     artifacts.extend(pictures?);
     artifacts.extend(strength::files(outcome));
     artifacts.extend(loaded.into_iter().map(|(path, sheet)| Artifact::new(path, sheet.to_file())));
+    artifacts.extend(work::files(outcome));
+    artifacts.extend(days.map(|sheet| Artifact::new("drawings/plan.svg", sheet.to_file())));
     artifacts.extend(files::openings(outcome));
     artifacts.extend(files::mends(outcome));
     artifacts.extend(lists::files(outcome));

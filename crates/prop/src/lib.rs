@@ -39,6 +39,7 @@ pub mod starter;
 pub mod strength;
 pub mod views;
 pub mod window;
+pub mod work;
 
 pub use memory::Memory;
 pub use stages::{Inputs, Monitor, build, build_with};

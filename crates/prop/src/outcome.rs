@@ -588,6 +588,8 @@ pub struct Outcome {
     pub strength: Option<crate::strength::Strength>,
     /// What it does; `None` for a project that says nothing of it.
     pub conduct: Option<crate::conduct::ConductView>,
+    /// When everything is done; `None` where nothing is planned or can be.
+    pub work: Option<crate::work::Schedule>,
     /// Findings, worst first, then by station.
     pub findings: Vec<Finding>,
     /// Time for all plates when the printers work side by side, s.

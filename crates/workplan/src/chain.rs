@@ -27,8 +27,8 @@ pub struct Critical {
 }
 
 impl Project {
-    /// The tasks on which a plan's finish hangs, from the first to the last: each starts as soon as the one before it lets it, hours
-    /// allowing.
+    /// The tasks on which a plan's finish hangs, from the first to the last: put one off by as little as its hours allow, and the next
+    /// one starts later.
     ///
     /// # Errors
     ///
@@ -52,7 +52,8 @@ impl Project {
     }
 }
 
-/// Who lets a task start no sooner: the one that releases it last, if it starts as soon as hours allow after that.
+/// Who lets a task start no sooner: the one that releases it last, if the task would start later were that one put off by as little as
+/// its own hours allow. What ends long before a cold week is over holds nothing up.
 fn holder(problem: &Problem, starts: &[i64], task: usize) -> Option<(usize, Because)> {
     let (project, start) = (problem.project, starts[task]);
     if project.tasks[task].started.is_some() {
@@ -61,7 +62,10 @@ fn holder(problem: &Problem, starts: &[i64], task: usize) -> Option<(usize, Beca
     let minutes = problem.minutes();
     let mut found: Option<(i64, usize, Because)> = None;
     let mut offer = |release: i64, who: usize, because: Because| {
-        let binding = release <= start && problem.allowed(task, release) == Some(start);
+        let put_off = problem.allowed(who, starts[who] + 1).map_or(1, |next| next - starts[who]);
+        let binding = release <= start
+            && problem.allowed(task, release) == Some(start)
+            && problem.allowed(task, release + put_off).is_none_or(|later| later > start);
         if binding && found.is_none_or(|f| release > f.0) {
             found = Some((release, who, because));
         }

@@ -6,6 +6,7 @@ mod light;
 mod parts;
 mod pieces;
 mod strength;
+mod work;
 
 use crate::html::escape;
 use crate::look::{self, DARK, PAPER, Palette};
@@ -26,6 +27,7 @@ pub(crate) struct Drawn<'a> {
     pub(crate) loaded: &'a [(String, Sheet)],
     pub(crate) wiring: Option<&'a Sheet>,
     pub(crate) rehearsed: Option<&'a Sheet>,
+    pub(crate) days: Option<&'a Sheet>,
 }
 
 /// The page, with the drawings in it.
@@ -48,6 +50,7 @@ pub(crate) fn page(outcome: &Outcome, drawn: &Drawn) -> String {
     pieces::section(&mut out, outcome);
     pieces::joints(&mut out, outcome);
     plates(&mut out, outcome, drawn.beds);
+    work::section(&mut out, outcome, drawn.days);
     parts::section(&mut out, outcome);
     crate::power::section(&mut out, outcome, drawn.wiring);
     crate::rehearsal::section(&mut out, outcome, drawn.rehearsed);
@@ -125,6 +128,7 @@ fn head(out: &mut String, outcome: &Outcome) {
         ("pieces", "Pieces"),
         ("joints", "Joints"),
         ("plate-views", "Plates"),
+        ("work", "Plan of work"),
         ("parts", "Parts"),
         ("power", "Power"),
         ("behaviour", "Behaviour"),

@@ -49,6 +49,12 @@ pub struct Glue {
     pub spread: f64,
     /// Where it lets go, °C.
     pub softens_c: f64,
+    /// How long a joint can still be opened once it is spread, s.
+    pub opens_s: f64,
+    /// How long the joint must be held, s.
+    pub clamps_s: f64,
+    /// How long until it may be sanded and loaded, s.
+    pub cures_s: f64,
     /// Source of the row.
     pub source: String,
 }
@@ -64,6 +70,7 @@ pub(super) const BORE: Wanted = Wanted::length(0.0, 60.0, "8 mm");
 const STIFFNESS: Wanted = Wanted::of(Quantity::Pressure, 50.0, 500_000.0, "2.1 GPa");
 const STRENGTH: Wanted = Wanted::of(Quantity::Pressure, 0.05, 5000.0, "40 MPa");
 const SPREAD: Wanted = Wanted::of(Quantity::Share, 0.0, 0.9, "25 %");
+const HOURS: Wanted = Wanted::of(Quantity::Time, 0.0, 30.0 * 86_400.0, "3 h");
 const SOFTENS: Wanted = Wanted::of(Quantity::Temperature, 30.0, 2000.0, "90 C");
 const POISSON: std::ops::RangeInclusive<f64> = 0.0..=0.49;
 const CONDUCTS: std::ops::RangeInclusive<f64> = 0.01..=500.0;
@@ -162,6 +169,9 @@ pub(crate) fn glue(mut row: Fields<'_>, standing: Standing<'_, Glue>) -> Option<
     let pull = row.quantity("pull", &STRENGTH, base.map(|g| g.pull_mpa));
     let spread = row.quantity("strength-spread", &SPREAD, base.map(|g| g.spread));
     let softens = row.quantity("softens", &SOFTENS, base.map(|g| g.softens_c));
+    let opens = row.quantity("opens", &HOURS, base.map(|g| g.opens_s));
+    let clamps = row.quantity("clamps", &HOURS, base.map(|g| g.clamps_s));
+    let cures = row.quantity("cures", &HOURS, base.map(|g| g.cures_s));
     let name = row.name.clone();
     row.finish();
     Some(Glue {
@@ -171,6 +181,9 @@ pub(crate) fn glue(mut row: Fields<'_>, standing: Standing<'_, Glue>) -> Option<
         pull_mpa: pull?,
         spread: spread?,
         softens_c: softens?,
+        opens_s: opens?,
+        clamps_s: clamps?,
+        cures_s: cures?,
         source: source?,
     })
 }
@@ -202,6 +215,7 @@ mod tests {
         }
         for g in &c.glues {
             assert!(g.pull_mpa <= g.shear_mpa && g.source.len() > 8, "{}", g.name);
+            assert!(0.0 < g.opens_s && g.opens_s <= g.clamps_s && g.clamps_s <= g.cures_s, "{}", g.name);
         }
     }
 }

@@ -64,8 +64,21 @@ pub struct Coat {
     pub towards_light: PerColour,
     /// Share of the light that passes, 0 to 1.
     pub through: PerColour,
+    /// How it dries; `None` where nobody said.
+    pub drying: Option<Drying>,
     /// Source of the row.
     pub source: String,
+}
+
+/// When a coat takes the next one.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Drying {
+    /// `recoat`: not sooner, s.
+    pub recoat_s: f64,
+    /// `recoat-within` and `recoat-later`: not between these, where it wrinkles, s.
+    pub wrinkles_s: Option<[f64; 2]>,
+    /// `hardens`: until it may be handled, taped and packed, s.
+    pub hardens_s: f64,
 }
 
 impl Named for Coat {
@@ -215,9 +228,56 @@ pub(crate) fn coat(mut row: Fields<'_>, standing: Standing<'_, Coat>) -> Option<
         let message = format!("{:.0} % of the light is sent back or passes, which is more than there is", sum * 100.0);
         row.error(message, "let towards-light and through come to 100 % or less");
     }
+    let drying = drying(&mut row, base.and_then(|c| c.drying));
     let name = row.name.clone();
     row.finish();
-    Some(Coat { name, title: title?, kind: kind?, towards_light: towards_light?, through: through?, source: source? })
+    Some(Coat {
+        name,
+        title: title?,
+        kind: kind?,
+        towards_light: towards_light?,
+        through: through?,
+        drying: drying?,
+        source: source?,
+    })
+}
+
+/// The keys of a coat's row that say how it dries. A coat of the project's own that is like none may say nothing of it.
+#[expect(clippy::option_option, reason = "absent and unreadable are two things here")]
+fn drying(row: &mut Fields<'_>, base: Option<Drying>) -> Option<Option<Drying>> {
+    const DRIES: Wanted = Wanted::of(Quantity::Time, 0.0, 60.0 * 86_400.0, "20 min");
+    let recoat = row.optional_quantity("recoat", &DRIES);
+    let within = row.optional_quantity("recoat-within", &DRIES);
+    let later = row.optional_quantity("recoat-later", &DRIES);
+    let hardens = row.optional_quantity("hardens", &DRIES);
+    let (recoat, within, later, hardens) = (recoat?, within?, later?, hardens?);
+    let Some(recoat_s) = recoat.or(base.map(|b| b.recoat_s)) else {
+        if within.or(later).or(hardens).is_some() {
+            row.error("it does not say when it takes the next coat", "add recoat = \"20 min\"");
+            return None;
+        }
+        return Some(None);
+    };
+    let wrinkles_s = match (within, later) {
+        (Some(within), Some(later)) => Some([within, later]),
+        (None, None) => base.and_then(|b| b.wrinkles_s).filter(|[within, _]| *within >= recoat_s),
+        _ => {
+            let help = "write both, or neither where it never wrinkles";
+            row.error("recoat-within and recoat-later belong together", help);
+            return None;
+        }
+    };
+    if let Some([within, later]) = wrinkles_s
+        && !(recoat_s <= within && within < later)
+    {
+        row.error(
+            format!("recoat ({recoat_s} s), recoat-within ({within} s) and recoat-later ({later} s) do not rise"),
+            "the next coat comes between recoat and recoat-within, or after recoat-later",
+        );
+        return None;
+    }
+    let hardens_s = hardens.or(base.map(|b| b.hardens_s)).unwrap_or(recoat_s).max(recoat_s);
+    Some(Some(Drying { recoat_s, wrinkles_s, hardens_s }))
 }
 
 #[cfg(test)]

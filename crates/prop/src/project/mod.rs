@@ -7,6 +7,7 @@ mod defaults;
 mod fixings;
 mod joints;
 mod parts;
+mod plan;
 mod plates;
 mod power;
 mod read;
@@ -25,6 +26,7 @@ use crate::outcome::Role;
 pub use conduct::{ConductRules, SoundRules, SoundSource};
 pub use joints::{Hardware, JointRules, Pole, Side};
 pub(crate) use parts::STRIP;
+pub use plan::PlanRules;
 pub use power::{Feed, ModeRules, PowerRules};
 pub use read::parse;
 pub use strength::StrengthRules;
@@ -73,6 +75,8 @@ pub struct Project {
     pub conduct: Option<ConductRules>,
     /// `[power]`, if it is there: how the prop is used, and what is wanted of its circuit.
     pub power: Option<PowerRules>,
+    /// `[plan]`: who works when, and for when; `None`: nothing is planned.
+    pub plan: Option<PlanRules>,
     /// What was learnt from measurements and is in use: see [`crate::learnt::apply`].
     pub learnt: Vec<crate::learnt::Known>,
 }

@@ -5,6 +5,7 @@ use super::covers::read_cover;
 use super::cuts::{each, list, read_cuts};
 use super::joints::read_joints;
 use super::parts::read_parts;
+use super::plan::read_plan;
 use super::plates::read_plates;
 use super::power::read_power;
 use super::strength::read_strength;
@@ -68,6 +69,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let strength = read_strength(root, &stock);
     let conduct = read_conduct(root, &stock);
     let power = read_power(root);
+    let plan = read_plan(root);
     let printers = printers.rows?;
     let unlisted = unlisted(&printers, &stock)?;
     let (name, inches) = prop?;
@@ -93,6 +95,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
         strength: strength?,
         conduct: conduct?,
         power: power?,
+        plan: plan?,
         learnt: Vec::new(),
     })
 }

@@ -52,6 +52,7 @@ impl Project {
             rods: Vec::new(),
             spine: self.spine.as_ref().map(room_of),
             strength: StrengthRules::default(),
+            plan: None,
             learnt: Vec::new(),
             conduct: None,
             power: self

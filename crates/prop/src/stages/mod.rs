@@ -165,7 +165,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let rail = inside.rail.as_ref();
     let covers = split.pieces.iter().filter_map(|p| p.cover.as_ref()?.way.as_ref().ok().cloned());
     let ways = covers.chain(crate::furnished::ways(&parts, &bays, &split, &findings)).collect();
-    Ok(Outcome {
+    let mut outcome = Outcome {
         prop: project.name.clone(),
         input_hash: inputs.hash.clone(),
         inches: project.inches,
@@ -191,12 +191,19 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         light,
         strength: strength.and_then(Result::ok),
         conduct,
+        work: None,
         findings,
         print_elapsed_s: printed.elapsed_s,
         joints: split.joints,
         path: placed.path.clone(),
         bodies: placed.bodies.clone(),
-    })
+    };
+    monitor.step("planning the work", 0.97)?;
+    let (work, planned) = crate::work::plan(project, &outcome);
+    outcome.work = work;
+    outcome.findings.extend(planned);
+    sort(&mut outcome.findings);
+    Ok(outcome)
 }
 
 /// Strips and pixels of each that fit the shape: what a rehearsal must know, without pieces and findings.

@@ -2,7 +2,7 @@
 
 use crate::judge::faults;
 use crate::made::workshop;
-use workplan::{Because, Calendar, Effort, Link, Project, Report, Resource, Task, Waits, WorkError};
+use workplan::{Because, Calendar, DAY, Effort, Link, Project, Report, Resource, Span, Task, Waits, WorkError};
 
 fn resource(name: &str, capacity: u32, calendar: Calendar) -> Resource {
     Resource { name: name.into(), capacity, calendar }
@@ -45,6 +45,29 @@ fn a_task_kept_back_for_its_follower_hangs_on_what_holds_that() -> Result<(), Wo
     assert!(plan.starts[0] >= 270 && plan.starts[0] <= 290);
     let chain: Vec<usize> = project.critical_chain(&plan)?.iter().map(|c| c.task).collect();
     assert_eq!(chain, [2, 1]);
+    Ok(())
+}
+
+#[test]
+fn what_is_done_long_before_a_closed_week_holds_nothing_up() -> Result<(), WorkError> {
+    // Sanded on Monday, sprayed when it is warm enough on the eighth day, and packed after that.
+    let hands = resource("hands", 1, Calendar::daily(18 * 60, 22 * 60));
+    let mut tasks =
+        vec![Task::new("sand", 120).using(0, 1), Task::new("spray", 30).using(0, 1), Task::new("pack", 60).using(0, 1)];
+    let links = vec![Link::after(0, 1), Link::after(1, 2)];
+    let warm = Project { resources: vec![hands], tasks: tasks.clone(), links, begin: 0, due: None };
+    let chain = |project: &Project| -> Result<Vec<usize>, WorkError> {
+        let plan = project.solve(&Effort::default())?;
+        Ok(project.critical_chain(&plan)?.iter().map(|c| c.task).collect())
+    };
+    assert_eq!(chain(&warm)?, [0, 1, 2]);
+    tasks[1].closed.push(Span::new(0, 7 * DAY));
+    let cold = Project { tasks, ..warm.clone() };
+    assert_eq!(chain(&cold)?, [1, 2]);
+    // Over a night it does: a sanding that takes longer is finished on the next evening.
+    let mut night = warm;
+    night.tasks[0].minutes = 235;
+    assert_eq!(chain(&night)?, [0, 1, 2]);
     Ok(())
 }
 

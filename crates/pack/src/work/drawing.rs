@@ -1,0 +1,179 @@
+//! `drawings/plan.svg`: a band for each day, what is taken through its hours, and beside it what is done, in order.
+
+use super::{clock, lane};
+use crate::labels::text_width;
+use crate::svg::{Anchor, Drawing, LETTER, Sheet};
+use prop::outcome::Outcome;
+use prop::work::{Job, Schedule};
+use solid::DVec2;
+
+const DAY: i64 = 24 * 60;
+/// Width of an hour, mm.
+const HOUR_MM: f64 = 8.0;
+/// Left margin with the day, then the names of what is taken, mm.
+const LEFT_MM: f64 = 12.0;
+const LANES_MM: f64 = 74.0;
+/// Height of a lane and of a line of the list, mm.
+const ROW_MM: f64 = 4.6;
+/// Height of a bar, mm.
+const BAR_MM: f64 = 3.0;
+const TOP_MM: f64 = 30.0;
+
+/// The drawing; none where nothing is planned.
+pub(crate) fn draw(outcome: &Outcome) -> Option<Sheet> {
+    let plan = outcome.work.as_ref()?;
+    let title = format!("{}: plan of work", outcome.prop);
+    let desc = format!(
+        "{} jobs from {} to {}, day by day: what is taken through the hours of each day, and what is done, in order.",
+        plan.jobs.len(),
+        plan.day_text(0),
+        plan.day_text(plan.finish_min)
+    );
+    let mut d = Drawing::new("plan", title.clone(), desc);
+    d.text("head", DVec2::new(LEFT_MM, 10.0), Anchor::Start, &title);
+    let words = "Black: hands. Hatched: it waits or runs by itself. Underlined, with >: the finish hangs on it. Thin line: somebody is there.";
+    d.text("small", DVec2::new(LEFT_MM, 16.0), Anchor::Start, words);
+    let mut y = TOP_MM;
+    axis(&mut d, y - 3.0);
+    let days = plan.finish_min.div_euclid(DAY) + 1;
+    let first = plan.jobs.iter().map(|j| j.from_min.div_euclid(DAY)).min().unwrap_or(0).min(0);
+    let mut day = first;
+    while day < days {
+        let idle = (day..days).take_while(|d| here(plan, *d).is_empty()).count() as i64;
+        if idle > 0 {
+            let until = if idle > 1 { format!(" to {}", plan.day_text((day + idle - 1) * DAY)) } else { String::new() };
+            rule(&mut d, plan, y);
+            let words = format!("{}{until}: nothing", plan.day_text(day * DAY));
+            d.text("small", DVec2::new(LEFT_MM, y + 3.6), Anchor::Start, &words);
+            y += ROW_MM + 1.0;
+            day += idle;
+            continue;
+        }
+        y = band(&mut d, plan, day, y);
+        day += 1;
+    }
+    rule(&mut d, plan, y);
+    let mut rows = vec![("Finished", super::moment(plan, plan.finish_min))];
+    if let (Some(due), Some(event)) = (plan.due_min, plan.event) {
+        rows.push(("Needed by", super::moment(plan, due)));
+        rows.push(("Event", plan.day_text(event * DAY)));
+    }
+    if let Some(share) = plan.in_time {
+        rows.push(("In time", format!("{:.0} of 100 runs", 100.0 * share)));
+    }
+    rows.push(("Hands", format!("{:.0} h", plan.hands_min() as f64 / 60.0)));
+    let right = right_mm(plan);
+    let height = rows.len() as f64 * 5.4;
+    d.title_block(DVec2::new(right, y + 6.0 + height), &rows);
+    Some(d.finish(DVec2::new(right + LEFT_MM, y + 6.0 + height + LEFT_MM)))
+}
+
+/// Where the list of jobs ends, by the longest name.
+fn right_mm(plan: &Schedule) -> f64 {
+    let longest = plan.jobs.iter().map(|j| text_width(&j.name, 1.15 * LETTER)).fold(60.0, f64::max);
+    x_of(DAY) + 20.0 + longest
+}
+
+fn x_of(minute: i64) -> f64 {
+    LANES_MM + minute as f64 / 60.0 * HOUR_MM
+}
+
+fn rule(d: &mut Drawing, plan: &Schedule, y: f64) {
+    d.line("quiet", DVec2::new(LEFT_MM, y), DVec2::new(right_mm(plan), y));
+}
+
+fn axis(d: &mut Drawing, y: f64) {
+    d.begin("axis", "Hours of the day");
+    for hour in 0..=24 {
+        let x = x_of(60 * hour);
+        let long = if hour % 3 == 0 { 2.0 } else { 1.0 };
+        d.line("thin", DVec2::new(x, y), DVec2::new(x, y - long));
+        if hour % 3 == 0 {
+            d.text("", DVec2::new(x, y - 3.0), Anchor::Middle, &hour.to_string());
+        }
+    }
+    d.line("thin", DVec2::new(x_of(0), y), DVec2::new(x_of(DAY), y));
+    d.text("small", DVec2::new(x_of(0) - 4.0, y - 3.0), Anchor::End, "hour");
+    d.end();
+}
+
+/// Jobs that take something on a day, each with the lanes it takes.
+fn here(plan: &Schedule, day: i64) -> Vec<&Job> {
+    let (from, to) = (day * DAY, (day + 1) * DAY);
+    plan.jobs.iter().filter(|j| j.from_min < to && (j.to_min > from || j.from_min >= from)).collect()
+}
+
+/// A day's band; where the next one begins.
+fn band(d: &mut Drawing, plan: &Schedule, day: i64, y: f64) -> f64 {
+    let (from, to) = (day * DAY, (day + 1) * DAY);
+    let jobs = here(plan, day);
+    let date = plan.day_text(from);
+    const NAMES: [&str; 7] = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
+    d.begin(&format!("day-{date}"), &date);
+    rule(d, plan, y);
+    d.text("name", DVec2::new(LEFT_MM, y + 4.2), Anchor::Start, &date);
+    d.text("small", DVec2::new(LEFT_MM, y + 8.4), Anchor::Start, NAMES[plan.weekday(from) as usize]);
+    let mut lanes: Vec<(usize, u32)> = Vec::new();
+    for job in &jobs {
+        for taken in &job.taken {
+            let until = job.from_min + taken.minutes;
+            if until > from && !lanes.contains(&(taken.resource, taken.which)) {
+                lanes.push((taken.resource, taken.which));
+            }
+        }
+    }
+    lanes.sort_unstable();
+    for (row, (resource, which)) in lanes.iter().enumerate() {
+        let top = y + 1.0 + row as f64 * ROW_MM;
+        let name = DVec2::new(LANES_MM - 3.0, top + BAR_MM);
+        d.text("small", name, Anchor::End, &lane(plan, *resource, *which));
+        if *resource == 0 {
+            for span in plan.hours.iter().filter(|h| h[0] < to && h[1] > from) {
+                let [a, b] = [span[0].max(from), span[1].min(to)].map(|m| x_of(m - from));
+                d.line("quiet", DVec2::new(a, top + BAR_MM + 0.7), DVec2::new(b, top + BAR_MM + 0.7));
+            }
+        }
+        for job in &jobs {
+            for taken in job.taken.iter().filter(|t| (t.resource, t.which) == (*resource, *which)) {
+                let [a, b] = [job.from_min.max(from), (job.from_min + taken.minutes).min(to)].map(|m| x_of(m - from));
+                if b > a {
+                    bar(d, [a, b], top, *resource == 0, job.critical);
+                }
+            }
+        }
+    }
+    let starting: Vec<&&Job> = jobs.iter().filter(|j| j.from_min >= from).collect();
+    for (row, job) in starting.iter().enumerate() {
+        let at = DVec2::new(x_of(DAY) + 6.0, y + 4.2 + row as f64 * ROW_MM);
+        d.text("small", at, Anchor::Start, &clock(job.from_min));
+        let words = if job.critical { format!("> {}", job.name) } else { job.name.clone() };
+        d.text(if job.critical { "name" } else { "" }, at + DVec2::new(10.0, 0.0), Anchor::Start, &words);
+    }
+    d.end();
+    let rows = lanes.len().max(starting.len()).max(2);
+    y + 2.0 + rows as f64 * ROW_MM
+}
+
+/// A stretch of a lane: black where hands work, hatched where something runs or waits by itself.
+fn bar(d: &mut Drawing, [a, b]: [f64; 2], top: f64, hands: bool, critical: bool) {
+    let (corner, size) = (DVec2::new(a, top), DVec2::new(b - a, BAR_MM));
+    if hands {
+        d.rect("solid", corner, DVec2::new((size.x - 0.15).max(0.15), size.y));
+    } else {
+        d.rect("thin", corner, size);
+        let mut x = a + 1.0;
+        let mut strokes = Vec::new();
+        while x < b + BAR_MM {
+            // From the lower edge upwards to the right, cut at both ends of the bar.
+            let (low, high) = ((x - BAR_MM).max(a), x.min(b));
+            if high > low {
+                strokes.push([DVec2::new(low, top + (x - low)), DVec2::new(high, top + (x - high))]);
+            }
+            x += 1.5;
+        }
+        d.lines("hatch", strokes);
+    }
+    if critical {
+        d.line("thick", DVec2::new(a, top + BAR_MM + 0.45), DVec2::new(b, top + BAR_MM + 0.45));
+    }
+}

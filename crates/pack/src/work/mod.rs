@@ -1,0 +1,94 @@
+//! The plan of work: a table, a calendar to take along, and a drawing by day.
+
+mod calendar;
+mod drawing;
+
+use crate::Artifact;
+use crate::csv::line;
+use prop::outcome::Outcome;
+use prop::work::{Job, Schedule};
+
+pub(crate) use drawing::draw;
+
+/// `work/plan.csv` and `work/plan.ics`; nothing where nothing is planned.
+pub(crate) fn files(outcome: &Outcome) -> Vec<Artifact> {
+    let Some(plan) = &outcome.work else { return Vec::new() };
+    vec![
+        Artifact::new("work/plan.csv", table(plan)),
+        Artifact::new("work/plan.ics", calendar::calendar(&outcome.prop, plan)),
+    ]
+}
+
+fn table(plan: &Schedule) -> String {
+    let mut text = line(&[
+        "job",
+        "trade",
+        "from",
+        "to",
+        "minutes",
+        "hands_min",
+        "takes",
+        "after",
+        "critical",
+        "begun",
+        "station_from_mm",
+        "station_to_mm",
+    ]);
+    for job in &plan.jobs {
+        let station = |k: usize| job.station_mm.map_or_else(String::new, |s| format!("{:.1}", s[k]));
+        let after: Vec<&str> = job.after.iter().map(|k| plan.jobs[*k].name.as_str()).collect();
+        text += &line(&[
+            job.name.clone(),
+            trade(job).to_owned(),
+            moment(plan, job.from_min),
+            moment(plan, job.to_min),
+            (job.to_min - job.from_min).to_string(),
+            job.hands_min.to_string(),
+            takes(plan, job),
+            after.join("; "),
+            yes(job.critical).to_owned(),
+            yes(job.begun).to_owned(),
+            station(0),
+            station(1),
+        ]);
+    }
+    text
+}
+
+fn trade(job: &Job) -> &'static str {
+    use prop::work::Trade;
+    match job.trade {
+        Trade::Printing => "printing",
+        Trade::Wiring => "wiring",
+        Trade::Joining => "joining",
+        Trade::Finishing => "finishing",
+        Trade::Ending => "ending",
+    }
+}
+
+fn yes(is: bool) -> &'static str {
+    if is { "yes" } else { "no" }
+}
+
+/// "2026-03-02 18:00".
+fn moment(plan: &Schedule, minute: i64) -> String {
+    format!("{} {}", plan.day_text(minute), clock(minute))
+}
+
+/// "18:00".
+fn clock(minute: i64) -> String {
+    let of_day = minute.rem_euclid(24 * 60);
+    format!("{:02}:{:02}", of_day / 60, of_day % 60)
+}
+
+/// "hands 1; printer wide".
+fn takes(plan: &Schedule, job: &Job) -> String {
+    let names: Vec<String> = job.taken.iter().map(|t| lane(plan, t.resource, t.which)).collect();
+    names.join("; ")
+}
+
+/// "hands 2", or the bare name where there is only one.
+fn lane(plan: &Schedule, resource: usize, which: u32) -> String {
+    let (name, count) = &plan.resources[resource];
+    if *count > 1 { format!("{name} {which}") } else { name.clone() }
+}

@@ -1,0 +1,70 @@
+//! What would be sooner: each change planned for itself.
+
+use super::jobs::Shop;
+use super::{PLAYS, PlanError, QUICK, listed, reported};
+use crate::outcome::Outcome;
+use crate::project::{PlanRules, Project};
+use serde::Serialize;
+use workplan::Plan;
+
+/// A change, and what it comes to.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Change {
+    /// In words: "a second pair of hands".
+    pub what: String,
+    /// When the last job would end, min.
+    pub finish_min: i64,
+    /// How much sooner that is than in the plan, min.
+    pub sooner_min: i64,
+    /// The share of runs that would end in time.
+    pub in_time: Option<f64>,
+}
+
+/// Changes that end sooner, the soonest first.
+pub(super) fn tried(
+    project: &Project,
+    rules: &PlanRules,
+    outcome: &Outcome,
+    plan: &Plan,
+) -> Result<Vec<Change>, PlanError> {
+    let now = Shop::of(rules);
+    let mut shops: Vec<(String, Shop)> = vec![
+        ("one more pair of hands".to_owned(), Shop { people: now.people + 1, ..now.clone() }),
+        ("clamps for one more joint".to_owned(), Shop { clamps: now.clamps + 1, ..now.clone() }),
+    ];
+    let mut printers: Vec<&str> = outcome.plates.iter().map(|p| p.printer.as_str()).collect();
+    printers.dedup();
+    for printer in printers {
+        let more_printers = Some(printer.to_owned());
+        shops.push((format!("a second printer like {printer}"), Shop { more_printers, ..now.clone() }));
+    }
+    for body in &outcome.bodies {
+        if let Some(coat) = project.rules_for(&body.name).coats.last() {
+            let words = format!("{} without its last coat ({})", body.name, coat.name);
+            shops.push((words, Shop { coat_less: Some(body.name.clone()), ..now.clone() }));
+        }
+    }
+    if let Some(joint) = outcome.joints.iter().rev().find(|j| !j.kind.comes_apart()) {
+        let words = "a joint fewer, on a printer that takes a longer piece".to_owned();
+        shops.push((words, Shop { without_joint: Some(joint.number), ..now }));
+    }
+    let mut changes = Vec::new();
+    for (what, shop) in shops {
+        let jobs = listed(project, outcome, &shop)?;
+        // A report of what is left out then is no report.
+        let there = |name: &String| jobs.work.tasks.iter().any(|t| t.name == *name);
+        let done = rules.done.iter().filter(|d| there(&d.0)).cloned().collect();
+        let work = reported(&jobs, &PlanRules { done, ..rules.clone() })?;
+        let other = work.solve(&QUICK)?;
+        if other.finish >= plan.finish {
+            continue;
+        }
+        let share = match work.due {
+            Some(due) => Some(work.chance(&other, &workplan::Plays { runs: 300, ..PLAYS })?.by(due)),
+            None => None,
+        };
+        changes.push(Change { what, finish_min: other.finish, sooner_min: plan.finish - other.finish, in_time: share });
+    }
+    changes.sort_by_key(|c| c.finish_min);
+    Ok(changes)
+}

@@ -1,0 +1,31 @@
+//! On the bench: wires, strips and spine cut to length, and the whole circuit lit before any of it goes in.
+
+use super::Trade::Wiring;
+use super::jobs::{BENCH as TABLE, Jobs, PEOPLE, hands};
+use super::minutes::{BENCH, SOAK, SOLDER, SPINE, STRIP};
+use crate::outcome::Outcome;
+use workplan::Task;
+
+/// The job after which light and wires may go in: the test on the bench; `None` where nothing is wired.
+pub(super) fn list(jobs: &mut Jobs, outcome: &Outcome) -> Option<usize> {
+    let mut cut = Vec::new();
+    for bar in &outcome.spines {
+        let task = hands(format!("cut {}", bar.name), SPINE).using(TABLE, 1);
+        jobs.add(Wiring, Some(bar.station_mm), task);
+    }
+    for bar in &outcome.strips {
+        let task = hands(format!("cut and solder {}", bar.name), STRIP).using(TABLE, 1);
+        cut.push(jobs.add(Wiring, Some(bar.station_mm), task));
+    }
+    for wire in &outcome.wires {
+        let task = hands(format!("solder W{}", wire.number), SOLDER * i64::from(wire.wires.max(1))).using(TABLE, 1);
+        cut.push(jobs.add(Wiring, None, task));
+    }
+    if cut.is_empty() {
+        return None;
+    }
+    let test = Task::new("light it all on the bench", BENCH + SOAK).using(TABLE, 1).using_first(PEOPLE, 1, BENCH);
+    let test = jobs.add(Wiring, None, test);
+    jobs.after_all(&cut, test);
+    Some(test)
+}
