@@ -335,3 +335,40 @@ fn other_peoples_folders_are_left_alone() {
     assert!(code == 2 && said.contains("name another folder"), "{said}");
     assert_eq!(std::fs::read_dir(bench.path("out")).unwrap().count(), 1);
 }
+
+/// Without pixels stated: they follow from the shape, and the checks look at all of it.
+fn checked(change: impl Fn(&str) -> String) -> (i32, String) {
+    acting(|t| change(&t.replace("pixels = 15\n", ""))).check()
+}
+
+#[test]
+fn a_mode_that_nobody_reaches_or_leaves_for_the_dark_fails() {
+    let lost = "[mode.lost]\nlight = { colour = \"#204060\" }\non.swing = { to = \"lit\" }\n";
+    let (code, said) = checked(|t| format!("{t}{lost}"));
+    assert!(code == 1 && said.contains("FAILS behaviour (mode_reached): mode \"lost\" cannot be reached"), "{said}");
+    let (code, said) = checked(|t| t.replace("on.long-press = { to = \"asleep\" }\n", ""));
+    assert!(code == 1 && said.contains("FAILS behaviour (mode_dark): from mode \"lit\" no way leads back"), "{said}");
+    let (code, said) = acting(|t| t.replace("pixels = 15", "pixels = 3")).check();
+    assert!(code == 1 && said.contains("FAILS behaviour (pixels_stated)"), "{said}");
+}
+
+#[test]
+fn a_pack_brings_the_program_and_its_sheet() {
+    let bench = acting(|t| t.replace("pixels = 15\n", "calm = false\n"));
+    let output = bench.lanthorn().args(["build", "prop.toml", "--out", "out"]).output().unwrap();
+    let said = [output.stdout, output.stderr].map(|b| String::from_utf8(b).unwrap()).concat();
+    assert!(matches!(output.status.code(), Some(0 | 1)), "{said}");
+    for file in
+        ["main.py", "prop.py", "detect.py", "kernels.py", "strip.py", "settings.py", "bench.py", "sounds/knock.wav"]
+    {
+        assert!(!read(&bench, &format!("controller/{file}")).is_empty(), "{file}");
+    }
+    let settings = String::from_utf8(read(&bench, "controller/settings.py")).unwrap();
+    assert!(settings.contains("\nSTRIPS = 2\n") && settings.contains("\nWINDOW = 0\n"), "{settings}");
+    let sheet = String::from_utf8(read(&bench, "controller/sheet.svg")).unwrap();
+    assert!(sheet.contains("width=\"210mm\"") && sheet.contains("limiter of flashes is OFF"), "{sheet}");
+    let page = String::from_utf8(read(&bench, "index.html")).unwrap();
+    assert!(page.contains("controller/sheet.svg") && page.contains("rehearsal of"));
+    let findings = String::from_utf8(read(&bench, "findings.json")).unwrap();
+    assert!(findings.contains("THE LIMITER IS OFF") && findings.contains("sound_unheard"));
+}

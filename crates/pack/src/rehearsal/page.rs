@@ -34,7 +34,7 @@ fn told(out: &mut String, view: &ConductView) {
         format!("{} strips of {} pixels that show the same", conduct.strips, conduct.pixels)
     };
     out.push_str(&format!(
-        "<p>On {} with {strips}; busy for {} % of the time ({}). The light never takes more than {}. The stated use is \
+        "<p>{}, with {strips}; busy for {} % of the time ({}). The light never takes more than {}. The stated use is \
          played below: <code>{}</code>.</p>\n<p><a href=\"controller/sheet.svg\">The sheet for the board</a> says which pin goes to \
          which wire, how to copy the program, how to test it and how to change a colour or a threshold.</p>\n",
         escape(&conduct.rules.board.title),
