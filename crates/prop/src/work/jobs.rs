@@ -133,7 +133,7 @@ impl Jobs {
     }
 
     /// One after the other's start with such a wait.
-    pub(super) fn from_start(&mut self, before: usize, after: usize, waits: Waits) {
+    pub(super) fn wait_from_start(&mut self, before: usize, after: usize, waits: Waits) {
         self.work.links.push(Link::from_start(before, after, waits));
     }
 }

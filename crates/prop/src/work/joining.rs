@@ -110,7 +110,7 @@ fn glued(jobs: &mut Jobs, project: &Project, joint: &Joint, before: &[usize], li
     if opens >= LIGHT {
         // It must have been seen before the glue no longer opens.
         jobs.order(thread, job);
-        jobs.from_start(job, seen, Waits::between(GLUE, GLUE + opens - LIGHT));
+        jobs.wait_from_start(job, seen, Waits::between(GLUE, GLUE + opens - LIGHT));
     } else {
         // No time afterwards: the joint is closed dry, the light seen, and then glued at once.
         jobs.order(thread, seen);
