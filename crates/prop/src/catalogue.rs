@@ -514,7 +514,8 @@ mod tests {
 
     #[test]
     fn a_row_without_a_source_is_refused() {
-        let text = "[bar.stick]\ntitle = \"Stick of wood\"\ndiameter = \"8 mm\"\ntolerance = \"0.2 mm\"\ndensity = \"0.6 g/cm3\"\nreflect = \"50 %\"\n";
+        let text = "[bar.stick]\ntitle = \"Stick of wood\"\ndiameter = \"8 mm\"\ntolerance = \"0.2 mm\"\ndensity = \"0.6 g/cm3\"\nreflect = \"50 %\"\n\
+            stiffness = \"10 GPa\"\nshear = \"0.7 GPa\"\nstrength = \"60 MPa\"\nstrength-spread = \"30 %\"\nsoftens = \"120 C\"\nconducts = 0.15\n";
         let said = list(text, "bar", rows::bar).unwrap_err();
         assert_eq!(said.0.len(), 1);
         assert_eq!((said.0[0].key.as_str(), said.0[0].message.as_str()), ("bar.stick.source", "this key is missing"));

@@ -27,7 +27,7 @@ pub struct Critical {
 }
 
 impl Project {
-    /// The tasks on which a plan's finish hangs, from the first to the last: put one off by as little as its hours allow, and the next
+    /// The tasks on which a plan's finish hangs, from the first to the last: put one off by a tenth of its length, and the next
     /// one starts later.
     ///
     /// # Errors
@@ -52,8 +52,9 @@ impl Project {
     }
 }
 
-/// Who lets a task start no sooner: the one that releases it last, if the task would start later were that one put off by as little as
-/// its own hours allow. What ends long before a cold week is over holds nothing up.
+/// Who lets a task start no sooner: the one that releases it last, if the task would start later were that one put off by a tenth of
+/// its length, or by as much more as its own hours ask. What ends long before a cold week is over holds nothing up; what is finished
+/// minutes before the evening's end does, since a little more of it costs a day.
 fn holder(problem: &Problem, starts: &[i64], task: usize) -> Option<(usize, Because)> {
     let (project, start) = (problem.project, starts[task]);
     if project.tasks[task].started.is_some() {
@@ -62,7 +63,8 @@ fn holder(problem: &Problem, starts: &[i64], task: usize) -> Option<(usize, Beca
     let minutes = problem.minutes();
     let mut found: Option<(i64, usize, Because)> = None;
     let mut offer = |release: i64, who: usize, because: Because| {
-        let put_off = problem.allowed(who, starts[who] + 1).map_or(1, |next| next - starts[who]);
+        let late = 1 + minutes[who] / 10;
+        let put_off = problem.allowed(who, starts[who] + late).map_or(late, |next| next - starts[who]);
         let binding = release <= start
             && problem.allowed(task, release) == Some(start)
             && problem.allowed(task, release + put_off).is_none_or(|later| later > start);

@@ -224,10 +224,10 @@ fn a_wire_without_a_way_fails() {
             (f64::from(i) * 10.0, slim, slim.min(16.0))
         })
         .collect();
-    let thick = part("cell", "cell-18650", "wires = 40\nat = \"75 mm\"\nside = \"+y\"")
+    let thick = part("sensor", "sensor-motion", "wires = 40\nat = \"75 mm\"\nside = \"+y\"")
         + &part("controller", "controller-small", "wires = 40\nat = \"225 mm\"\nside = \"+y\"");
     let bench = Bench::with(&[("handle", body(&waisted))], |_| format!("{HANDLE}{thick}"));
-    fails(&bench, "(wire_led)", &["There is no way for the wires from A cell to B controller"]);
+    fails(&bench, "(wire_led)", &["There is no way for the wires from A sensor to B controller"]);
 }
 
 #[test]
@@ -257,7 +257,7 @@ fn wires_begin_where_they_leave_the_part() {
 fn a_part_in_the_way_of_wires_is_named() {
     // A cell 27 mm thick in an oval of 38 by 32 mm leaves 5.3 mm beside it: a bundle of four wires, 3.6 mm thick, wants 6.0
     // with its air, a wall to the outside and one to the cell.
-    let ends = part("cell", "cell-18650", "at = \"60 mm\"\nside = \"+y\"\nwires = 4")
+    let ends = part("sensor", "sensor-motion", "at = \"60 mm\"\nside = \"+y\"\nwires = 4")
         + &part("controller", "controller-small", "at = \"250 mm\"\nside = \"+y\"\nwires = 4");
     let between = part(
         "ballast",
@@ -266,7 +266,7 @@ fn a_part_in_the_way_of_wires_is_named() {
     );
     let words = [
         "FAILS wires W1 (wire_led)",
-        "There is no way for the wires from A cell to B controller: C ballast stands in the way",
+        "There is no way for the wires from A sensor to B controller: C ballast stands in the way",
         "a bundle of 4 wires (3.6 mm thick) would pass",
         "move C ballast aside or beyond one of the two ends (at, side, depth)",
     ];
