@@ -200,6 +200,18 @@ fn a_thin_wire_and_a_large_fuse_fail() {
 }
 
 #[test]
+fn leads_beside_the_fuse_are_told() {
+    let charged = usual() + &part("charging", "charger-port", "");
+    let told = |last: (char, Option<char>, u32, f64)| {
+        let (_, findings) = bench(&charged, &[&CHAIN[..], &[last]].concat(), 10).power();
+        findings.iter().filter(|f| f.id == "fuse_near").map(|f| f.message.clone()).collect::<Vec<_>>()
+    };
+    let beside = told(('E', Some('A'), 2, 50.0));
+    assert!(beside.len() == 2 && beside[1].starts_with("W5 runs from the cell without passing its fuse"), "{beside:?}");
+    assert_eq!(told(('E', Some('B'), 2, 50.0)).len(), 1);
+}
+
+#[test]
 fn data_of_three_volts_is_too_low_for_a_strip_of_five() {
     let low = bench(&usual().replace("data = \"5 V\"", ""), &CHAIN, 10).power().1;
     assert_eq!(found(&low, "data_level").verdict, Verdict::Fails);

@@ -71,6 +71,27 @@ pub(super) fn fuse(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Find
             .finding(),
         );
     }
+    // The charger's, say: the circuit above is fed through the fuse, and these are not.
+    let beside = |w: &&crate::outcome::Wire| {
+        let ends = [Some(w.from), w.to];
+        ends.contains(&Some(cell)) && !ends.contains(&Some(letter(part)))
+    };
+    let beside: Vec<String> = work.wires.iter().filter(beside).map(|w| format!("W{}", w.number)).collect();
+    if !beside.is_empty() {
+        all.push(note(
+            "fuse_near",
+            format!("part {cell}"),
+            None,
+            beside.len() as f64,
+            "1",
+            format!(
+                "{} runs from the cell without passing its fuse: only the cell's own protection parts a short there; wire what \
+                 they lead to to the fuse (to = [\"{}\"]), or keep them as short as they can be",
+                beside.join(", "),
+                work.project.parts[part].name
+            ),
+        ));
+    }
     let load = power.worst.cell_a;
     let (rated, source) = match power.design.fuse_a {
         Some(rated) => (rated, "a fuse carries three quarters of its rating for long: common practice, no source"),
