@@ -102,7 +102,7 @@ def ours():
         "sections": [regions(parts) for parts in SECTIONS.values()],
         "lines": [asked_line(*line) for line in LINES.values()],
     }
-    done = subprocess.run([program], input=json.dumps(asked), capture_output=True, text=True)
+    done = subprocess.run([program], input=json.dumps(asked), capture_output=True, text=True, encoding="utf-8")
     assert done.returncode == 0, done.stdout + done.stderr
     said = json.loads(done.stdout)
     return dict(zip(SECTIONS, said["sections"])), dict(zip(LINES, said["lines"]))

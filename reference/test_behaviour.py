@@ -21,7 +21,7 @@ PACKAGE = "@micropython/micropython-webassembly-pyscript"
 
 def done(command, where=None):
     """What a program printed; it must end well."""
-    ran = subprocess.run([str(c) for c in command], cwd=where, capture_output=True, text=True, timeout=900)
+    ran = subprocess.run([str(c) for c in command], cwd=where, capture_output=True, text=True, encoding="utf-8", timeout=900)
     assert ran.returncode == 0, f"{command}: {ran.stdout[-2000:]}{ran.stderr[-2000:]}"
     return ran.stdout
 

@@ -34,7 +34,7 @@ def heard(tmp_path_factory):
                 path.write_text("\n".join(["t_s,ax,ay,az,gx,gy,gz", *lines]) + "\n")
                 clips[path] = (label, set())
     command = ["cargo", "run", "-q", "-p", "behaviour", "--example", "listen", "--"]
-    ran = subprocess.run(command + [str(p) for p in clips], cwd=ROOT, capture_output=True, text=True, check=True)
+    ran = subprocess.run(command + [str(p) for p in clips], cwd=ROOT, capture_output=True, text=True, encoding="utf-8", check=True)
     for line in ran.stdout.splitlines():
         path, _, trigger = line.rsplit(" ", 2)
         clips[pathlib.Path(path)][1].add(trigger)

@@ -175,7 +175,7 @@ def spice(parts, drive, sound_w, ambient_c, command, wanted, extra=(), gate="1")
     lines += [options, ".control", "set wr_singlescale", "set numdgt=12", command, f"wrdata /dev/stdout {vectors}", ".endc", ".end"]
     program = shutil.which("ngspice")
     assert program, "ngspice is not installed"
-    done = subprocess.run([program, "-b", "/dev/stdin"], input="\n".join(lines) + "\n", capture_output=True, text=True)
+    done = subprocess.run([program, "-b", "/dev/stdin"], input="\n".join(lines) + "\n", capture_output=True, text=True, encoding="utf-8")
     rows = []
     for line in done.stdout.splitlines():
         try:
@@ -190,7 +190,7 @@ def spice(parts, drive, sound_w, ambient_c, command, wanted, extra=(), gate="1")
 
 def ours(asked):
     program = os.environ.get("CIRCUIT_CIRCUITS", str(ROOT / "target/debug/examples/circuits"))
-    done = subprocess.run([program], input=json.dumps(asked), capture_output=True, text=True)
+    done = subprocess.run([program], input=json.dumps(asked), capture_output=True, text=True, encoding="utf-8")
     assert done.returncode == 0, done.stdout + done.stderr
     return json.loads(done.stdout)
 

@@ -20,7 +20,7 @@ GRID_MM = 2.5 / 1024
 
 def lanthorn(*words, cwd):
     program = os.environ.get("LANTHORN_BIN", str(ROOT / "target/debug/lanthorn"))
-    done = subprocess.run([program, *map(str, words)], cwd=cwd, capture_output=True, text=True)
+    done = subprocess.run([program, *map(str, words)], cwd=cwd, capture_output=True, text=True, encoding="utf-8")
     assert done.returncode == 0, done.stdout + done.stderr
     return done.stdout
 

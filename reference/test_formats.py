@@ -17,7 +17,7 @@ LENGTH_MM = 320.0
 
 
 def run(*words):
-    done = subprocess.run([LANTHORN, *map(str, words)], capture_output=True, text=True, timeout=300)
+    done = subprocess.run([LANTHORN, *map(str, words)], capture_output=True, text=True, encoding="utf-8", timeout=300)
     assert done.returncode in (0, 1, 2), done.stderr
     assert "panicked" not in done.stderr
     return done

@@ -23,7 +23,7 @@ STL = PACKAGES / "stl-models"
 def module_as_off(package, path):
     """A package that exports positions and cells, as an OFF file."""
     script = f"process.stdout.write(JSON.stringify(require({json.dumps(str(PACKAGES / package))})))"
-    data = json.loads(subprocess.run(["node", "-e", script], capture_output=True, text=True, check=True).stdout)
+    data = json.loads(subprocess.run(["node", "-e", script], capture_output=True, text=True, encoding="utf-8", check=True).stdout)
     lines = ["OFF", f"{len(data['positions'])} {len(data['cells'])} 0"]
     lines += [" ".join(map(str, p)) for p in data["positions"]]
     lines += [" ".join(map(str, [len(c), *c])) for c in data["cells"]]

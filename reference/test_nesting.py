@@ -14,7 +14,7 @@ from pack import ROOT
 @pytest.fixture(scope="module")
 def loads():
     program = os.environ.get("NEST_CASES", str(ROOT / "target/debug/examples/nest_cases"))
-    done = subprocess.run([program], capture_output=True, text=True, timeout=1800)
+    done = subprocess.run([program], capture_output=True, text=True, encoding="utf-8", timeout=1800)
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
 

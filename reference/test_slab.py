@@ -44,7 +44,7 @@ def ours():
     names = ("index", "scatter_per_mm", "absorb_per_mm", "anisotropy", "thickness_mm")
     asked = {"packets": PACKETS, "seed": 1, "slabs": [dict(zip(names, slab)) for slab in SLABS]}
     program = os.environ.get("GLOW_SLABS", str(ROOT / "target/debug/examples/slabs"))
-    done = subprocess.run([program], input=json.dumps(asked), capture_output=True, text=True)
+    done = subprocess.run([program], input=json.dumps(asked), capture_output=True, text=True, encoding="utf-8")
     assert done.returncode == 0, done.stdout + done.stderr
     return json.loads(done.stdout)
 

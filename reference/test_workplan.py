@@ -27,7 +27,7 @@ NEAR = 0.01
 
 def ours(asked):
     program = os.environ.get("WORKPLAN_PLANS", str(ROOT / "target/debug/examples/plans"))
-    done = subprocess.run([program], input=json.dumps(asked), capture_output=True, text=True)
+    done = subprocess.run([program], input=json.dumps(asked), capture_output=True, text=True, encoding="utf-8")
     assert done.returncode == 0, done.stdout + done.stderr
     return json.loads(done.stdout)
 
