@@ -7,9 +7,10 @@ import io
 import os
 import struct
 import subprocess
+import sys
+import time
 import types
 import wave
-from array import array
 
 import pytest
 from test_behaviour import CRATE, PLAY, ROOT, browser, done, unix
@@ -136,53 +137,68 @@ def test_the_sounds_on_the_board_are_16_bit_mono(pack):
             assert sound.getnframes() == length
 
 
-def test_the_bench_program_runs_through(pack, capsys):
-    """Under Python, with only the hardware put in: it sends every frame whole and plays the first sound."""
+def test_the_bench_program_runs_through(pack, monkeypatch, capsys):
+    """Under Python, with only the hardware put in: the board is dark first, every frame is whole and within the budget, the
+    cell is read over its whole range, and the first sound is played."""
     settings = settings_of(pack)
-    sent, played = [], []
+    home = pack.home / "controller"
+    sent, played, ranges = [], [], []
 
-    class Sensor:
-        def read(self):
-            pass
-
-        def along(self, first, axis):
-            return 2048 if abs(axis) == 1 else 0
-
-    class Out:
+    class Part:
         def __init__(self, *given, **named):
             pass
 
+    class Strip(Part):
         def send(self, frame):
             sent.append(bytes(frame))
 
-        def write(self, block):
-            played.append(len(block))
-
-    class Pin(Out):
+    class Pin(Part):
         IN = PULL_UP = 0
 
         def value(self):
             return 1
 
-    class Adc(Out):
+    class ADC(Part):
+        ATTN_11DB = 3
+
+        def atten(self, value):
+            ranges.append(value)
+
         def read_u16(self):
             return 38000
 
-    class I2S(Out):
+    class I2C(Part):
+        def writeto_mem(self, address, register, data):
+            pass
+
+        def readfrom_mem_into(self, address, register, raw):
+            for k in range(3):
+                struct.pack_into(">h", raw, 2 * k, 2048 if abs(settings.AXES[0]) == k + 1 else 0)
+
+    class I2S(Part):
         TX = MONO = 0
+
+        def write(self, block):
+            played.append(len(block))
 
     class Wav(io.FileIO):
         def readinto(self, block):
             return super().readinto(memoryview(block).cast("B"))
 
-    text = (pack.home / "controller/bench.py").read_text()
-    heads = ("import time", "from machine", "from main", "from settings", "from strip", "from array")
-    body = "\n".join(line for line in text.splitlines() if not line.startswith(heads))
-    hardware = {"Sensor": Sensor, "Strip": Out, "ADC": Adc, "I2S": I2S, "Pin": Pin, "array": array}
-    space = {**vars(settings), **hardware, "time": types.SimpleNamespace(sleep_us=lambda us: None)}
-    space["open"] = lambda name, mode: Wav(pack.home / "controller" / name)
-    exec(body, space)
-    assert [len(frame) for frame in sent] == [3 * settings.PIXELS] * 5 and sent[-1] == bytes(3 * settings.PIXELS)
+    machine = types.SimpleNamespace(ADC=ADC, I2C=I2C, I2S=I2S, Pin=Pin, WDT=Part)
+    for name, module in (("machine", machine), ("strip", types.SimpleNamespace(Strip=Strip)), ("settings", settings)):
+        monkeypatch.setitem(sys.modules, name, module)
+    monkeypatch.delitem(sys.modules, "main", raising=False)
+    monkeypatch.setattr(time, "sleep_us", lambda us: None, raising=False)
+    monkeypatch.syspath_prepend(str(home))
+    exec((home / "bench.py").read_text(), {"open": lambda name, mode: Wav(home / name)})
+    monkeypatch.delitem(sys.modules, "main")
+    dark = bytes(3 * settings.PIXELS)
+    assert [len(frame) for frame in sent] == [len(dark)] * 6 and sent[0] == sent[-1] == dark
+    assert all(0 < sum(frame) <= settings.BUDGET for frame in sent[1:-1])
+    assert ranges == [ADC.ATTN_11DB]
     said = capsys.readouterr().out
-    assert "button: up" in said and "cell: 38" in said
+    sign = "" if settings.AXES[0] > 0 else "-"
+    assert "button: up" in said and f"cell: {38000 * settings.CELL_FULL_MV >> 16} mV" in said
+    assert f"{sign}1.00 0.00 0.00" in said.replace("-0.00", "0.00")
     assert bool(played) == bool(settings.SOUNDS)

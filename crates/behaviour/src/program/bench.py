@@ -2,22 +2,22 @@
 # after the other. What it prints is what should be seen and heard.
 import time
 from array import array
-from machine import ADC, I2S, Pin
-from main import Sensor
+from machine import I2S, Pin
+from main import Cell, Sensor, strip
 from settings import *
-from strip import Strip
 
 
-def strip():
-    out = Strip()
-    for name, colour in (("red", (40, 0, 0)), ("green", (0, 40, 0)), ("blue", (0, 0, 40))):
+def light():
+    # As little as can be seen well, and no more than the strip may take.
+    v = min(40, BUDGET // max(PIXELS, 3))
+    for name, colour in (("red", (v, 0, 0)), ("green", (0, v, 0)), ("blue", (0, 0, v))):
         print("strip: all", name)
-        out.send(bytes(colour * PIXELS))
+        strip.send(bytes(colour * PIXELS))
         time.sleep_us(1000000)
     print("strip: the first pixel of each strip white")
-    out.send(bytes((40, 40, 40) + (0, 0, 0) * (PIXELS - 1)))
+    strip.send(bytes((v, v, v) + (0, 0, 0) * (PIXELS - 1)))
     time.sleep_us(1000000)
-    out.send(bytes(3 * PIXELS))
+    strip.send(bytes(3 * PIXELS))
 
 
 def sensor():
@@ -45,9 +45,9 @@ def sound():
             out.write(block)
 
 
-strip()
+light()
 sensor()
 button = Pin(PIN_BUTTON, Pin.IN, Pin.PULL_UP)
 print("button:", "down" if button.value() == 0 else "up")
-print("cell: %d mV" % (ADC(Pin(PIN_CELL)).read_u16() * CELL_FULL_MV >> 16))
+print("cell: %d mV" % Cell().mv())
 sound()

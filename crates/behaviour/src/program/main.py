@@ -2,10 +2,11 @@
 import time
 from array import array
 from machine import ADC, I2C, I2S, Pin, WDT
-from prop import Prop
 from settings import *
 from strip import Strip
 
+strip = Strip()
+strip.send(bytes(3 * PIXELS))
 prop = None
 
 
@@ -32,14 +33,25 @@ class Sensor:
         return -value if value > -32768 else 32767
 
 
+class Cell:
+    def __init__(self):
+        self.adc = ADC(Pin(PIN_CELL))
+        # Some converters see a third of their range until they are told to see all of it: a low cell would seem full.
+        if hasattr(self.adc, "atten"):
+            self.adc.atten(ADC.ATTN_11DB)
+
+    def mv(self):
+        return self.adc.read_u16() * CELL_FULL_MV >> 16
+
+
 def run(tell=None):
     global prop
-    strip = Strip()
-    strip.send(bytes(3 * PIXELS))
+    # Not before the strip is dark: reading it in takes a moment.
+    from prop import Prop
     prop = Prop([open("sounds/%s.wav" % name, "rb") for name, _ in SOUNDS], tell)
     sensor = Sensor()
     button = Pin(PIN_BUTTON, Pin.IN, Pin.PULL_UP)
-    cell = ADC(Pin(PIN_CELL))
+    cell = Cell()
     ready = [True]
 
     def played(_):
@@ -61,7 +73,7 @@ def run(tell=None):
         painted = prop.step(
             sensor.along(0, x), sensor.along(0, y), sensor.along(0, z),
             sensor.along(4, x), sensor.along(4, y), sensor.along(4, z),
-            button.value() == 0, cell.read_u16() * CELL_FULL_MV >> 16,
+            button.value() == 0, cell.mv(),
         )
         if painted:
             strip.send(prop.painter.shown)
@@ -83,5 +95,9 @@ def run(tell=None):
 
 
 # Held down at a reset, the button keeps the program from starting, so that nothing watches while files are changed.
-if __name__ == "__main__" and Pin(PIN_BUTTON, Pin.IN, Pin.PULL_UP).value():
-    run()
+if __name__ == "__main__":
+    button = Pin(PIN_BUTTON, Pin.IN, Pin.PULL_UP)
+    # Its wire takes a moment to rise.
+    time.sleep_us(1000)
+    if button.value():
+        run()
