@@ -27,7 +27,7 @@ pub(super) fn draw(outcome: &Outcome, view: &ConductView) -> Sheet {
     d.text("head", DVec2::new(LEFT, 18.0), Anchor::Start, &format!("{}: the board", outcome.prop));
     d.text("small", DVec2::new(LEFT, 23.5), Anchor::Start, &conduct.rules.board.title);
     let mut y = pins(&mut d, outcome, &conduct.rules.pins, 31.0);
-    y = steps(&mut d, y + 6.0, "Copy", &copy());
+    y = steps(&mut d, y + 6.0, "Copy", &copy(view));
     y = steps(&mut d, y + 3.0, "Test, before anything is closed", &test(view));
     y = steps(&mut d, y + 3.0, "Change", &change());
     steps(&mut d, y + 3.0, "What it keeps to by itself", &keeps(view));
@@ -61,21 +61,24 @@ impl Ends<'_> {
 
 /// The table of pins. Returns the next free y.
 fn pins(d: &mut Drawing, outcome: &Outcome, pins: &Pins, y: f64) -> f64 {
+    const NONE: &str = "\u{2013}";
     let own = outcome.parts.iter().find(|p| p.kind == PartKind::Controller).map(|p| p.letter);
     let ends = Ends { outcome, own };
     let of = |kind: PartKind, pad: &str| match ends.part(kind) {
         Some(part) => (ends.named(Some(part.letter)), format!("{} {}: {pad}", part.letter, part.name)),
-        None => ("\u{2013}".to_owned(), format!("no part of this kind is named: {pad}")),
+        None => (NONE.to_owned(), format!("no part of this kind is named: {pad}")),
     };
     let strip = (ends.named(None), "strip: data in, through 330 ohm beside the board".to_owned());
+    // Behind a converter the voltage stays while the cell's falls.
+    let converter = ends.part(PartKind::Converter);
+    let cell = match converter {
+        Some(k) => format!("{} {}, its + in: 100 kilohm; 100 kilohm to minus", k.letter, k.name),
+        None => "on the board: 100 kilohm to plus, 100 kilohm to minus".to_owned(),
+    };
     let mut rows: Vec<(String, &str, (String, String))> = vec![
         (pins.strip.to_string(), "strip, data", strip),
         (pins.button.to_string(), "button", of(PartKind::Switch, "one contact; the other to minus")),
-        (
-            pins.cell.to_string(),
-            "cell, through a divider",
-            ("\u{2013}".to_owned(), "on the board: 100 kilohm to plus, 100 kilohm to minus".to_owned()),
-        ),
+        (pins.cell.to_string(), "cell, through a divider", (NONE.to_owned(), cell)),
         (pins.clock.to_string(), "sensor, clock", of(PartKind::Sensor, "SCL")),
         (pins.data.to_string(), "sensor, data", of(PartKind::Sensor, "SDA")),
     ];
@@ -83,6 +86,14 @@ fn pins(d: &mut Drawing, outcome: &Outcome, pins: &Pins, y: f64) -> f64 {
         rows.push((pins.sound_clock.to_string(), "sound, bit clock", of(PartKind::Amplifier, "BCLK")));
         rows.push(((pins.sound_clock + 1).to_string(), "sound, word clock", of(PartKind::Amplifier, "LRCK")));
         rows.push((pins.sound_data.to_string(), "sound, data", of(PartKind::Amplifier, "DIN")));
+    }
+    // Other switches have their wires, and no pin.
+    let asked = ends.part(PartKind::Switch).map(|p| p.letter);
+    for other in outcome.parts.iter().filter(|p| p.kind == PartKind::Switch && Some(p.letter) != asked) {
+        if ends.wire(Some(other.letter)).is_some() {
+            let to = format!("{} {}: this program asks one switch only", other.letter, other.name);
+            rows.push((NONE.to_owned(), "switch", (ends.named(Some(other.letter)), to)));
+        }
     }
     let columns = [LEFT, LEFT + 16.0, LEFT + 66.0, LEFT + 82.0];
     d.begin("pins", "Pins and wires");
@@ -101,7 +112,18 @@ fn pins(d: &mut Drawing, outcome: &Outcome, pins: &Pins, y: f64) -> f64 {
     d.end();
     let words = "Pins are numbers of the board's chip, as its program counts them. Wires W1, W2, ... and parts A, B, ... are those of \
                  the drawing of what is inside and of parts/wires.csv. Plus and minus go beside, as the power's drawing says.";
-    paragraph(d, y + 1.0, "", words)
+    let y = paragraph(d, y + 1.0, "", words);
+    match converter {
+        Some(k) => {
+            let words = format!(
+                "The divider needs one more wire, from the side of {} {} that faces the cell: what it gives stays the same while the \
+                 cell runs down, and the light would neither be dimmed nor go out.",
+                k.letter, k.name
+            );
+            paragraph(d, y, "", &words)
+        }
+        None => y,
+    }
 }
 
 /// A heading and numbered steps. Returns the next free y.
@@ -134,24 +156,29 @@ fn paragraph(d: &mut Drawing, y: f64, number: &str, words: &str) -> f64 {
     y + LINE
 }
 
-fn copy() -> Vec<String> {
-    [
-        "Put MicroPython on the board, as its maker's page says.",
-        "Hold the button down while the board is reset: the program then does not start, and its watchdog does not either.",
-        "Copy the files of this folder, but for this sheet: mpremote cp *.py : and then mpremote cp -r sounds :",
-        "Reset the board. It starts dark.",
+fn copy(view: &ConductView) -> Vec<String> {
+    let sounds = if view.conduct.sounds.is_empty() { "" } else { " and then mpremote cp -r sounds :" };
+    vec![
+        "Put MicroPython on the board, as its maker's page says.".to_owned(),
+        "Hold the button down while the board is reset: it is dark, and neither the program nor its watchdog starts."
+            .to_owned(),
+        format!("Copy the files of this folder, but for this sheet: mpremote cp *.py :{sounds}"),
+        "Reset the board. It starts dark.".to_owned(),
     ]
-    .map(str::to_owned)
-    .to_vec()
 }
 
 fn test(view: &ConductView) -> Vec<String> {
     let first = view.conduct.rules.behaviour.modes.first().map_or("", |m| m.name.as_str());
+    let sound = if view.conduct.sounds.is_empty() { "" } else { ", and plays a sound" };
     vec![
-        "Hold the button at a reset, then: mpremote run bench.py. It lights the strip red, green, blue and its first pixel white, tells \
-         what the sensor, the button and the cell say, and plays a sound."
-            .to_owned(),
+        format!(
+            "Hold the button at a reset, then: mpremote run bench.py. It lights the strip red, green, blue and its first pixel white, \
+             tells what the sensor, the button and the cell say{sound}."
+        ),
         "With the tip up the sensor must say +1 g along. If it does not, change AXES in settings.py, or glue the sensor in as drawn."
+            .to_owned(),
+        "The cell must read what a meter says of it, to 100 mV. If it does not, the divider is not at the cell, or CELL_FULL_MV in \
+         settings.py is to be changed in that proportion."
             .to_owned(),
         format!("Reset it, and go through the modes of the page from {first:?} on: press, swing, strike, hold still."),
     ]

@@ -154,10 +154,10 @@ fn force(d: &mut Drawing, time: &Time, played: &Played, y: f64) -> f64 {
 fn key(d: &mut Drawing, time: &Time, y: f64, lines: &[(&str, &str)]) {
     let mut x = time.x(time.lasts_s);
     for (class, words) in lines.iter().rev() {
-        d.text("small", DVec2::new(x, y - 0.8), Anchor::End, words);
-        x -= text_width(words, SMALL) + 1.5;
-        d.line(class, DVec2::new(x - 7.0, y - 1.8), DVec2::new(x, y - 1.8));
-        x -= 10.0;
+        x -= text_width(words, SMALL);
+        d.text("small", DVec2::new(x, y - 0.8), Anchor::Start, words);
+        d.line(class, DVec2::new(x - 8.5, y - 1.8), DVec2::new(x - 1.5, y - 1.8));
+        x -= 11.5;
     }
 }
 
