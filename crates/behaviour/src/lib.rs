@@ -46,4 +46,4 @@ pub use recording::{Columns, Note, Recording, RecordingError, read_recording};
 pub use rehearsal::{Rehearsal, rehearse};
 pub use starter::{STARTER_SOUNDS, starter};
 pub use table::{Hardware, Table, TableError};
-pub use verify::{Flaw, verify};
+pub use verify::{Flaw, MOST_LIGHTS, verify};

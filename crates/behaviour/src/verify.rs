@@ -122,7 +122,7 @@ impl Flaw {
 }
 
 /// Most lights of a mode: each takes time and memory of the board.
-const MOST_LIGHTS: u32 = 8;
+pub const MOST_LIGHTS: u32 = 8;
 /// Longest time of a mode, milliseconds: a day.
 const LONGEST_MS: u32 = 86_400_000;
 

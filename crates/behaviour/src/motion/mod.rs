@@ -85,8 +85,8 @@ pub enum Act {
 }
 
 impl Act {
-    /// How long it lasts, of those that are told.
-    fn lasts_s(&self) -> Option<f64> {
+    /// How long it lasts, seconds, if that is said of it.
+    pub fn lasts_s(&self) -> Option<f64> {
         match *self {
             Act::Rest { lasts_s }
             | Act::Walk { lasts_s }

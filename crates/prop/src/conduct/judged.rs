@@ -1,7 +1,7 @@
 //! Findings about what the prop does, each with its number and limit.
 
 use super::trial::{FULL_MV, trial};
-use super::{Conduct, Heard, Played, Trial, conduct, played_from, window};
+use super::{Conduct, Heard, Played, Trial, conduct, played_from};
 use crate::catalogue::PartKind;
 use crate::checks::{Checked, note};
 use crate::finding::{Band, Finding};
@@ -86,7 +86,7 @@ pub fn judged(
     if let (Some(sensor), Some((_, askew_deg)), None) = (sensor, lies, view.conduct.rules.axes) {
         found.push(square(sensor, askew_deg));
     }
-    found.push(calm(&view, project));
+    found.push(calm(&view));
     found.extend(sounding(&view, project));
     found.extend(on_board(&view));
     Ok((Some(view), found))
@@ -265,6 +265,7 @@ fn motions(view: &ConductView) -> Vec<Finding> {
         };
         let most = FALSE_AN_HOUR + FALSE_RUNNING * trial.running_s / trial.quiet_s;
         let mut words: Vec<&str> = trial.falses.iter().map(|t| t.name()).collect();
+        words.sort_unstable();
         words.dedup();
         let which = if words.is_empty() { String::new() } else { format!(" ({})", words.join(", ")) };
         found.push(
@@ -291,7 +292,8 @@ fn motions(view: &ConductView) -> Vec<Finding> {
 
 fn heard_of(heard: &Heard, what: &str) -> Finding {
     let share = heard.heard as f64 / heard.there as f64;
-    let middle = heard.late_s.get(heard.late_s.len() / 2).copied().unwrap_or(0.0);
+    let soon = heard.late_s.get(heard.late_s.len() / 2);
+    let soon = soon.map_or_else(String::new, |s| format!(", half of them within {:.0} ms", 1000.0 * s));
     Checked {
         id: "strikes_heard",
         subject: "behaviour".into(),
@@ -301,12 +303,7 @@ fn heard_of(heard: &Heard, what: &str) -> Finding {
         min: Some(LEAST_HEARD),
         max: None,
         source: "our choice, on motions by physics".into(),
-        message: format!(
-            "Of {} {what} in the stated use {} were heard, half of them within {:.0} ms.",
-            heard.there,
-            heard.heard,
-            1000.0 * middle
-        ),
+        message: format!("Of {} {what} in the stated use {} were heard{soon}.", heard.there, heard.heard),
         remedy: "take 400 samples a second (behaviour.pace), or lower motion.strike or motion.swing".into(),
     }
     .finding()
@@ -369,11 +366,10 @@ fn latency(conduct: &Conduct, strikes: &Heard) -> Vec<Finding> {
 }
 
 /// Whether it flashes more often than is safe.
-fn calm(view: &ConductView, project: &Project) -> Finding {
-    let pitch_mm = project.light.as_ref().map_or(16.7, |l| l.strip.pitch_mm);
+fn calm(view: &ConductView) -> Finding {
     let run = &view.played.run;
     let frames: Vec<Vec<u8>> = run.frames.iter().map(|f| f.1.clone()).collect();
-    let worst = flashes(&frames, FRAMES_A_SECOND as usize, window(&view.conduct, pitch_mm));
+    let worst = flashes(&frames, FRAMES_A_SECOND as usize, view.conduct.seen.into());
     let most = worst.general.max(worst.red);
     let limiter = if view.conduct.rules.calm {
         "the limiter keeps every run of pixels at three or fewer, whatever the motion"
@@ -389,7 +385,7 @@ fn calm(view: &ConductView, project: &Project) -> Finding {
         min: None,
         max: Some(3.0),
         source: "WCAG 2.2, success criterion 2.3.1; ITU-R BT.1702-3".into(),
-        message: format!("In the stated use no place flashes more than {most} times in a second; {limiter}."),
+        message: format!("In the stated use no place flashes more often than {most} a second; {limiter}."),
         remedy: "leave behaviour.calm out, slower rounds, a higher low of flicker".into(),
     }
     .finding()

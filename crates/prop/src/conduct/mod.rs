@@ -32,6 +32,8 @@ pub struct Conduct {
     pub strips: u16,
     /// Pixels of each.
     pub pixels: u16,
+    /// Pixels that are seen together as one place when it comes to flashing, whether or not the limiter is on.
+    pub seen: u16,
     /// Current of one chip of a pixel at full, A.
     pub channel_a: f64,
     /// What it can run with, and its maker should know.
@@ -66,13 +68,13 @@ pub fn conduct(project: &Project, strips: u16, pixels: u16) -> Result<Option<Con
         Some(amps) => (amps / (f64::from(strips) * channel_a) * 255.0) as u32,
         None => most / 3,
     };
-    let window = (SEEN_MM / light.strip.pitch_mm).round().clamp(1.0, f64::from(pixels.max(1))) as u16;
+    let seen = (SEEN_MM / light.strip.pitch_mm).round().clamp(1.0, f64::from(pixels.max(1))) as u16;
     let hardware = Hardware {
         pace: rules.pace,
         pixels,
         strips,
         budget: budget.clamp(1, most.max(1)),
-        flash_window: rules.calm.then_some(window),
+        flash_window: rules.calm.then_some(seen),
         sound_hz: rules.sound_hz,
         dim_pct: rules.dim_pct,
     };
@@ -88,12 +90,7 @@ pub fn conduct(project: &Project, strips: u16, pixels: u16) -> Result<Option<Con
         }
     };
     let flaws = verify(&behaviour, pixels);
-    Ok(Some(Conduct { rules: rules.clone(), table, sounds, strips, pixels, channel_a, flaws }))
-}
-
-/// Pixels seen together as one place of a conduct's strip, whether or not the limiter is on.
-fn window(conduct: &Conduct, pitch_mm: f64) -> usize {
-    (SEEN_MM / pitch_mm).round().clamp(1.0, f64::from(conduct.pixels)) as usize
+    Ok(Some(Conduct { rules: rules.clone(), table, sounds, strips, pixels, seen, channel_a, flaws }))
 }
 
 /// A mistake of the table at its place in the project file.

@@ -91,17 +91,9 @@ fn is_quiet(act: &Act) -> bool {
     !matches!(act, Act::Swing | Act::Strike { .. } | Act::Parry { .. } | Act::Twist | Act::Drop | Act::Shake { .. })
 }
 
+/// How long an act lasts, about.
 fn lasts_s(act: &Act) -> f64 {
-    match act {
-        Act::Rest { lasts_s }
-        | Act::Walk { lasts_s }
-        | Act::Run { lasts_s }
-        | Act::Idle { lasts_s }
-        | Act::Bumps { lasts_s }
-        | Act::SetDown { lasts_s } => *lasts_s,
-        Act::Press { lasts_ms } => f64::from(*lasts_ms) / 1000.0,
-        _ => 3.0,
-    }
+    act.lasts_s().unwrap_or(3.0)
 }
 
 /// An engine that only detects: one dark mode, one pixel.

@@ -4,11 +4,9 @@ use super::motion::level;
 use super::{millis, percent};
 use crate::fields::{Field, Fields, nearest_help};
 use crate::quantity::{Quantity, Wanted};
-use behaviour::{Behaviour, Effect, Flash, Hum, Light, Mode, Rule, Shot, Sound, Trigger};
+use behaviour::{Behaviour, Effect, Flash, Hum, Light, MOST_LIGHTS, Mode, Rule, Shot, Sound, Trigger};
 
 const SHARE: Wanted = Wanted::of(Quantity::Share, 0.0, 1.0, "40 %");
-/// Most lights of a mode: each takes time and memory of the board.
-const MOST_LIGHTS: usize = 8;
 
 /// Names that rules and hums may use.
 struct Names {
@@ -62,7 +60,7 @@ fn read_mode(mut mode: Fields<'_>, dark: bool, names: &Names) -> Option<(Mode, V
 
 fn read_lights(field: &Field<'_>) -> Option<Vec<Light>> {
     let tables = field.tables("{ moves = \"breathe\", colour = \"#ff8020\" }")?;
-    if tables.len() > MOST_LIGHTS {
+    if tables.len() > MOST_LIGHTS as usize {
         return field.error(format!("{} lights in one mode", tables.len()), format!("{MOST_LIGHTS} at most"));
     }
     let lights: Vec<Option<Light>> = tables.into_iter().map(read_light).collect();
