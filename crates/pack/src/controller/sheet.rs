@@ -52,9 +52,15 @@ impl Ends<'_> {
         self.wire(part).map_or_else(|| "\u{2013}".to_owned(), |w| format!("W{}", w.number))
     }
 
-    /// The last part of a kind that is wired to the controller, else the last there is.
+    /// Whether power runs through a part: more than one wire is at it.
+    fn in_line(&self, letter: char) -> bool {
+        self.outcome.wires.iter().filter(|w| w.from == letter || w.to == Some(letter)).count() > 1
+    }
+
+    /// The last part of a kind that is wired to the controller, else the last there is. A switch that parts the power is no button.
     fn part(&self, kind: PartKind) -> Option<&Part> {
-        let of_kind = || self.outcome.parts.iter().rev().filter(|p| p.kind == kind);
+        let asked = |p: &&Part| p.kind == kind && (kind != PartKind::Switch || !self.in_line(p.letter));
+        let of_kind = || self.outcome.parts.iter().rev().filter(asked);
         of_kind().find(|p| self.wire(Some(p.letter)).is_some()).or_else(|| of_kind().next())
     }
 }
@@ -90,7 +96,7 @@ fn pins(d: &mut Drawing, outcome: &Outcome, pins: &Pins, y: f64) -> f64 {
     // Other switches have their wires, and no pin.
     let asked = ends.part(PartKind::Switch).map(|p| p.letter);
     for other in outcome.parts.iter().filter(|p| p.kind == PartKind::Switch && Some(p.letter) != asked) {
-        if ends.wire(Some(other.letter)).is_some() {
+        if ends.wire(Some(other.letter)).is_some() && !ends.in_line(other.letter) {
             let to = format!("{} {}: this program asks one switch only", other.letter, other.name);
             rows.push((NONE.to_owned(), "switch", (ends.named(Some(other.letter)), to)));
         }
