@@ -1,8 +1,11 @@
 //! What a plan's finish hangs on.
 
+use crate::calendar::DAY;
 use crate::error::WorkError;
-use crate::model::{Plan, Project};
-use crate::problem::{Problem, least, shift};
+use crate::model::{Link, Plan, Project};
+use crate::place::place;
+use crate::problem::{Problem, shift};
+use crate::solve::finish;
 
 /// Why a task of the critical chain does not start sooner.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,8 +30,11 @@ pub struct Critical {
 }
 
 impl Project {
-    /// The tasks on which a plan's finish hangs, from the first to the last: put one off by a tenth of its length, and the next
-    /// one starts later.
+    /// The tasks on which a plan's finish hangs, from the first to the last: each lets the next one start no sooner, and put off to
+    /// the next day (a started one: taking a day longer) it makes all end later, whoever comes first in the plan still going first.
+    ///
+    /// A day, not a minute: who works in evenings has an hour to spare on most of them, and loses a day with the evening itself.
+    /// What ends long before a cold week is over holds nothing up.
     ///
     /// # Errors
     ///
@@ -37,10 +43,16 @@ impl Project {
         let problem = Problem::new(self)?;
         let ends = |t: &usize| (plan.starts[*t] + self.tasks[*t].minutes, std::cmp::Reverse(*t));
         let Some(mut task) = (0..self.tasks.len()).max_by_key(ends) else { return Ok(Vec::new()) };
+        let ranks: Vec<f64> = plan.starts.iter().map(|s| *s as f64).collect();
+        let usual = played(&problem, &ranks);
         let (mut chain, mut seen) = (Vec::new(), vec![false; self.tasks.len()]);
         loop {
             seen[task] = true;
-            let held = holder(&problem, &plan.starts, task).filter(|h| !seen[h.0]);
+            let held = releases(&problem, &plan.starts, task)
+                .into_iter()
+                .find(|r| !seen[r.1] && day_later(self, &plan.starts, &ranks, r.1) > usual)
+                .map(|(_, who, because)| (who, because))
+                .or_else(|| followed(&problem, &plan.starts, task).filter(|f| !seen[f.0]));
             chain.push(Critical { task, because: held.map_or(Because::Begins, |h| h.1) });
             match held {
                 Some((before, _)) => task = before,
@@ -52,31 +64,35 @@ impl Project {
     }
 }
 
-/// Who lets a task start no sooner: the one that releases it last, if the task would start later were that one put off by a tenth of
-/// its length, or by as much more as its own hours ask. What ends long before a cold week is over holds nothing up; what is finished
-/// minutes before the evening's end does, since a little more of it costs a day.
-fn holder(problem: &Problem, starts: &[i64], task: usize) -> Option<(usize, Because)> {
+/// When all ends with the tasks placed in such an order; later than anything where they cannot be.
+fn played(problem: &Problem, ranks: &[f64]) -> i64 {
+    place(problem, &problem.minutes(), ranks).map_or(i64::MAX, |starts| finish(problem.project, &starts))
+}
+
+/// When all ends with a task put off to the next day, or taking a day longer if it has been started.
+fn day_later(project: &Project, starts: &[i64], ranks: &[f64], who: usize) -> i64 {
+    let mut other = project.clone();
+    let task = &mut other.tasks[who];
+    match task.started {
+        Some(_) => task.minutes += DAY,
+        None => task.not_before = (starts[who].div_euclid(DAY) + 1) * DAY,
+    }
+    Problem::new(&other).map_or(i64::MAX, |problem| played(&problem, ranks))
+}
+
+/// Who lets a task start no sooner than it does, and from when on they let it: the last first.
+fn releases(problem: &Problem, starts: &[i64], task: usize) -> Vec<(i64, usize, Because)> {
     let (project, start) = (problem.project, starts[task]);
+    let mut found: Vec<(i64, usize, Because)> = Vec::new();
     if project.tasks[task].started.is_some() {
-        return None;
+        return found;
     }
     let minutes = problem.minutes();
-    let mut found: Option<(i64, usize, Because)> = None;
-    let mut offer = |release: i64, who: usize, because: Because| {
-        let late = 1 + minutes[who] / 10;
-        let put_off = problem.allowed(who, starts[who] + late).map_or(late, |next| next - starts[who]);
-        let binding = release <= start
-            && problem.allowed(task, release) == Some(start)
-            && problem.allowed(task, release + put_off).is_none_or(|later| later > start);
-        if binding && found.is_none_or(|f| release > f.0) {
-            found = Some((release, who, because));
-        }
-    };
     for &k in &problem.into[task] {
         let link = problem.links[k];
         let zero = starts[link.before] + shift(link, &minutes);
         let range = link.waits.0.iter().rev().find(|w| zero + w.0 <= start);
-        offer(zero + range.map_or(0, |w| w.0), link.before, Because::Order);
+        found.push((zero + range.map_or(0, |w| w.0), link.before, Because::Order));
     }
     for used in &project.tasks[task].uses {
         let others: Vec<(usize, i64, i64, u32)> = (0..starts.len())
@@ -90,18 +106,24 @@ fn holder(problem: &Problem, starts: &[i64], task: usize) -> Option<(usize, Beca
         for &(other, _, end, _) in others.iter().filter(|o| o.1 < o.2 && o.2 <= start) {
             let there: u32 = others.iter().filter(|o| o.1 < end && end <= o.2).map(|o| o.3).sum();
             if there + used.amount > project.resources[used.resource].capacity {
-                offer(end, other, Because::Resource(used.resource));
+                found.push((end, other, Because::Resource(used.resource)));
             }
         }
     }
-    if let Some((_, who, because)) = found {
-        return Some((who, because));
+    found.retain(|(release, ..)| *release <= start && problem.allowed(task, *release) == Some(start));
+    found.sort_by_key(|f| std::cmp::Reverse(f.0));
+    found
+}
+
+/// Who must follow a task so closely that it was kept back for them.
+fn followed(problem: &Problem, starts: &[i64], task: usize) -> Option<(usize, Because)> {
+    let (minutes, start) = (problem.minutes(), starts[task]);
+    if problem.project.tasks[task].started.is_some() {
+        return None;
     }
-    // Kept back so that another follows soon enough.
-    let tight = |link: &&&crate::model::Link| {
+    let kept = |link: &&&Link| {
         let waited = starts[link.after] - start - shift(link, &minutes);
         link.before == task && link.waits.0.last().is_some_and(|w| w.1.is_some_and(|most| waited > 0 && waited == most))
     };
-    let near = problem.links.iter().filter(|l| l.before == task && least(l, &minutes) <= starts[l.after] - start);
-    near.clone().find(tight).map(|l| (l.after, Because::Followed))
+    problem.links.iter().find(kept).map(|l| (l.after, Because::Followed))
 }

@@ -16,14 +16,14 @@ pub struct Report {
 
 impl Project {
     /// What is left, from now on: what has been reported stays where it was and as long as it took, what runs goes on to its planned
-    /// end (or to now, if that is past), and nothing else starts before now. What should have been done and was not reported is
+    /// end (or to now, if that is past), and nothing else starts before now, or before the project begins, if that is later. What should have been done and was not reported is
     /// still to be done.
     ///
     /// # Errors
     ///
     /// [`WorkError::BadReport`] and [`WorkError::UnknownTask`].
     pub fn reported(&self, now: i64, reports: &[Report]) -> Result<Project, WorkError> {
-        let mut left = Project { begin: now, ..self.clone() };
+        let mut left = Project { begin: now.max(self.begin), ..self.clone() };
         for report in reports {
             let there = left.tasks.len();
             let Some(task) = left.tasks.get_mut(report.task) else {

@@ -1,5 +1,5 @@
-//! The plan as a calendar after RFC 5545: work and waits as events in local time, the date as a task and an event, alarms before what
-//! the finish hangs on.
+//! The plan as a calendar after RFC 5545, with its name after RFC 7986: work and waits as events in local time, the date as a task and
+//! an event, alarms before what the finish hangs on.
 
 use super::{moment, takes};
 use prop::work::Schedule;
@@ -17,7 +17,7 @@ pub(super) fn calendar(prop: &str, plan: &Schedule) -> String {
     ] {
         out.line(name, value);
     }
-    out.text("X-WR-CALNAME", &format!("{prop}: plan of work"));
+    out.text("NAME", &format!("{prop}: plan of work"));
     let stamp = format!("{}Z", local(plan, 0));
     for job in &plan.jobs {
         let what = format!(

@@ -31,7 +31,7 @@ pub(crate) fn draw(outcome: &Outcome) -> Option<Sheet> {
     );
     let mut d = Drawing::new("plan", title.clone(), desc);
     d.text("head", DVec2::new(LEFT_MM, 10.0), Anchor::Start, &title);
-    let words = "Black: hands. Hatched: it waits or runs by itself. Underlined, with >: the finish hangs on it. Thin line: somebody is there.";
+    let words = "Black: hands. Box: taken; hatched, while it waits or runs by itself. Underlined, with >: the finish hangs on it. Thin line: somebody is there.";
     d.text("small", DVec2::new(LEFT_MM, 16.0), Anchor::Start, words);
     let mut y = TOP_MM;
     axis(&mut d, y - 3.0);
@@ -135,9 +135,10 @@ fn band(d: &mut Drawing, plan: &Schedule, day: i64, y: f64) -> f64 {
         }
         for job in &jobs {
             for taken in job.taken.iter().filter(|t| (t.resource, t.which) == (*resource, *which)) {
-                let [a, b] = [job.from_min.max(from), (job.from_min + taken.minutes).min(to)].map(|m| x_of(m - from));
-                if b > a {
-                    bar(d, [a, b], top, *resource == 0, job.critical);
+                let until = job.from_min + taken.minutes;
+                let ends = [job.from_min, job.from_min + job.hands_min, until].map(|m| x_of(m.clamp(from, to) - from));
+                if ends[2] > ends[0] {
+                    bar(d, ends, top, *resource == 0, job.critical);
                 }
             }
         }
@@ -154,18 +155,18 @@ fn band(d: &mut Drawing, plan: &Schedule, day: i64, y: f64) -> f64 {
     y + 2.0 + rows as f64 * ROW_MM
 }
 
-/// A stretch of a lane: black where hands work, hatched where something runs or waits by itself.
-fn bar(d: &mut Drawing, [a, b]: [f64; 2], top: f64, hands: bool, critical: bool) {
+/// A stretch of a lane: black in that of hands, else a box, hatched from where hands have left what goes on by itself.
+fn bar(d: &mut Drawing, [a, left, b]: [f64; 3], top: f64, hands: bool, critical: bool) {
     let (corner, size) = (DVec2::new(a, top), DVec2::new(b - a, BAR_MM));
     if hands {
         d.rect("solid", corner, DVec2::new((size.x - 0.15).max(0.15), size.y));
     } else {
         d.rect("thin", corner, size);
-        let mut x = a + 1.0;
+        let mut x = left + 1.0;
         let mut strokes = Vec::new();
         while x < b + BAR_MM {
-            // From the lower edge upwards to the right, cut at both ends of the bar.
-            let (low, high) = ((x - BAR_MM).max(a), x.min(b));
+            // From the lower edge upwards to the right, cut at both ends.
+            let (low, high) = ((x - BAR_MM).max(left), x.min(b));
             if high > low {
                 strokes.push([DVec2::new(low, top + (x - low)), DVec2::new(high, top + (x - high))]);
             }

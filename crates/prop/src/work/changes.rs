@@ -1,7 +1,7 @@
 //! What would be sooner: each change planned for itself.
 
-use super::jobs::Shop;
-use super::{PLAYS, PlanError, QUICK, listed, reported};
+use super::jobs::{Jobs, Shop};
+use super::{PLAYS, PlanError, QUICK, listed, now, reported};
 use crate::outcome::Outcome;
 use crate::project::{PlanRules, Project};
 use serde::Serialize;
@@ -27,34 +27,32 @@ pub(super) fn tried(
     outcome: &Outcome,
     plan: &Plan,
 ) -> Result<Vec<Change>, PlanError> {
-    let now = Shop::of(rules);
+    let usual = Shop::of(rules);
     let mut shops: Vec<(String, Shop)> = vec![
-        ("one more pair of hands".to_owned(), Shop { people: now.people + 1, ..now.clone() }),
-        ("clamps for one more joint".to_owned(), Shop { clamps: now.clamps + 1, ..now.clone() }),
+        ("one more pair of hands".to_owned(), Shop { people: usual.people + 1, ..usual.clone() }),
+        ("clamps for one more joint".to_owned(), Shop { clamps: usual.clamps + 1, ..usual.clone() }),
     ];
-    let mut printers: Vec<&str> = outcome.plates.iter().map(|p| p.printer.as_str()).collect();
-    printers.dedup();
-    for printer in printers {
-        let more_printers = Some(printer.to_owned());
-        shops.push((format!("a second printer like {printer}"), Shop { more_printers, ..now.clone() }));
+    for printer in Jobs::new(&usual, outcome).printers() {
+        let words = format!("a second printer like {printer}");
+        shops.push((words, Shop { more_printers: Some(printer), ..usual.clone() }));
     }
     for body in &outcome.bodies {
         if let Some(coat) = project.rules_for(&body.name).coats.last() {
             let words = format!("{} without its last coat ({})", body.name, coat.name);
-            shops.push((words, Shop { coat_less: Some(body.name.clone()), ..now.clone() }));
+            shops.push((words, Shop { coat_less: Some(body.name.clone()), ..usual.clone() }));
         }
     }
     if let Some(joint) = outcome.joints.iter().rev().find(|j| !j.kind.comes_apart()) {
         let words = "a joint fewer, on a printer that takes a longer piece".to_owned();
-        shops.push((words, Shop { without_joint: Some(joint.number), ..now }));
+        shops.push((words, Shop { without_joint: Some(joint.number), ..usual }));
     }
     let mut changes = Vec::new();
     for (what, shop) in shops {
         let jobs = listed(project, outcome, &shop)?;
-        // A report of what is left out then is no report.
+        // A report of what is left out then is no report, but it is no earlier for that.
         let there = |name: &String| jobs.work.tasks.iter().any(|t| t.name == *name);
         let done = rules.done.iter().filter(|d| there(&d.0)).cloned().collect();
-        let work = reported(&jobs, &PlanRules { done, ..rules.clone() })?;
+        let work = reported(&jobs, &PlanRules { done, now: now(rules), ..rules.clone() })?;
         let other = work.solve(&QUICK)?;
         if other.finish >= plan.finish {
             continue;

@@ -54,11 +54,10 @@ fn paint_one(
     let sanding = shop.rules.sanding_min_dm2 * area;
     let first = if primers == 0 { sanding } else { BEFORE * sanding };
     let mut last = sand(jobs, shop, piece, &piece.name, first, &before);
-    for (k, zone) in zones.iter().enumerate() {
+    for zone in &zones {
         let rub = if primers == 0 { 0.0 } else { (1.0 - BEFORE) * sanding * (zone.area_dm2 / area) / primers as f64 };
         // A zone is taped against the one before when that has hardened.
-        let next = coats(jobs, shop, piece, zone, rub, &last, outcome)?;
-        last = if k + 1 < zones.len() { next.iter().map(|(j, hard)| (*j, *hard)).collect() } else { next };
+        last = coats(jobs, shop, piece, zone, rub, &last, outcome)?;
     }
     Ok(last)
 }
@@ -206,10 +205,10 @@ pub(super) fn end(
     outcome: &Outcome,
     joined: &[Workpiece],
     painted: &[Vec<(usize, i64)>],
-    tested: Option<usize>,
+    wired: &[usize],
 ) {
-    let mut last: Vec<usize> = Vec::new();
     let every: Vec<(usize, i64)> = painted.iter().flatten().copied().collect();
+    let (mut fitted, mut cells) = (Vec::new(), Vec::new());
     for part in &outcome.parts {
         let job = jobs.hands(Ending, Some(part.station_mm), format!("fit {}", part.subject()), FIT);
         for (piece, painted) in joined.iter().zip(painted) {
@@ -217,43 +216,46 @@ pub(super) fn end(
                 wait_for(jobs, painted, job);
             }
         }
-        if let Some(tested) = tested {
-            jobs.order(tested, job);
-        }
-        last.push(job);
+        jobs.after_all(wired, job);
+        if part.kind == PartKind::Cell { cells.push(job) } else { fitted.push(job) }
+    }
+    // Nothing is fitted beside a live cell.
+    cells.iter().for_each(|cell| jobs.after_all(&fitted, *cell));
+    fitted.extend(cells);
+    let mut last = every.clone();
+    last.extend(fitted.iter().map(|job| (*job, 0)));
+    for lid in &outcome.lids {
+        let Some(piece) = outcome.pieces.iter().find(|p| p.number == lid.piece) else { continue };
+        let job = jobs.hands(Ending, Some(piece.station_mm), format!("close {}", piece.name), FIT);
+        wait_for(jobs, &every, job);
+        jobs.after_all(&fitted, job);
+        last.push((job, 0));
     }
     for piece in joined.iter().filter(|p| p.cover) {
         let job = jobs.hands(Ending, Some(piece.station_mm), format!("put on {}", piece.name), FIT);
         wait_for(jobs, &every, job);
-        last.push(job);
+        last.push((job, 0));
     }
     for joint in outcome.joints.iter().filter(|j| j.kind.comes_apart()) {
         let station = Some([joint.frame.station_mm; 2]);
         let job = jobs.hands(Ending, station, format!("close J{}", joint.number), FIT);
         wait_for(jobs, &every, job);
-        jobs.after_all(&parts_in(outcome, jobs), job);
-        last.push(job);
+        jobs.after_all(&fitted, job);
+        last.push((job, 0));
     }
-    let whole = |jobs: &mut Jobs, name: String, minutes: i64, last: &mut Vec<usize>| {
+    let mut whole = |jobs: &mut Jobs, name: String, minutes: i64| {
         let job = jobs.hands(Ending, None, name, minutes);
-        jobs.after_all(last, job);
-        wait_for(jobs, &every, job);
-        *last = vec![job];
+        wait_for(jobs, &last, job);
+        last = vec![(job, 0)];
     };
     // A port that is tried after all is closed is a port that can be reached.
     for part in outcome.parts.iter().filter(|p| p.reached == Reached::Port) {
         if matches!(part.kind, PartKind::ProgramPort | PartKind::ChargePort) {
-            whole(jobs, format!("try {} with all closed", part.subject()), PORT, &mut last);
+            whole(jobs, format!("try {} with all closed", part.subject()), PORT);
         }
     }
-    if tested.is_some() {
-        whole(jobs, "set thresholds, brightness and volume".to_owned(), TUNE, &mut last);
+    if !wired.is_empty() {
+        whole(jobs, "set thresholds, brightness and volume".to_owned(), TUNE);
     }
-    whole(jobs, "carry it for an hour".to_owned(), CARRY, &mut last);
-}
-
-/// Jobs that fit a part.
-fn parts_in(outcome: &Outcome, jobs: &Jobs) -> Vec<usize> {
-    let names: Vec<String> = outcome.parts.iter().map(|p| format!("fit {}", p.subject())).collect();
-    (0..jobs.work.tasks.len()).filter(|k| names.contains(&jobs.work.tasks[*k].name)).collect()
+    whole(jobs, "carry it for an hour".to_owned(), CARRY);
 }

@@ -33,7 +33,7 @@ pub(super) fn list(
     outcome: &Outcome,
     shop: &Shop,
     ready: &[usize],
-    tested: Option<usize>,
+    wired: &[usize],
 ) -> Vec<Workpiece> {
     let joints: Vec<&Joint> = outcome.joints.iter().filter(|j| Some(j.number) != shop.without_joint).collect();
     let mut pieces = groups(outcome);
@@ -53,22 +53,23 @@ pub(super) fn list(
         fitted.extend(dry(jobs, outcome, &group, &own, ready));
         let mut closed: Vec<(usize, i64)> = set(jobs, outcome, &group, ready);
         let cover = group.iter().all(|k| outcome.pieces[*k].role == Role::Cover);
-        let lit = tested.filter(|_| !cover && own.iter().any(|_| true));
-        let first = lit.map(|tested| {
+        let through = !own.is_empty() || group.iter().any(|k| outcome.pieces[*k].role == Role::Lit);
+        let lit = !wired.is_empty() && !cover && through;
+        let mut before = fitted;
+        if lit {
             let lay = jobs.hands(Joining, Some(span), format!("lay strip, spine and wires into {name}"), LAY_IN);
-            jobs.order(tested, lay);
-            lay_after_spines(jobs, lay);
-            jobs.after_all(&fitted, lay);
-            lay
-        });
-        if own.is_empty() {
-            closed.extend(fitted.iter().chain(group.iter().map(|k| &ready[*k])).map(|j| (*j, 0)));
+            jobs.after_all(wired, lay);
+            jobs.after_all(&before, lay);
+            before = vec![lay];
         }
-        let mut before: Vec<usize> = first.map_or_else(|| fitted.clone(), |f| vec![f]);
+        if own.is_empty() {
+            closed.extend(before.iter().chain(group.iter().map(|k| &ready[*k])).map(|j| (*j, 0)));
+        }
         for joint in &own {
-            let glue = glued(jobs, project, joint, &before, lit.is_some());
-            let rules = &project.strength.glue;
-            closed.push((glue, minutes_of(rules.cures_s) - minutes_of(rules.clamps_s)));
+            let glue = glued(jobs, project, joint, &before, lit);
+            // What is left of the cure once the clamps are off.
+            let held = jobs.work.tasks[glue].minutes;
+            closed.push((glue, (minutes_of(project.strength.glue.cures_s) - held).max(0)));
             before = vec![glue];
         }
         list.push(Workpiece {
@@ -81,13 +82,6 @@ pub(super) fn list(
         });
     }
     list
-}
-
-/// Spines are cut before they are laid in.
-fn lay_after_spines(jobs: &mut Jobs, lay: usize) {
-    let spines: Vec<usize> =
-        jobs.work.tasks.iter().enumerate().filter(|(_, t)| t.name.starts_with("cut spine")).map(|(k, _)| k).collect();
-    jobs.after_all(&spines, lay);
 }
 
 /// One joint: threaded, glued, the light seen; the job of the glue.

@@ -106,14 +106,6 @@ pub struct Schedule {
 }
 
 impl Schedule {
-    /// The date of a minute: year, month, day.
-    pub fn date(&self, minute: i64) -> [i32; 3] {
-        let day = i64::from(self.start_day) + minute.div_euclid(DAY);
-        // A plan ends within a hundred years of a date with four figures.
-        let date = i32::try_from(day).ok().and_then(|d| Date::from_julian_day(d).ok()).unwrap_or(Date::MAX);
-        [date.year(), i32::from(u8::from(date.month())), i32::from(date.day())]
-    }
-
     /// 0 for Monday.
     pub fn weekday(&self, minute: i64) -> u32 {
         // Day 0 of the Julian count was a Monday.
@@ -122,14 +114,21 @@ impl Schedule {
 
     /// "2026-03-02".
     pub fn day_text(&self, minute: i64) -> String {
-        let [year, month, day] = self.date(minute);
-        format!("{year:04}-{month:02}-{day:02}")
+        day_text(self.start_day, minute)
     }
 
     /// Hands in all, min.
     pub fn hands_min(&self) -> i64 {
         self.jobs.iter().map(|j| j.hands_min).sum()
     }
+}
+
+/// "2026-03-02": the date of a minute, counted from the midnight of a Julian day.
+fn day_text(start_day: i32, minute: i64) -> String {
+    let day = i64::from(start_day) + minute.div_euclid(DAY);
+    // A plan ends within a hundred years of a date with four figures.
+    let date = i32::try_from(day).ok().and_then(|d| Date::from_julian_day(d).ok()).unwrap_or(Date::MAX);
+    format!("{:04}-{:02}-{:02}", date.year(), u8::from(date.month()), date.day())
 }
 
 /// Why nothing can be planned.
@@ -170,7 +169,7 @@ pub(crate) fn plan(project: &Project, outcome: &Outcome) -> (Option<Schedule>, V
             let findings = told::findings(rules, &schedule);
             (Some(schedule), findings)
         }
-        Err(error) => (None, vec![told::impossible(&error)]),
+        Err(error) => (None, vec![told::impossible(rules, &error)]),
     }
 }
 
@@ -211,11 +210,16 @@ fn schedule(project: &Project, rules: &PlanRules, outcome: &Outcome) -> Result<S
 fn listed(project: &Project, outcome: &Outcome, shop: &Shop) -> Result<Jobs, PlanError> {
     let mut jobs = Jobs::new(shop, outcome);
     let ready = printing::list(&mut jobs, project, outcome, shop);
-    let tested = wiring::list(&mut jobs, outcome);
-    let joined = joining::list(&mut jobs, project, outcome, shop, &ready, tested);
+    let wired = wiring::list(&mut jobs, outcome);
+    let joined = joining::list(&mut jobs, project, outcome, shop, &ready, &wired);
     let painted = finishing::paint(&mut jobs, project, outcome, shop, &joined)?;
-    finishing::end(&mut jobs, outcome, &joined, &painted, tested);
+    finishing::end(&mut jobs, outcome, &joined, &painted, &wired);
     Ok(jobs)
+}
+
+/// From when on the rest is planned: what the maker says, or the last report.
+fn now(rules: &PlanRules) -> Option<i64> {
+    rules.now.or_else(|| rules.done.iter().map(|(_, from, to)| to.unwrap_or(*from)).max())
 }
 
 /// The jobs with what has been reported of them.
@@ -230,8 +234,7 @@ fn reported(jobs: &Jobs, rules: &PlanRules) -> Result<workplan::Project, PlanErr
         };
         reports.push(Report { task, from: *from, to: *to });
     }
-    let last = reports.iter().map(|r| r.to.unwrap_or(r.from)).max();
-    match rules.now.or(last) {
+    match now(rules) {
         Some(now) => Ok(jobs.work.reported(now, &reports)?),
         None => Ok(jobs.work.clone()),
     }

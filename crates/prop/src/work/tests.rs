@@ -169,6 +169,37 @@ fn a_glue_that_gives_no_time_is_spread_at_once_after_the_light_was_seen() {
 }
 
 #[test]
+fn one_lit_piece_gets_its_light_before_it_is_painted() {
+    let (project, mut outcome) = blade(PLAN, "epoxy");
+    outcome.pieces.truncate(1);
+    outcome.plates.truncate(1);
+    outcome.joints.clear();
+    let (plan, findings) = super::plan(&project, &outcome);
+    let plan = plan.unwrap_or_else(|| panic!("{findings:?}"));
+    let lay = job(&plan, "lay strip, spine and wires into blade");
+    assert!(job(&plan, "light it all on the bench").to_min <= lay.from_min);
+    assert!(plan.jobs.iter().filter(|j| j.trade == Trade::Finishing).all(|j| lay.to_min <= j.from_min));
+}
+
+#[test]
+fn a_glue_that_is_held_longer_than_it_cures_is_sanded_when_it_is_let_go() {
+    let (mut project, outcome) = blade(PLAN, "epoxy");
+    project.strength.glue.cures_s = 3600.0;
+    let (plan, findings) = super::plan(&project, &outcome);
+    let plan = plan.unwrap_or_else(|| panic!("{findings:?}"));
+    assert!(job(&plan, "glue J2").to_min <= job(&plan, "fill the seam of J2").from_min);
+}
+
+#[test]
+fn the_finish_hangs_on_whole_evenings() {
+    let (plan, _) = planned(PLAN, "epoxy");
+    // Coats harden for a day: neither may be put off to the next, however much is left of its own.
+    for name in ["coat 1 of blade: primer-white", "coat 2 of blade: paint-bronze", "carry it for an hour"] {
+        assert!(job(&plan, name).critical, "{name}");
+    }
+}
+
+#[test]
 fn nobody_and_nothing_is_in_two_places() {
     let (plan, _) = planned(&format!("{PLAN}\npeople = 2"), "epoxy");
     for (k, a) in plan.jobs.iter().enumerate() {
@@ -224,7 +255,10 @@ fn what_cannot_be_planned_is_told_by_name() {
         told(&format!("{PLAN}\nweekdays = [\"18:00-18:12\"]\nweekend = []"))
             .contains("the longest it is there is 12 min")
     );
-    assert!(told(&format!("{PLAN}\nnow = \"2026-04-01 12:00\"")).contains("lies before the work can begin"));
+    assert!(
+        told(&format!("{PLAN}\nnow = \"2026-04-01 12:00\""))
+            .contains("finished by 2026-03-25 00:00, and that lies before the work can begin (2026-04-01 12:00)")
+    );
     assert!(
         told(&format!("{PLAN}\n[done.\"glue J9\"]\nfrom = \"2026-03-02 18:00\"")).contains("did you mean \"glue J")
     );
@@ -251,8 +285,8 @@ fn six_joints_one_after_another_take_two_to_three_days() {
     let shop = Shop::of(&long);
     let mut jobs = Jobs::new(&shop, &outcome);
     let ready = printing::list(&mut jobs, &project, &outcome, &shop);
-    let tested = wiring::list(&mut jobs, &outcome);
-    let joined: Vec<Workpiece> = joining::list(&mut jobs, &project, &outcome, &shop, &ready, tested);
+    let wired = wiring::list(&mut jobs, &outcome);
+    let joined: Vec<Workpiece> = joining::list(&mut jobs, &project, &outcome, &shop, &ready, &wired);
     assert_eq!((joined.len(), joined[0].joints.len()), (1, 6));
     let plan = jobs.work.solve(&FULL).expect("a plan");
     let at = |name: &str| jobs.work.tasks.iter().position(|t| t.name == name).expect("the job");

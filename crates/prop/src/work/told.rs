@@ -4,7 +4,7 @@ use super::{Change, PlanError, SURE, Schedule};
 use crate::checks::{Checked, note};
 use crate::finding::{Band, Finding, Limit, Measured, Verdict};
 use crate::project::PlanRules;
-use workplan::DAY;
+use workplan::{DAY, WorkError};
 
 const DAY_MIN: f64 = DAY as f64;
 
@@ -61,8 +61,8 @@ fn in_time(rules: &PlanRules, schedule: &Schedule, event: i64) -> Finding {
 
 fn chance(schedule: &Schedule, due: i64) -> Finding {
     let share = schedule.in_time.unwrap_or(0.0);
-    // Two standard errors of a share of a thousand runs.
-    let error = 2.0 * (share * (1.0 - share) / 1000.0).sqrt();
+    // Two standard errors of a share of so many runs.
+    let error = 2.0 * (share * (1.0 - share) / f64::from(super::PLAYS.runs)).sqrt();
     Checked {
         id: "plan_chance",
         subject: "prop".to_owned(),
@@ -98,7 +98,7 @@ fn hangs(schedule: &Schedule) -> Finding {
     } else {
         chain.join(", ")
     };
-    let message = format!("The finish hangs on these, one after the other: {shown}.");
+    let message = format!("Put one of these off to the next day, and the finish is later: {shown}.");
     note("plan_hangs", "prop".to_owned(), None, chain.len() as f64, "1", message)
 }
 
@@ -145,9 +145,28 @@ fn days(value: f64) -> String {
     if value.abs() < 1.0 { format!("{:.0} h", 24.0 * value) } else { format!("{value:.1} d") }
 }
 
+/// What the planner counts in minutes, said in dates.
+fn with_dates(rules: &PlanRules, error: &PlanError) -> String {
+    let at = |minute: i64| {
+        let of_day = minute.rem_euclid(DAY);
+        format!("{} {:02}:{:02}", super::day_text(rules.start_day, minute), of_day / 60, of_day % 60)
+    };
+    match error {
+        PlanError::Work(WorkError::DateInThePast { due, begin }) => {
+            format!("it must be finished by {}, and that lies before the work can begin ({})", at(*due), at(*begin))
+        }
+        PlanError::Work(WorkError::BadReport { task, from, to, now }) => format!(
+            "{task:?} was reported from {} to {}, now is {}: it must start before it ends and both lie behind",
+            at(*from),
+            at(*to),
+            at(*now)
+        ),
+        other => other.to_string(),
+    }
+}
+
 /// Nothing can be planned.
-pub(super) fn impossible(error: &PlanError) -> Finding {
-    use workplan::WorkError;
+pub(super) fn impossible(rules: &PlanRules, error: &PlanError) -> Finding {
     let remedy = match error {
         PlanError::NoDrying { coat } => format!("add recoat and hardens to [coat.{coat}]"),
         PlanError::NoSuchTask { .. } => "use the names of work/plan.csv".to_owned(),
@@ -169,7 +188,7 @@ pub(super) fn impossible(error: &PlanError) -> Finding {
         station_mm: None,
         measured: Measured { value: 0.0, low: 0.0, high: 0.0, unit: "1" },
         limit: Some(Limit { min: Some(1.0), max: None, unit: "1", source: "[plan]".to_owned() }),
-        message: format!("No plan can be made: {error}."),
+        message: format!("No plan can be made: {}.", with_dates(rules, error)),
         remedy,
     }
 }

@@ -6,12 +6,12 @@ use super::minutes::{BENCH, SOAK, SOLDER, SPINE, STRIP};
 use crate::outcome::Outcome;
 use workplan::Task;
 
-/// The job after which light and wires may go in: the test on the bench; `None` where nothing is wired.
-pub(super) fn list(jobs: &mut Jobs, outcome: &Outcome) -> Option<usize> {
-    let mut cut = Vec::new();
+/// The jobs after which light and wires may go in: the test on the bench, and the spines cut; none where nothing is wired.
+pub(super) fn list(jobs: &mut Jobs, outcome: &Outcome) -> Vec<usize> {
+    let (mut done, mut cut) = (Vec::new(), Vec::new());
     for bar in &outcome.spines {
         let task = hands(format!("cut {}", bar.name), SPINE).using(TABLE, 1);
-        jobs.add(Wiring, Some(bar.station_mm), task);
+        done.push(jobs.add(Wiring, Some(bar.station_mm), task));
     }
     for bar in &outcome.strips {
         let task = hands(format!("cut and solder {}", bar.name), STRIP).using(TABLE, 1);
@@ -22,10 +22,11 @@ pub(super) fn list(jobs: &mut Jobs, outcome: &Outcome) -> Option<usize> {
         cut.push(jobs.add(Wiring, None, task));
     }
     if cut.is_empty() {
-        return None;
+        return Vec::new();
     }
     let test = Task::new("light it all on the bench", BENCH + SOAK).using(TABLE, 1).using_first(PEOPLE, 1, BENCH);
     let test = jobs.add(Wiring, None, test);
     jobs.after_all(&cut, test);
-    Some(test)
+    done.push(test);
+    done
 }

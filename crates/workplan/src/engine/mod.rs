@@ -251,14 +251,12 @@ impl<'a> Engine<'a> {
 
     fn back_to(&mut self, level: usize) {
         let Some(&(trail, store)) = self.levels.get(level) else { return };
-        for entry in self.trail.drain(trail..).rev() {
-            let side = entry.side as usize;
-            self.last[side] = entry.before;
-            // The first entries are never taken back.
-            self.bound[side] = 0;
-        }
-        for side in 0..self.bound.len() {
-            self.bound[side] = self.trail[self.last[side] as usize].value;
+        while self.trail.len() > trail
+            && let Some(entry) = self.trail.pop()
+        {
+            // The first entries are never taken back: there is always one before.
+            self.last[entry.side as usize] = entry.before;
+            self.bound[entry.side as usize] = self.trail[entry.before as usize].value;
         }
         self.store.truncate(store);
         self.levels.truncate(level);

@@ -19,12 +19,19 @@ struct Level {
     taken: i64,
 }
 
+/// What is certainly taken of a resource.
+struct Table {
+    resource: usize,
+    capacity: i64,
+    levels: Vec<Level>,
+}
+
 impl Engine<'_> {
     /// Draws the consequences of a resource's timetable until it says nothing new.
     pub(super) fn fill(&mut self, resource: usize) -> Result<(), Contradiction> {
         let capacity = i64::from(self.problem.project.resources[resource].capacity);
-        let levels = self.timetable(resource);
-        if let Some(over) = levels.iter().find(|l| l.taken > capacity) {
+        let table = Table { resource, capacity, levels: self.timetable(resource) };
+        if let Some(over) = table.levels.iter().find(|l| l.taken > capacity) {
             let mut why = Vec::new();
             self.who(resource, (over.from + over.to) / 2, None, capacity, &mut why);
             self.conflict = why;
@@ -33,8 +40,8 @@ impl Engine<'_> {
         for k in 0..self.parts[resource].len() {
             let part = self.parts[resource][k];
             if self.lower(part.task) < self.upper(part.task) {
-                self.push_later(resource, part, capacity, &levels)?;
-                self.push_earlier(resource, part, capacity, &levels)?;
+                self.push_later(part, &table)?;
+                self.push_earlier(part, &table)?;
             }
         }
         Ok(())
@@ -81,29 +88,28 @@ impl Engine<'_> {
         }
     }
 
-    fn push_later(
-        &mut self,
-        resource: usize,
-        part: Part,
-        capacity: i64,
-        levels: &[Level],
-    ) -> Result<(), Contradiction> {
-        let free = capacity - part.amount;
+    /// Whether a level leaves room for a part.
+    fn leaves_room(&self, level: Level, part: Part, free: i64) -> bool {
+        // Where it certainly is itself, it is counted in the level.
+        let own = self.upper(part.task) <= level.from && level.to <= self.lower(part.task) + part.len;
+        level.taken <= free || own
+    }
+
+    fn push_later(&mut self, part: Part, table: &Table) -> Result<(), Contradiction> {
+        let free = table.capacity - part.amount;
         let mut at = self.lower(part.task);
-        let mut k = levels.partition_point(|l| l.to <= at);
-        while let Some(&level) = levels.get(k) {
+        let mut k = table.levels.partition_point(|l| l.to <= at);
+        while let Some(&level) = table.levels.get(k) {
             if level.from >= at + part.len {
                 break;
             }
-            // Where it certainly is itself, it is counted in the level.
-            let own = self.upper(part.task) <= level.from && level.to <= self.lower(part.task) + part.len;
-            if level.taken <= free || own {
+            if self.leaves_room(level, part, free) {
                 k += 1;
                 continue;
             }
             let minute = level.to.min(at + part.len) - 1;
             let mut why = vec![Claim::at_least(part.task, minute - part.len + 1)];
-            self.who(resource, minute, Some(part.task), free, &mut why);
+            self.who(table.resource, minute, Some(part.task), free, &mut why);
             let why = self.stored(&why);
             at = minute + 1;
             self.set(Claim::at_least(part.task, at), why)?;
@@ -114,29 +120,22 @@ impl Engine<'_> {
         Ok(())
     }
 
-    fn push_earlier(
-        &mut self,
-        resource: usize,
-        part: Part,
-        capacity: i64,
-        levels: &[Level],
-    ) -> Result<(), Contradiction> {
-        let free = capacity - part.amount;
+    fn push_earlier(&mut self, part: Part, table: &Table) -> Result<(), Contradiction> {
+        let free = table.capacity - part.amount;
         let mut at = self.upper(part.task);
-        let mut k = levels.partition_point(|l| l.from < at + part.len);
+        let mut k = table.levels.partition_point(|l| l.from < at + part.len);
         while k > 0 {
-            let level = levels[k - 1];
+            let level = table.levels[k - 1];
             if level.to <= at {
                 break;
             }
-            let own = self.upper(part.task) <= level.from && level.to <= self.lower(part.task) + part.len;
-            if level.taken <= free || own {
+            if self.leaves_room(level, part, free) {
                 k -= 1;
                 continue;
             }
             let minute = level.from.max(at);
             let mut why = vec![Claim::at_most(part.task, minute)];
-            self.who(resource, minute, Some(part.task), free, &mut why);
+            self.who(table.resource, minute, Some(part.task), free, &mut why);
             let why = self.stored(&why);
             at = minute - part.len;
             self.set(Claim::at_most(part.task, at), why)?;

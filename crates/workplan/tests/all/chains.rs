@@ -72,6 +72,29 @@ fn what_is_done_long_before_a_closed_week_holds_nothing_up() -> Result<(), WorkE
 }
 
 #[test]
+fn an_hour_to_spare_in_an_evening_does_not_cut_the_chain() -> Result<(), WorkError> {
+    // Fitted in the first evening with three hours left, tuned in the second: too long for what is left of the first.
+    let hands = resource("hands", 1, Calendar::daily(18 * 60, 22 * 60));
+    let tasks = vec![
+        Task::new("fit", 60).using(0, 1),
+        Task::new("tune", 200).using(0, 1),
+        Task::new("carry", 30).using(0, 1),
+        Task::new("read a book", 30).using(0, 1),
+    ];
+    let links = vec![Link::after(0, 1), Link::after(1, 2)];
+    let project = Project { resources: vec![hands], tasks, links, begin: 0, due: None };
+    let plan = project.solve(&Effort::default())?;
+    assert_eq!(plan.finish, DAY + 18 * 60 + 230);
+    let chain: Vec<usize> = project.critical_chain(&plan)?.iter().map(|c| c.task).collect();
+    assert_eq!(chain, [0, 1, 2]);
+    // Begun and taking a day longer, it holds the rest up just the same.
+    let begun = project.reported(18 * 60 + 10, &[Report { task: 0, from: 18 * 60, to: None }])?;
+    let chain: Vec<usize> = begun.critical_chain(&begun.solve(&Effort::default())?)?.iter().map(|c| c.task).collect();
+    assert_eq!(chain, [0, 1, 2]);
+    Ok(())
+}
+
+#[test]
 fn a_chain_leaves_no_time_unexplained() -> Result<(), WorkError> {
     for seed in 0..20 {
         let project = workshop(seed + 100, 30);
@@ -113,6 +136,9 @@ fn what_is_reported_stays_and_the_rest_is_planned_from_now() -> Result<(), WorkE
     for report in &reports {
         assert_eq!(again.starts[report.task], report.from);
     }
+    // A moment before the project may begin is no earlier beginning.
+    let waiting = Project { begin: DAY, ..project.clone() };
+    assert_eq!(waiting.reported(0, &[])?.begin, DAY);
     // Nothing reported: the same work from a later beginning.
     let late = project.reported(now, &[])?.solve(&effort)?;
     assert!(late.starts.iter().all(|s| *s >= now) && late.finish > again.finish);
