@@ -96,6 +96,26 @@ impl Section {
         }
     }
 
+    /// What this part of a whole it is glued into takes of what acts inside the whole, at this part's own centroid: the part's
+    /// strain is that of the whole, force across is shared as bending is, torque as stiffness in torsion.
+    #[must_use]
+    pub fn share_of(&self, whole: &Self, inside: &Inside) -> Inside {
+        let (own, all) = (&self.plain, &whole.plain);
+        let from = own.centroid_mm - all.centroid_mm;
+        let soft = all.ei_nmm2.tensor().inverse();
+        // M_y = ∫σ z, M_z = −∫σ y.
+        let bend = soft * DVec2::new(-inside.about_z_nmm, inside.about_y_nmm);
+        let moment = own.ei_nmm2.tensor() * bend;
+        let about = own.ei_nmm2.shifted(own.ea_n, from).tensor();
+        Inside {
+            pull_n: own.ea_n * (inside.pull_n / all.ea_n + bend.dot(from)),
+            about_y_nmm: moment.y,
+            about_z_nmm: -moment.x,
+            torque_nmm: inside.torque_nmm * self.twist.gj_nmm2 / whole.twist.gj_nmm2,
+            shear_n: about * soft * inside.shear_n,
+        }
+    }
+
     /// As a bar of a frame.
     #[must_use]
     pub fn bar(&self) -> Bar {
@@ -113,5 +133,67 @@ impl Section {
     #[must_use]
     pub fn shear_mpa(&self, inside: &Inside) -> Vec<f64> {
         self.twist.peaks.iter().map(|p| p.shear_mpa(inside.torque_nmm, inside.shear_n)).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::section::{Material, Outline};
+
+    fn block(low: DVec2, high: DVec2) -> Section {
+        let material = Material { e_mpa: 2000.0, g_mpa: 740.0, density_kg_m3: 1000.0 };
+        let outer = vec![low, DVec2::new(high.x, low.y), high, DVec2::new(low.x, high.y)];
+        section(&[Region { material, outlines: vec![Outline { outer, holes: vec![] }] }], 0.02).expect("a section")
+    }
+
+    fn near(found: f64, wanted: f64) {
+        assert!((found - wanted).abs() < 1e-9 * wanted.abs().max(1.0), "{found} {wanted}");
+    }
+
+    /// Two squares of 10 mm, one on the other: 1 N m bends each with an eighth of it, and pulls with M (h/2) A / I = 75 N or
+    /// pushes (textbook: σ = M z/I of the whole, 20 mm deep).
+    #[test]
+    fn a_part_takes_its_share() {
+        let lower = block(DVec2::ZERO, DVec2::new(10.0, 10.0));
+        let upper = block(DVec2::new(0.0, 10.0), DVec2::new(10.0, 20.0));
+        let whole = lower.bonded(&upper);
+        let inside = Inside { pull_n: 8.0, about_y_nmm: 1000.0, torque_nmm: 60.0, ..Inside::default() };
+        let found = upper.share_of(&whole, &inside);
+        near(found.about_y_nmm, 125.0);
+        near(found.pull_n, 75.0 + 4.0);
+        near(found.torque_nmm, 30.0);
+        near(lower.share_of(&whole, &inside).pull_n, -75.0 + 4.0);
+        near(found.about_z_nmm, 0.0);
+    }
+
+    /// Whatever acts, the shares make it up again about the whole's centroid.
+    #[test]
+    fn shares_make_up_the_whole() {
+        let parts = [block(DVec2::ZERO, DVec2::new(30.0, 8.0)), block(DVec2::new(22.0, 8.0), DVec2::new(30.0, 13.0))];
+        let whole = parts[0].bonded(&parts[1]);
+        let inside = Inside {
+            pull_n: 12.0,
+            about_y_nmm: 700.0,
+            about_z_nmm: -450.0,
+            torque_nmm: 90.0,
+            shear_n: DVec2::new(3.0, -5.0),
+        };
+        let mut sum = Inside::default();
+        for part in &parts {
+            let found = part.share_of(&whole, &inside);
+            let from = part.plain.centroid_mm - whole.plain.centroid_mm;
+            sum.pull_n += found.pull_n;
+            sum.about_y_nmm += found.about_y_nmm + found.pull_n * from.y;
+            sum.about_z_nmm += found.about_z_nmm - found.pull_n * from.x;
+            sum.torque_nmm += found.torque_nmm;
+            sum.shear_n += found.shear_n;
+        }
+        near(sum.pull_n, inside.pull_n);
+        near(sum.about_y_nmm, inside.about_y_nmm);
+        near(sum.about_z_nmm, inside.about_z_nmm);
+        near(sum.torque_nmm, inside.torque_nmm);
+        near(sum.shear_n.x, 3.0);
+        near(sum.shear_n.y, -5.0);
     }
 }

@@ -51,7 +51,7 @@ pub(crate) fn draw(outcome: &Outcome) -> Vec<(String, Sheet)> {
                 id: "weakest",
                 class: "way",
                 word: "printed pieces of the weakest material".into(),
-                values: all(&|s| Some((s.worst.factor * (1.0 - s.worst.spread)).min(TOP_FACTOR))),
+                values: all(&|s| Some((s.worst.low()).min(TOP_FACTOR))),
             },
             Curve {
                 id: "spine",

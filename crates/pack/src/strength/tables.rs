@@ -9,11 +9,12 @@ use prop::strength::Strength;
 pub(crate) const CASES: [&str; 5] =
     ["Load case", "Tip moves", "Pieces bear, times what is asked", "At station", "Spine bears, times"];
 pub(crate) const JOINTS: [&str; 6] = ["Joint", "Held by", "Asked most when", "Moment", "Bears, times that", "Weakest"];
-pub(crate) const SPINES: [&str; 7] = [
+pub(crate) const SPINES: [&str; 8] = [
     "Stock",
     "Mass",
     "Pieces bear, at the weakest",
     "Spine bears, at the weakest",
+    "Joints bear, at the weakest",
     "Tip hangs",
     "Nods at",
     "Into this slot",
@@ -46,7 +47,7 @@ pub(crate) fn joints(found: &Strength) -> Vec<Vec<String>> {
             j.case.to_owned(),
             with_unit(&fixed(j.moment_nmm * 1e-3, 2), "N m"),
             times(j.factor),
-            times(j.factor * (1.0 - j.spread)),
+            times(j.low()),
         ]
     };
     found.joints.iter().map(row).collect()
@@ -66,6 +67,7 @@ pub(crate) fn spines(found: &Strength) -> Vec<Vec<String>> {
             with_unit(&short(c.mass_g, 0), "g"),
             times(c.wall_factor),
             times(c.spine_factor),
+            times(c.joint_factor),
             with_unit(&fixed(c.sag_mm, 1), "mm"),
             with_unit(&fixed(c.first_hz, 1), "Hz"),
             fits.to_owned(),

@@ -100,7 +100,7 @@ fn asked(worst: &Worst, of: &str) -> String {
         worst.shear_mpa,
         worst.strength_mpa,
         100.0 * worst.spread,
-        worst.factor * (1.0 - worst.spread),
+        worst.low(),
     )
 }
 
@@ -119,7 +119,7 @@ fn pieces(work: &Work, id: &'static str, found: &Strength, kind: CaseKind) -> Op
         asked(&case.wall, if across { "across its layers" } else { "along its beads" })
     );
     if kind == CaseKind::Strike {
-        message += &knocks(work, found, &case.wall);
+        message += &knocks(work, found);
     }
     if moves {
         message += JUDGEMENT;
@@ -141,16 +141,18 @@ fn pieces(work: &Work, id: &'static str, found: &Strength, kind: CaseKind) -> Op
     )
 }
 
-/// How fast a bump the weakest material bears, beside what is no case here: what stops over the same give asks as the speed's
-/// square.
-fn knocks(work: &Work, found: &Strength, worst: &Worst) -> String {
+/// How fast a bump the weakest of pieces, joints and spine bears, beside what is no case here: what stops over the same give asks
+/// as the speed's square.
+fn knocks(work: &Work, found: &Strength) -> String {
     let rules = &work.project.strength;
-    let low = worst.factor * (1.0 - worst.spread);
+    let bumps = found.cases.iter().filter(|c| c.kind == CaseKind::Strike);
+    let bars = bumps.flat_map(|c| [Some(c.wall.low()), c.spine.map(|s| s.0.low())]).flatten();
+    let low = bars.chain(found.joints.iter().map(|j| j.knock * (1.0 - j.spread))).fold(f64::INFINITY, f64::min);
     let bears = rules.bump_mm_s * 1e-3 * low.max(0.0).sqrt();
     let tip = found.stations.last().map_or(0.0, |s| s.span_mm[1]);
     let swung = rules.swing_deg_s.to_radians() * (tip - found.carried.hands.lead_mm).abs() * 1e-3;
     format!(
-        " It bumps at {:.2} m/s; the weakest material gives way at about {bears:.1} m/s. Walking is 1.4 m/s, and swung at {:.0} degrees a second the tip comes at {swung:.1} m/s: it is not made to hit anything.",
+        " It bumps at {:.2} m/s; the weakest of pieces, joints and spine may give way at about {bears:.1} m/s. Walking is 1.4 m/s, and swung at {:.0} degrees a second the tip comes at {swung:.1} m/s: it is not made to hit anything.",
         rules.bump_mm_s * 1e-3,
         rules.swing_deg_s
     )
@@ -203,7 +205,7 @@ fn joint(joint: &JointStrength, safety: f64) -> Finding {
             joint.case,
             joint.moment_nmm * 1e-3,
             100.0 * joint.spread,
-            joint.factor * (1.0 - joint.spread)
+            joint.low()
         ),
         remedy: "a stronger glue (strength.glue), pegs or a collar there, a cut elsewhere (cuts), or a spine that is glued in or stiffer".into(),
     }
@@ -433,8 +435,9 @@ fn choice(work: &Work, found: &Strength, safety: f64) -> Vec<Finding> {
         );
     }
     let first = STEPS_HZ * std::f64::consts::SQRT_2;
-    let holds =
-        |c: &&SpineChoice| c.allowed && c.wall_factor >= safety && c.spine_factor >= safety && c.first_hz >= first;
+    let holds = |c: &&SpineChoice| {
+        c.allowed && [c.wall_factor, c.spine_factor, c.joint_factor].iter().all(|f| *f >= safety) && c.first_hz >= first
+    };
     let lightest = found.choices.iter().find(holds);
     let fitting = found.choices.iter().find(|c| holds(c) && c.fits);
     let of = |c: &SpineChoice| {

@@ -2,14 +2,10 @@
 
 use super::{Checked, Work};
 use crate::finding::{Band, Finding};
-use crate::strength::{BELOW_K, Heat};
+use crate::strength::{BELOW_K, CELL_C, Heat, STRIP_C, TOUCH_C};
 
 /// Temperatures are known to so much, K: films, powers and what walls take in of the sun are handbook values.
 const UNSURE_K: f64 = 5.0;
-/// Held for long, °C.
-const TOUCH_C: f64 = 43.0;
-/// Cells, °C.
-const CELL_C: f64 = 60.0;
 
 pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
     let mut all = Vec::new();
@@ -97,7 +93,9 @@ pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
                 unit: "1",
                 min: Some(rules.level),
                 max: None,
-                source: "strength.level; walls 15 K below softening, cells 60 °C, strip 80 °C".into(),
+                source: format!(
+                    "strength.level; walls {BELOW_K:.0} K below softening, grip {TOUCH_C:.0} °C, cells {CELL_C:.0} °C, strip {STRIP_C:.0} °C"
+                ),
                 message: format!(
                     "In white it may be lit at {:.0} % for an hour and at {:.0} % forever, of {:.0} W at full; then {} is at its limit. It is worn at {:.0} %.",
                     100.0 * hour.0.min(1.0),

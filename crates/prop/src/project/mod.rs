@@ -29,6 +29,7 @@ pub(crate) use parts::STRIP;
 pub use plan::PlanRules;
 pub use power::{Feed, ModeRules, PowerRules};
 pub use read::parse;
+pub(crate) use strength::HANDS_APART_MM;
 pub use strength::StrengthRules;
 pub use windows::{BandRule, FacesRule, WindowRules};
 

@@ -71,6 +71,8 @@ impl Default for StrengthRules {
     }
 }
 
+/// Middles of two hands are no nearer than this, mm: most of a palm (our choice).
+pub(crate) const HANDS_APART_MM: f64 = 60.0;
 /// A heavy prop posed slowly peaks at 283 degrees a second (90 degrees in half a second).
 const SWING_DEG_S: f64 = 300.0;
 /// It is stopped in half the time that it took (our choice).
@@ -119,10 +121,11 @@ pub(super) fn read_strength(root: &mut Fields<'_>, stock: &Stock) -> Option<Stre
     let sun = table.get("sun").map_or(Some(usual.sun_w_m2), |f| f.number(0.0..=1200.0));
     let level = table.quantity("level", &LEVELS, Some(usual.level));
     if let (Some(Some(hand)), Some(Some(other))) = (hand, other)
-        && (hand - other).abs() < 60.0
+        && (hand - other).abs() < HANDS_APART_MM
     {
         let message = format!("both hands are at stations {hand} and {other} mm, which is one place");
-        table.error_at("other-hand", message, "hands are at least 60 mm apart; leave this out for one hand");
+        let way_out = format!("hands are at least {HANDS_APART_MM:.0} mm apart; leave this out for one hand");
+        table.error_at("other-hand", message, &way_out);
     }
     table.finish();
     Some(StrengthRules {

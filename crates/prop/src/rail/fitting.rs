@@ -83,6 +83,9 @@ impl Rail {
     }
 }
 
+/// A station that is said so far beyond the tip is the tip: it was rounded, mm.
+const ROUNDED_MM: f64 = 1.0;
+
 /// Why no rail fits.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum RailError {
@@ -117,6 +120,16 @@ pub enum RailError {
         /// Station, mm.
         to_mm: f64,
     },
+    /// Strip or spine is to end beyond the prop.
+    #[error("it is to run to station {to_mm:.0} mm, and the prop ends at {end_mm:.0} mm")]
+    Past {
+        /// Its table in the project file: `light` or `spine`.
+        table: &'static str,
+        /// Station asked for, mm.
+        to_mm: f64,
+        /// Where the prop ends, mm.
+        end_mm: f64,
+    },
 }
 
 /// Lays out the rail. `None` when the project has neither strip nor spine.
@@ -135,6 +148,12 @@ pub fn fit_rail(project: &Project, cores: &[Core], path: &CentrePath) -> Result<
     let faces_across = lit.is_none_or(|c| c.rules.glow != Glow::Faces);
     let room = Room::new(cores, &layout);
     let total = path.length_mm();
+    let ends = [("light", light.and_then(|l| l.to_mm)), ("spine", project.spine.as_ref().and_then(|s| s.to_mm))];
+    for (table, to_mm) in ends {
+        if let Some(to_mm) = to_mm.filter(|to| *to > total + ROUNDED_MM) {
+            return Err(RailError::Past { table, to_mm, end_mm: total });
+        }
+    }
     let lit_mm = lit.map(|_| {
         let lit = cores.iter().filter(|c| c.body.role == Role::Lit);
         lit.fold([f64::INFINITY, 0.0f64], |r, c| [r[0].min(c.body.station_mm[0]), r[1].max(c.body.station_mm[1])])

@@ -114,8 +114,12 @@ fn rail_refusal(error: &RailError) -> Refusal {
         RailError::NoWay { .. } => {
             "give the spine a shorter stretch with spine.from and spine.to, or take a slimmer one"
         }
+        RailError::Past { .. } => "end it before the tip, or leave this out: it then runs as far as there is room",
     };
-    Refusal::of(&["light"], error.to_string(), remedy)
+    match error {
+        RailError::Past { table, .. } => Refusal::of(&[table, "to"], error.to_string(), remedy),
+        _ => Refusal::of(&["light"], error.to_string(), remedy),
+    }
 }
 
 /// How finely to hollow for a wall and a thinnest cavity.

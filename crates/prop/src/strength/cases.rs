@@ -58,6 +58,13 @@ pub struct Worst {
     pub factor: f64,
 }
 
+impl Worst {
+    /// Strength over stress of the weakest material of its spread.
+    pub fn low(&self) -> f64 {
+        self.factor * (1.0 - self.spread)
+    }
+}
+
 /// A load case and its worst place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Case {
@@ -84,7 +91,7 @@ pub(super) struct Found {
     pub(super) modes_hz: Vec<f64>,
     pub(super) buckles: Option<f64>,
     /// For each case what acts at the ends of each span.
-    pub(super) ends: Vec<(&'static str, Vec<[End; 2]>)>,
+    pub(super) ends: Vec<Vec<[End; 2]>>,
 }
 
 struct Run {
@@ -226,23 +233,8 @@ pub(super) fn run(work: &StrengthWork, walls: &[Wall], bar: &Jointed, hands: &Ha
     let stations = (0..walls.len())
         .map(|k| station(work.printed.pieces[walls[k].piece].number, walls, bar, k, &asked, sags))
         .collect();
-    let ends = runs.iter().map(|r| r.title).zip(done.iter().map(|d| d.1.clone())).collect();
+    let ends = done.into_iter().map(|d| d.1).collect();
     Ok(Found { stations, cases, modes_hz, buckles, ends })
-}
-
-/// The least factor over every case, for a spine that stands in.
-pub(super) fn least_factors(
-    work: &StrengthWork,
-    walls: &[Wall],
-    bar: &Jointed,
-    hands: &Hands,
-) -> Result<([f64; 2], f64, f64), StrengthError> {
-    let found = run(work, walls, bar, hands)?;
-    let low = |w: &Worst| w.factor * (1.0 - w.spread);
-    let wall = found.cases.iter().map(|c| low(&c.wall)).fold(f64::INFINITY, f64::min);
-    let spine = found.cases.iter().filter_map(|c| c.spine.as_ref()).map(|s| low(&s.0)).fold(f64::INFINITY, f64::min);
-    let sag = found.cases[0].tip_mm.max(found.cases[1].tip_mm);
-    Ok(([wall, spine], sag, found.modes_hz.first().copied().unwrap_or(0.0)))
 }
 
 fn least(all: impl Iterator<Item = Option<Worst>>) -> Option<(usize, Worst)> {

@@ -3,6 +3,7 @@
 use super::jointed::Jointed;
 use super::{StrengthError, StrengthWork};
 use crate::outcome::Role;
+use crate::project::HANDS_APART_MM;
 use beam::frame::heft;
 
 /// A hand's middle keeps so far from the ends of what it holds, mm: half a palm and a little.
@@ -44,13 +45,20 @@ pub(super) fn hands(work: &StrengthWork, bar: &Jointed) -> Result<Hands, Strengt
     let held = reach(&mut core().filter(|b| called(&b.name)))
         .or_else(|| reach(&mut core().filter(|b| b.role == Role::Plain)))
         .unwrap_or([0.0, end_mm]);
-    Ok(placed(held, balance, [rules.hand_mm, rules.other_mm]))
+    let hands = placed(held, balance, [rules.hand_mm, rules.other_mm]);
+    match hands.other_mm {
+        Some(other_mm) if (hands.lead_mm - other_mm).abs() < HANDS_APART_MM => {
+            Err(StrengthError::OnePlace { lead_mm: hands.lead_mm, other_mm })
+        }
+        _ => Ok(hands),
+    }
 }
 
 /// Hands on what is held, from where it begins to where it ends, for a balance; `said` by the maker: leading, other.
 fn placed(held: [f64; 2], balance: f64, said: [Option<f64>; 2]) -> Hands {
     let palm = PALM_MM.min(0.5 * (held[1] - held[0]));
-    let lead_mm = said[0].unwrap_or_else(|| balance.clamp(held[0] + palm, held[1] - palm));
+    // No clamp: rounding may bring the two ends past each other on what is hardly as long as a palm.
+    let lead_mm = said[0].unwrap_or_else(|| balance.min(held[1] - palm).max(held[0] + palm));
     let room = lead_mm - (held[0] + palm);
     let usual = (said[0].is_none() && room >= LEAST_APART_MM).then(|| lead_mm - room.min(APART_MM));
     Hands { lead_mm, other_mm: said[1].or(usual), is_said: said[0].is_some() }
@@ -70,6 +78,7 @@ mod tests {
         assert_eq!(at([0.0, 1500.0], 700.0, [None, None]), (700.0, Some(350.0), false), "at the balance");
         assert_eq!(at([0.0, 120.0], 200.0, [None, None]), (60.0, None, false), "room for one");
         assert_eq!(at([0.0, 80.0], 200.0, [None, None]), (40.0, None, false), "hardly room for one");
+        assert!((at([0.1, 0.7], 0.2, [None, None]).0 - 0.4).abs() < 1e-9, "where rounding would pass the ends");
         assert_eq!(at([0.0, 400.0], 600.0, [Some(350.0), None]), (350.0, None, true), "one hand, as said");
         assert_eq!(at([0.0, 400.0], 600.0, [Some(350.0), Some(120.0)]), (350.0, Some(120.0), true));
     }

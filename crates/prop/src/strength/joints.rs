@@ -3,15 +3,15 @@
 //! Each way of holding is asked alone, and the strongest counts: what holds alone holds with the others' help too. The spine
 //! runs through by itself, in the bar of the whole.
 
-use super::cases::Found;
+use super::cases::{CaseKind, Found};
 use super::jointed::Jointed;
 use super::sections::{Wall, along};
 use super::{StrengthError, StrengthWork};
 use crate::catalogue::Glue;
 use crate::outcome::{Joint, JointKind};
 use crate::project::Side;
-use beam::glue::{Face, Plug, face};
-use beam::section::{Inside, Material, Region, properties, stress};
+use beam::glue::{Face, JointError, Plug, face};
+use beam::section::{Inside, Material, Outline, Region, properties, stress};
 use beam::{DVec2, outlines};
 use solid::section::Basis;
 
@@ -42,6 +42,8 @@ pub struct JointStrength {
     pub factor: f64,
     /// How far that may lie either side, 0 to 1.
     pub spread: f64,
+    /// Strength over stress when the tip bumps.
+    pub knock: f64,
     /// How far it tilts before it bears, radians.
     pub play_rad: f64,
 }
@@ -50,46 +52,70 @@ pub struct JointStrength {
 struct Way<'a> {
     by: &'static str,
     spread: f64,
-    factor: Box<dyn Fn(&Inside) -> f64 + 'a>,
+    factor: Box<dyn Fn(&Inside) -> f64 + Send + Sync + 'a>,
+}
+
+/// A joint with all that holds it; the spine that runs through has no part in that.
+pub(super) struct Held<'a> {
+    joint: &'a Joint,
+    stop: usize,
+    ways: Vec<Way<'a>>,
 }
 
 /// Every joint but caps, which carry nothing.
-pub(super) fn judge(
-    work: &StrengthWork,
-    walls: &[Wall],
-    bar: &Jointed,
-    found: &Found,
-) -> Result<Vec<JointStrength>, StrengthError> {
+pub(super) fn held<'a>(work: &'a StrengthWork, walls: &[Wall], bar: &Jointed) -> Result<Vec<Held<'a>>, StrengthError> {
     let mut all = Vec::new();
     for joint in work.joints() {
         let stop = bar.stop_of(joint);
         if stop == 0 || stop >= walls.len() || joint.take_down.as_ref().is_some_and(|t| t.cap) {
             continue;
         }
-        let ways = ways(work, joint, &walls[stop - 1], &walls[stop])?;
-        let mut best: Option<JointStrength> = None;
-        for way in &ways {
-            let asked = found.ends.iter().map(|(case, ends)| {
-                let inside = ends[bar.line.spans[stop - 1]][1].inside();
-                (*case, (way.factor)(&inside), libm::hypot(inside.about_y_nmm, inside.about_z_nmm))
-            });
-            let Some((case, factor, moment_nmm)) = asked.reduce(|a, b| if b.1 < a.1 { b } else { a }) else { continue };
-            if best.as_ref().is_none_or(|b| factor * (1.0 - way.spread) > b.factor * (1.0 - b.spread)) {
-                best = Some(JointStrength {
-                    number: joint.number,
-                    station_mm: joint.frame.station_mm,
-                    by: way.by,
-                    case,
-                    moment_nmm,
-                    factor: factor.min(MOST),
-                    spread: way.spread,
-                    play_rad: play(joint),
-                });
-            }
-        }
-        all.extend(best);
+        all.push(Held { joint, stop, ways: ways(work, joint, &walls[stop - 1], &walls[stop])? });
     }
     Ok(all)
+}
+
+/// What each bears at the most, by the strongest of its ways.
+pub(super) fn judge(held: &[Held], walls: &[Wall], bar: &Jointed, found: &Found) -> Vec<JointStrength> {
+    held.iter().filter_map(|h| strongest(h, walls, bar, found)).collect()
+}
+
+fn strongest(held: &Held, walls: &[Wall], bar: &Jointed, found: &Found) -> Option<JointStrength> {
+    let before = held.stop - 1;
+    // A spine that is glued in on both sides takes its share past the joint; a loose one is a bar of its own.
+    let shared = bar.glued && bar.spine[before].is_some() && bar.spine[held.stop].is_some();
+    let insides: Vec<Inside> = found
+        .ends
+        .iter()
+        .map(|ends| {
+            let inside = ends[bar.line.spans[before]][1].inside();
+            if shared { walls[before].section.share_of(&bar.whole[before], &inside) } else { inside }
+        })
+        .collect();
+    let each = held.ways.iter().filter_map(|way| {
+        let asked = insides.iter().zip(&found.cases).map(|(inside, case)| (case, (way.factor)(inside), inside));
+        let knock = asked.clone().filter(|a| a.0.kind == CaseKind::Strike).map(|a| a.1).fold(MOST, f64::min);
+        let (case, factor, inside) = asked.reduce(|a, b| if b.1 < a.1 { b } else { a })?;
+        Some(JointStrength {
+            number: held.joint.number,
+            station_mm: held.joint.frame.station_mm,
+            by: way.by,
+            case: case.title,
+            moment_nmm: libm::hypot(inside.about_y_nmm, inside.about_z_nmm),
+            factor: factor.min(MOST),
+            spread: way.spread,
+            knock,
+            play_rad: play(held.joint),
+        })
+    });
+    each.reduce(|a, b| if b.low() > a.low() { b } else { a })
+}
+
+impl JointStrength {
+    /// Strength over stress of the weakest material of its spread.
+    pub fn low(&self) -> f64 {
+        self.factor * (1.0 - self.spread)
+    }
 }
 
 fn play(joint: &Joint) -> f64 {
@@ -111,11 +137,8 @@ fn ways<'a>(work: &'a StrengthWork, joint: &'a Joint, butt: &Wall, tip: &Wall) -
     let (plastic, spread) = if weaker[0].0 <= weaker[1].0 { weaker[0] } else { weaker[1] };
     let mut all = Vec::new();
     if !joint.kind.comes_apart() {
-        if joint.glue_mm2 <= 0.0 {
-            return Err(fault(&"it has no area to glue; let the pieces meet in a face, or ask for pegs"));
-        }
         let glue = &work.project.strength.glue;
-        let face = face(&smaller.regions[0].outlines).map_err(|e| fault(&e))?;
+        let face = glue_face(joint.number, joint.glue_mm2, &smaller.regions[0].outlines)?;
         all.push(Way {
             by: "its glued face",
             spread: glue.spread,
@@ -145,6 +168,12 @@ fn ways<'a>(work: &'a StrengthWork, joint: &'a Joint, butt: &Wall, tip: &Wall) -
         });
     }
     Ok(all)
+}
+
+/// The face that takes the glue.
+fn glue_face(joint: u32, glue_mm2: f64, outlines: &[Outline]) -> Result<Face, StrengthError> {
+    let made = if glue_mm2 > 0.0 { face(outlines) } else { Err(JointError::NoGlueArea) };
+    made.map_err(|e| StrengthError::Joint { joint, reason: e.to_string() })
 }
 
 /// Strength over stress of a glued face: pull and shear together as a sum of squares; pushing parts nothing.
@@ -197,8 +226,9 @@ fn sleeve(work: &StrengthWork, joint: &Joint) -> Result<Option<Sleeve>, String> 
     let depth = match &joint.take_down {
         Some(apart) => apart.reach_mm,
         None => {
-            let ends = mesh.bounds().map_or(0.0, |b| (b.max - frame.point).dot(frame.along));
-            ends.max(BEYOND_MM)
+            // Not of the box around it: that of a bent piece reaches further.
+            let ends = mesh.vertices.iter().map(|p| (*p - frame.point).dot(frame.along));
+            ends.fold(BEYOND_MM, f64::max)
         }
     };
     let plug = Plug::new(widths[0].min(widths[1]), depth).map_err(|e| e.to_string())?;
@@ -208,7 +238,6 @@ fn sleeve(work: &StrengthWork, joint: &Joint) -> Result<Option<Sleeve>, String> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use beam::section::Outline;
 
     const FREE: Inside =
         Inside { pull_n: 0.0, about_y_nmm: 0.0, about_z_nmm: 0.0, torque_nmm: 0.0, shear_n: DVec2::ZERO };
@@ -232,6 +261,18 @@ mod tests {
         near(glued(&face, &glue, &sheared), 2.0);
         let both = Inside { about_y_nmm: 1000.0, ..sheared };
         near(glued(&face, &glue, &both), 1.0 / libm::hypot(0.75, 0.5));
+    }
+
+    #[test]
+    fn a_joint_without_a_face_to_glue_is_named() {
+        let square = |a: f64| [(0.0, 0.0), (a, 0.0), (a, a), (0.0, a)].map(|(y, z)| DVec2::new(y, z)).to_vec();
+        let whole = [Outline { outer: square(20.0), holes: Vec::new() }];
+        assert!(glue_face(3, 400.0, &whole).is_ok());
+        let gone = [Outline { outer: square(20.0), holes: vec![square(20.0)] }];
+        for (mm2, outlines) in [(0.0, &whole[..]), (400.0, &gone[..]), (400.0, &[])] {
+            let said = glue_face(3, mm2, outlines).unwrap_err().to_string();
+            assert!(said.starts_with("joint J3: the joint has no glue area") && said.contains("pegs"), "{said}");
+        }
     }
 
     /// Two pegs of 6 mm, 12 mm deep: 2 N m are 1 N m each, 32 M/(pi d^3) = 47.2 MPa of bending and 6 M/(d l^2) = 6.94 MPa on

@@ -28,7 +28,7 @@ pub use choice::SpineChoice;
 pub use hold::Hands;
 pub use joints::JointStrength;
 pub use thin::{PLATE_LOW, Thinnest, thinnest};
-pub use warmth::{BELOW_K, Heat, WarmCase};
+pub use warmth::{BELOW_K, CELL_C, Heat, STRIP_C, TOUCH_C, WarmCase};
 
 /// What the strength is worked out from.
 pub struct StrengthWork<'a> {
@@ -83,6 +83,16 @@ pub enum StrengthError {
         hand_mm: f64,
         /// Where the pieces end.
         end_mm: f64,
+    },
+    /// Both hands in one place: the maker said where the other is, and the leading one is usually there.
+    #[error(
+        "the other hand at station {other_mm:.0} mm is where the leading one holds, at {lead_mm:.0} mm; say where that one is (strength.hand)"
+    )]
+    OnePlace {
+        /// Where the leading hand is.
+        lead_mm: f64,
+        /// Where the other is.
+        other_mm: f64,
     },
     /// A spine longer than its channel.
     #[error("{name} is {length_mm:.0} mm long, and the pieces that it lies in end after {channel_mm:.0} mm")]
@@ -175,9 +185,10 @@ pub fn strength(work: &StrengthWork) -> Result<Strength, StrengthError> {
     let bar = jointed::jointed(work, &walls, &spine)?;
     let hands = hold::hands(work, &bar)?;
     let found = cases::run(work, &walls, &bar, &hands)?;
-    let joints = joints::judge(work, &walls, &bar, &found)?;
+    let held = joints::held(work, &walls, &bar)?;
+    let joints = joints::judge(&held, &walls, &bar, &found);
     let carried = carried::carried(work, &bar, &hands);
-    let choices = choice::choices(work, &walls, &hands)?;
+    let choices = choice::choices(work, &walls, &hands, &held)?;
     let heat = warmth::heat(work, &walls)?;
     let guessed_mm = walls.iter().filter(|w| w.is_guess).map(|w| w.middle_mm()).collect();
     Ok(Strength {

@@ -19,20 +19,25 @@ pub(super) struct Laid {
     pub(super) section: Section,
 }
 
-/// The spine of each stretch, where one runs through its middle.
+/// The spine of each stretch that one runs all the way through: where a length ends and the next begins, the pieces bear alone.
 pub(super) fn lay(work: &StrengthWork, walls: &[Wall]) -> Result<Vec<Option<Laid>>, StrengthError> {
     let Some(rules) = &work.project.spine else { return Ok(vec![None; walls.len()]) };
     let ends = [walls.first().map_or(0.0, |w| w.span_mm[0]), walls.last().map_or(0.0, |w| w.span_mm[1])];
-    for bar in work.spines {
-        if bar.station_mm[0] < ends[0] - OUT_MM || bar.station_mm[1] > ends[1] + OUT_MM {
-            return Err(StrengthError::Spine {
-                name: bar.name.clone(),
-                length_mm: bar.station_mm[1] - bar.station_mm[0],
-                channel_mm: ends[1] - ends[0],
-            });
-        }
-    }
+    work.spines.iter().try_for_each(|bar| within(&bar.name, bar.station_mm, ends))?;
     lay_bar(&rules.bar, work.spines, walls)
+}
+
+/// Whether a length lies in the pieces.
+fn within(name: &str, [from, to]: [f64; 2], ends: [f64; 2]) -> Result<(), StrengthError> {
+    if from >= ends[0] - OUT_MM && to <= ends[1] + OUT_MM {
+        return Ok(());
+    }
+    Err(StrengthError::Spine { name: name.to_owned(), length_mm: to - from, channel_mm: ends[1] - ends[0] })
+}
+
+/// Which length runs all the way through a stretch. Two lengths that meet are never one bar: each is cut short at its ends.
+fn through([from, to]: [f64; 2], lengths: impl IntoIterator<Item = [f64; 2]>) -> Option<usize> {
+    lengths.into_iter().position(|l| l[0] <= from && l[1] >= to)
 }
 
 /// A stock laid where the spine runs.
@@ -48,8 +53,7 @@ pub(super) fn lay_bar(
     walls
         .iter()
         .map(|wall| {
-            let middle = wall.middle_mm();
-            let Some(bar) = spines.iter().find(|b| (b.station_mm[0]..=b.station_mm[1]).contains(&middle)) else {
+            let Some(bar) = through(wall.span_mm, spines.iter().map(|b| b.station_mm)).map(|k| &spines[k]) else {
                 return Ok(None);
             };
             let along = (bar.end - bar.start).normalize_or_zero();
@@ -77,6 +81,13 @@ fn material(stock: &catalogue::Bar) -> Material {
         // A tube's density is spread over the whole circle.
         density_kg_m3: stock.density_g_cm3 * 1000.0 / wall_share(stock),
     }
+}
+
+/// Area of a bar's outline, mm2, and of what is there of it: less for a tube.
+pub(super) fn areas_mm2(stock: &catalogue::Bar) -> [f64; 2] {
+    let [a, b] = stock.size_mm;
+    let outer = if stock.round { std::f64::consts::FRAC_PI_4 * a * b } else { a * b };
+    [outer, outer * wall_share(stock)]
 }
 
 /// Share of a round bar's circle that is there.
@@ -113,6 +124,24 @@ mod tests {
         Catalogue::built_in().bars.into_iter().find(|b| b.name == name).unwrap()
     }
 
+    /// Two lengths that meet at 400 mm, each cut 1 mm short there (a joint that comes apart, or stock that is no longer).
+    #[test]
+    fn a_spine_in_two_lengths_is_not_one_bar() {
+        let lengths = [[101.0, 399.0], [401.0, 700.0]];
+        let at = |from, to| through([from, to], lengths);
+        assert_eq!((at(380.0, 390.0), at(410.0, 420.0)), (Some(0), Some(1)));
+        assert_eq!((at(390.0, 400.0), at(400.0, 410.0), at(395.0, 405.0)), (None, None, None));
+        assert_eq!(at(690.0, 701.0), None);
+    }
+
+    #[test]
+    fn a_spine_longer_than_its_pieces_is_named() {
+        assert_eq!(within("spine 1", [0.0, 901.0], [0.0, 900.0]), Ok(()));
+        let said = within("spine 1", [10.0, 950.0], [0.0, 900.0]).unwrap_err().to_string();
+        assert!(said.contains("spine 1 is 940 mm long") && said.contains("end after 900 mm"), "{said}");
+        assert!(within("spine 1", [-30.0, 100.0], [0.0, 900.0]).is_err());
+    }
+
     /// Handbook: I = b h³/12 and π (D⁴ − d⁴)/64; 6061 flat 20 x 3 on edge has I = 2000 mm⁴ (own computation, as listed with
     /// the project's beam checks).
     #[test]
@@ -128,5 +157,9 @@ mod tests {
         assert!((plain.ei_nmm2.about_y / exact - 1.0).abs() < 1e-9, "{} {exact}", plain.ei_nmm2.about_y);
         let mass = std::f64::consts::PI * 25.0 * 0.972e-3;
         assert!((plain.mass_g_mm / mass - 1.0).abs() < 0.005);
+        let [outer, there] = areas_mm2(&tube);
+        assert!((outer / (std::f64::consts::PI * 25.0) - 1.0).abs() < 1e-12);
+        assert!((there / (std::f64::consts::PI * 9.0) - 1.0).abs() < 1e-12, "10 mm less a bore of 8");
+        assert_eq!(areas_mm2(&flat), [60.0, 60.0]);
     }
 }

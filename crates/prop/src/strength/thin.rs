@@ -28,14 +28,14 @@ pub fn thinnest(found: &Strength, safety: f64) -> Vec<Thinnest> {
         .stations
         .iter()
         .map(|s| {
-            let strong = stressed(s.worst.factor * (1.0 - s.worst.spread) / safety);
+            let strong = stressed(s.worst.low() / safety);
             let flat = s.thin.map_or(0.0, |f| pressed(f * PLATE_LOW / safety));
             Thinnest { span_mm: s.span_mm, share: strong.max(flat) }
         })
         .collect();
     all.extend(found.joints.iter().map(|j| Thinnest {
         span_mm: [j.station_mm - JOINT_MM, j.station_mm + JOINT_MM],
-        share: stressed(j.factor * (1.0 - j.spread) / safety),
+        share: stressed(j.low() / safety),
     }));
     all
 }

@@ -1,6 +1,7 @@
 //! How warm it gets: by its own light in a hall, in the sun, and in a parked car.
 
 use super::sections::Wall;
+use super::spine::areas_mm2;
 use super::{StrengthError, StrengthWork};
 use crate::catalogue::PartKind;
 use beam::heat::{Air, Film, HeatError, Level, Limits, Slice, Spot, flat_wall_w_mk, level, steady};
@@ -22,11 +23,11 @@ pub const BELOW_K: f64 = 15.0;
 /// Share of the sun that a car's window lets in (glazing, from memory).
 const THROUGH_GLASS: f64 = 0.7;
 /// Cells at the most, °C: discharge limit of generic lithium cells.
-const CELL_C: f64 = 60.0;
+pub const CELL_C: f64 = 60.0;
 /// Touched for long, plastic: ISO 13732-1, from memory.
-const TOUCH_C: f64 = 43.0;
+pub const TOUCH_C: f64 = 43.0;
 /// Electronics and strips at the most, °C (common practice, no source).
-const STRIP_C: f64 = 80.0;
+pub const STRIP_C: f64 = 80.0;
 /// Heat capacity, J/(g·K): plastics; metals and electronics.
 const PLASTIC_J_GK: f64 = 1.5;
 const CORE_J_GK: f64 = 0.9;
@@ -135,8 +136,9 @@ fn slice(work: &StrengthWork, wall: &Wall, w_mm: f64) -> Slice {
         .spine
         .as_ref()
         .filter(|_| work.spines.iter().any(|s| (s.station_mm[0]..=s.station_mm[1]).contains(&wall.middle_mm())));
-    let spine_mm2 = spine.map_or(0.0, |s| if s.bar.round { 0.785 } else { 1.0 } * s.bar.size_mm[0] * s.bar.size_mm[1]);
-    let spine_g = spine.map_or(0.0, |s| spine_mm2 * length_mm * 1e-3 * s.bar.density_g_cm3);
+    // The catalogue's density is that of the whole outline; only what is there leads heat.
+    let [outer_mm2, spine_mm2] = spine.map_or([0.0; 2], |s| areas_mm2(&s.bar));
+    let spine_g = spine.map_or(0.0, |s| outer_mm2 * length_mm * 1e-3 * s.bar.density_g_cm3);
     let conducts = rules.material.holding.conducts_w_mk;
     let wall_mm2 = wall.section.plain.area_mm2;
     Slice {
