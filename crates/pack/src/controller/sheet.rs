@@ -75,16 +75,18 @@ fn pins(d: &mut Drawing, outcome: &Outcome, pins: &Pins, y: f64) -> f64 {
         None => (NONE.to_owned(), format!("no part of this kind is named: {pad}")),
     };
     let strip = (ends.named(None), "strip: data in, through 330 ohm beside the board".to_owned());
-    // Behind a converter the voltage stays while the cell's falls.
+    // Behind a converter the voltage stays while the cell's falls: its own lead comes from before it.
     let converter = ends.part(PartKind::Converter);
+    let sense = converter.and_then(|k| ends.wire(Some(k.letter)));
     let cell = match converter {
         Some(k) => format!("{} {}, its + in: 100 kilohm; 100 kilohm to minus", k.letter, k.name),
         None => "on the board: 100 kilohm to plus, 100 kilohm to minus".to_owned(),
     };
+    let lead = sense.map_or_else(|| NONE.to_owned(), |w| format!("W{}", w.number));
     let mut rows: Vec<(String, &str, (String, String))> = vec![
         (pins.strip.to_string(), "strip, data", strip),
         (pins.button.to_string(), "button", of(PartKind::Switch, "one contact; the other to minus")),
-        (pins.cell.to_string(), "cell, through a divider", (NONE.to_owned(), cell)),
+        (pins.cell.to_string(), "cell, through a divider", (lead, cell)),
         (pins.clock.to_string(), "sensor, clock", of(PartKind::Sensor, "SCL")),
         (pins.data.to_string(), "sensor, data", of(PartKind::Sensor, "SDA")),
     ];
@@ -120,7 +122,7 @@ fn pins(d: &mut Drawing, outcome: &Outcome, pins: &Pins, y: f64) -> f64 {
                  the drawing of what is inside and of parts/wires.csv. Plus and minus go beside, as the power's drawing says.";
     let y = paragraph(d, y + 1.0, "", words);
     match converter {
-        Some(k) => {
+        Some(k) if sense.is_none() => {
             let words = format!(
                 "The divider needs one more wire, from the side of {} {} that faces the cell: what it gives stays the same while the \
                  cell runs down, and the light would neither be dimmed nor go out.",
@@ -128,7 +130,7 @@ fn pins(d: &mut Drawing, outcome: &Outcome, pins: &Pins, y: f64) -> f64 {
             );
             paragraph(d, y, "", &words)
         }
-        None => y,
+        _ => y,
     }
 }
 

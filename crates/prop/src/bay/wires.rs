@@ -110,9 +110,14 @@ pub fn connections(project: &Project) -> Vec<Net> {
         let wires = match to {
             Some(to) => {
                 let both = parts[from].row.wires.min(parts[to].row.wires);
-                // Power alone: plus and minus.
-                let powers = [from, to].iter().any(|p| parts[*p].row.kind.only_powers());
-                if powers { both.min(2) } else { both }
+                let kinds = [from, to].map(|p| parts[p].row.kind);
+                both.min(match kinds {
+                    // Plus, minus, and the cell's own plus from before the converter: behind it nobody sees the cell run low.
+                    [PartKind::Converter, PartKind::Controller] | [PartKind::Controller, PartKind::Converter] => 3,
+                    // Power alone: plus and minus.
+                    _ if kinds.iter().any(|k| k.only_powers()) => 2,
+                    _ => both,
+                })
             }
             None => to_strip,
         };

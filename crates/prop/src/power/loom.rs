@@ -14,6 +14,9 @@ use serde::Serialize;
 const SPEAKER_AWG: i32 = 26;
 const CHARGE_AWG: i32 = 24;
 
+/// The lead by which a controller behind a converter sees the cell.
+const SENSE: &str = "cell";
+
 /// What a wire carries.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -107,6 +110,7 @@ fn pins(ends: [Option<PartKind>; 2], feeds: bool) -> &'static [(&'static str, Ca
         }
         () if has(PartKind::Switch) && !feeds => &[("signal", Signal), ("-", Minus)],
         () if has(PartKind::ProgramPort) => &[("+", Plus), ("-", Minus), ("data +", Signal), ("data -", Signal)],
+        () if has(PartKind::Converter) && has(PartKind::Controller) => &[("+", Plus), ("-", Minus), (SENSE, Signal)],
         () => &[("+", Plus), ("-", Minus)],
     }
 }
@@ -131,6 +135,7 @@ fn bundle(work: &PowerWork, supply: &Supply, design: &Design, index: usize, wire
     let pin = |end: usize, name: &str, carries: Carries| {
         let pin = match (carries, ends[end]) {
             (_, None) => format!("first pads {name}"),
+            (Carries::Signal, Some(_)) if name == SENSE && kinds[end] == Some(PartKind::Converter) => "+ in".to_owned(),
             (Carries::Plus, Some(_)) if in_line(kinds[end]) => format!("+ {}", if end == 0 { "out" } else { "in" }),
             // The minus passes a fuse or switch uncut.
             (Carries::Minus, Some(_))

@@ -200,6 +200,18 @@ fn a_thin_wire_and_a_large_fuse_fail() {
 }
 
 #[test]
+fn a_controller_behind_a_converter_sees_the_cell() {
+    let mut nets = CHAIN;
+    nets[2].2 = 3;
+    let (p, _) = bench(&usual(), &nets, 10).power();
+    let sense = p.loom.iter().find(|c| c.name == "W3.3").unwrap();
+    assert_eq!((sense.from.words(), sense.to.words()), ("C + in".to_owned(), "D cell".to_owned()));
+    let wired = crate::bay::wires::connections(&parse(&format!("{HEAD}{}", usual()), &Catalogue::built_in()).unwrap());
+    let wires = |from: usize, to: usize| wired.iter().find(|n| n.from == from && n.to == Some(to)).map(|n| n.wires);
+    assert_eq!([wires(0, 1), wires(1, 2), wires(2, 3)], [Some(2), Some(2), Some(3)]);
+}
+
+#[test]
 fn leads_beside_the_fuse_are_told() {
     let charged = usual() + &part("charging", "charger-port", "");
     let told = |last: (char, Option<char>, u32, f64)| {
