@@ -129,7 +129,7 @@ fn furnished(outcome: &Outcome) -> Result<(), PackError> {
 /// Wires, meter readings and hours.
 fn powered(outcome: &Outcome) -> Result<(), PackError> {
     let Some(power) = &outcome.power else { return Ok(()) };
-    finite("the cell's energy and rest", &[power.watt_hours, power.bench_rest_v, power.design.cap])?;
+    finite("the cell's energy and rest", &[power.watt_hours, power.bench_rest_v, power.bench_light, power.design.cap])?;
     power.loom.iter().try_for_each(|c| band(&format!("wire {}", c.name), c.cut_mm))?;
     power.bench.iter().try_for_each(|p| band(&p.what, p.dark).and_then(|()| band(&p.what, p.lit)))?;
     power.brightness.iter().try_for_each(|b| finite("the hours of a brightness", b))?;

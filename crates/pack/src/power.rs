@@ -36,7 +36,7 @@ const WIRES: [&str; 12] = [
     "slack in joints",
     "fuse A",
 ];
-const BENCH: [&str; 12] = [
+const BENCH: [&str; 13] = [
     "test point",
     "red probe",
     "black probe",
@@ -48,6 +48,7 @@ const BENCH: [&str; 12] = [
     "lit from",
     "lit to",
     "cell rested at V",
+    "lit white at %",
     "otherwise",
 ];
 const BRIGHTNESS: [&str; 3] = ["share of the cap %", "brightness of full %", "hours"];
@@ -102,7 +103,7 @@ fn point(power: &Power, p: &TestPoint) -> Vec<String> {
     for band in [p.dark, p.lit] {
         row.extend([band.value, band.low, band.high].map(|v| plain(v, 2)));
     }
-    row.extend([plain(power.bench_rest_v, 2), p.otherwise.to_owned()]);
+    row.extend([plain(power.bench_rest_v, 2), plain(100.0 * power.bench_light, 0), p.otherwise.to_owned()]);
     row
 }
 
@@ -171,10 +172,11 @@ pub(crate) fn section(out: &mut String, outcome: &Outcome, wiring: Option<&Sheet
         power.loom.iter().map(wire),
     );
     let caption = format!(
-        "On the bench, before anything is glued: the cell rested at {} V at 20 °C, prop dark, then white at the cap, silent. A reading \
+        "On the bench, before anything is glued: the cell rested at {} V at 20 °C, prop dark, then white at {}, silent. A reading \
          outside its band means a bad joint between this point and the one before. Lithium cells burn when shorted: cover what is not \
          being measured.",
-        fixed(power.bench_rest_v, 2)
+        fixed(power.bench_rest_v, 2),
+        with_unit(&fixed(100.0 * power.bench_light, 0), "%")
     );
     let columns = ["Test point", "Red probe", "Black probe", "Dark", "Lit", "Otherwise"];
     let rows = power.bench.iter().map(|p| {

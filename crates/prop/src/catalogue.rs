@@ -369,13 +369,6 @@ pub enum PartKind {
     Fuse,
 }
 
-impl PartKind {
-    /// Whether its wires carry nothing but power.
-    pub(crate) fn only_powers(self) -> bool {
-        matches!(self, PartKind::Cell | PartKind::Fuse | PartKind::Converter | PartKind::ChargePort)
-    }
-}
-
 /// A part that goes into a bay or a port.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PartRow {

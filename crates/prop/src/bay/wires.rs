@@ -17,7 +17,7 @@ const APART_MM: f64 = 0.5;
 /// Air round a bundle in its channel, mm.
 const AIR_MM: f64 = 0.3;
 /// Diameter of one wire of 0.3 to 0.5 mm2 with silicone round it, mm (from memory).
-const WIRE_MM: f64 = 1.5;
+pub(crate) const WIRE_MM: f64 = 1.5;
 /// The largest radius that a corner is rounded to, mm.
 const ROUNDED_MM: f64 = 15.0;
 /// Room to spare beside a bundle that is tried for, mm, most first.
@@ -110,12 +110,11 @@ pub fn connections(project: &Project) -> Vec<Net> {
         let wires = match to {
             Some(to) => {
                 let both = parts[from].row.wires.min(parts[to].row.wires);
-                let kinds = [from, to].map(|p| parts[p].row.kind);
-                both.min(match kinds {
-                    // Plus, minus, and the cell's own plus from before the converter: behind it nobody sees the cell run low.
+                // A converter's wires are those of both its sides: plus and minus go in, plus and minus come out.
+                both.min(match [from, to].map(|p| parts[p].row.kind) {
+                    // Also the cell's own plus, from before the converter: behind it nobody sees the cell run low.
                     [PartKind::Converter, PartKind::Controller] | [PartKind::Controller, PartKind::Converter] => 3,
-                    // Power alone: plus and minus.
-                    _ if kinds.iter().any(|k| k.only_powers()) => 2,
+                    [PartKind::Converter, _] | [_, PartKind::Converter] => 2,
                     _ => both,
                 })
             }

@@ -16,8 +16,6 @@ const BENCH_C: f64 = 20.0;
 const METER_V: f64 = 0.03;
 /// Aged or new: the cell's resistance may be so many times the catalogue's.
 const GROWN: [f64; 2] = [0.75, 2.0];
-/// The light of the lit test, of the cap: enough to show a bad joint.
-const TEST_LIGHT: f64 = 1.0;
 
 /// A place to put the meter's probes.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,13 +30,23 @@ pub struct TestPoint {
     pub unit: &'static str,
     /// Reading in the dark.
     pub dark: Band,
-    /// Reading lit: white at the cap, silent.
+    /// Reading lit: white in the test's light, silent.
     pub lit: Band,
     /// What is wrong if it reads otherwise.
     pub otherwise: &'static str,
 }
 
-/// The test points in the order in which joints are made, and the resting voltage of the cell that they hold for.
+/// A bench test.
+pub(crate) struct BenchTest {
+    /// Test points in the order in which joints are made.
+    pub(crate) points: Vec<TestPoint>,
+    /// Resting voltage of the cell that they hold for, V.
+    pub(crate) rest_v: f64,
+    /// Light of the lit readings, 0 to 1 of full white.
+    pub(crate) light: f64,
+}
+
+/// What a meter reads where.
 ///
 /// # Errors
 /// As for solving.
@@ -47,22 +55,22 @@ pub(crate) fn points(
     supply: &Supply,
     wired: &Wired,
     design: &Design,
-) -> Result<(f64, Vec<TestPoint>), CircuitError> {
+) -> Result<BenchTest, CircuitError> {
     let at = Conditions { charge: CHARGE, ..Conditions::full_at(BENCH_C) };
     let white = usage::flash(work);
     let dark = Scene { strips: white.strips.iter().map(|s| vec![[0.0; 4]; s.len()]).collect() };
-    let solve = |grown: f64, lit: bool| -> Result<Option<State>, CircuitError> {
-        let (scene, light) = if lit { (&white, TEST_LIGHT * design.cap) } else { (&dark, 0.0) };
-        Ok(super::solved(&wired.aged(grown)?, &Demand { scene, light, sound_w: 0.0 }, &at)?.ok())
+    let (unlit, lamps) = (Demand::still(&dark), Demand { light: design.cap, ..Demand::still(&white) });
+    // An aged cell carries least; what it does not is not tested.
+    let lamps = super::carried(&wired.aged(GROWN[1])?, &lamps, &at)?.demand;
+    let all = |demand: &Demand| -> Result<[State; 3], CircuitError> {
+        let solve = |grown: f64| wired.aged(grown)?.solve(demand, &at);
+        Ok([solve(1.0)?, solve(GROWN[0])?, solve(GROWN[1])?])
     };
-    let all = |lit: bool| -> Result<[Option<State>; 3], CircuitError> {
-        Ok([solve(1.0, lit)?, solve(GROWN[0], lit)?, solve(GROWN[1], lit)?])
-    };
-    let (dark, lit) = (all(false)?, all(true)?);
-    let band = |states: &[Option<State>; 3], read: &dyn Fn(&State) -> f64, spare: f64| {
-        let values = states.each_ref().map(|s| s.as_ref().map(read));
-        let value = values[0].or(values[1]).unwrap_or(0.0);
-        let (low, high) = values.iter().flatten().fold((value, value), |(l, h), v| (l.min(*v), h.max(*v)));
+    let (dark, lit) = (all(&unlit)?, all(&lamps)?);
+    let band = |states: &[State; 3], read: &dyn Fn(&State) -> f64, spare: f64| {
+        let values = states.each_ref().map(read);
+        let value = values[0];
+        let (low, high) = values.iter().fold((value, value), |(l, h), v| (l.min(*v), h.max(*v)));
         Band { value, low: low - spare, high: high + spare }
     };
     let volts = |what: String, red: (String, Node), black: (String, Node), otherwise| {
@@ -104,7 +112,7 @@ pub(crate) fn points(
         let otherwise = "less: a bad joint at the pads; test again after each joint of the prop, before it is glued";
         points.push(volts(format!("strip, {word}"), red, black, otherwise));
     }
-    if lit[0].as_ref().is_some_and(|s| !s.strips.is_empty()) {
+    if !lit[0].strips.is_empty() {
         let read = |s: &State| {
             let last = s.strips.iter().filter_map(|s| s.pixel_v().last());
             last.fold(f64::INFINITY, f64::min)
@@ -143,11 +151,9 @@ pub(crate) fn points(
         lit: widened(band(&lit, &read, 0.002), 0.15),
         otherwise: "more: a short or too bright a test; less: a row of pixels is not fed",
     });
-    let rest_v = dark[0].as_ref().map_or(0.0, |s| {
-        let part = s.parts[wired.cell.index()];
-        if part.current_a > 0.0 { part.given_w / part.current_a } else { part.across_v }
-    });
-    Ok((rest_v, points))
+    let part = dark[0].parts[wired.cell.index()];
+    let rest_v = if part.current_a > 0.0 { part.given_w / part.current_a } else { part.across_v };
+    Ok(BenchTest { points, rest_v, light: lamps.light })
 }
 
 type Reading<'a> = (String, String, Box<dyn Fn(&State) -> f64 + 'a>);

@@ -84,6 +84,15 @@ impl Desk<'_> {
         Ok(most.map(|m| (m / CAP_STEP + 1e-9).floor() * CAP_STEP))
     }
 
+    /// Whether a design holds in the worst instant, as it is.
+    pub(crate) fn carries(&self, design: &Design) -> Result<bool, CircuitError> {
+        let wired = self.wired(design, &Change::default())?;
+        let flash = usage::flash(self.work);
+        let demand = Demand { scene: &flash, light: design.cap, sound_w: self.loudest_w };
+        let state = super::solved(&wired.net, &demand, &nearly_empty(self.rules))?;
+        Ok(state.is_ok_and(|s| Self::holds(&wired, &s, self.most_a(&Change::default()))))
+    }
+
     /// What the cells bear, A.
     fn most_a(&self, change: &Change) -> f64 {
         let (cell, count) = match &change.cell {
@@ -174,20 +183,14 @@ impl Desk<'_> {
         if ratings.is_empty() { None } else { self.rules.fuse_a.or(ratings.get(ratings.len() / 2).copied()) }
     }
 
-    /// Current of the cell in a full flash on a full cell, A: more than that no use draws for long.
+    /// Current of the cell in the worst instant, A: more than that no use draws for long.
     fn load_a(&self, design: &Design) -> Result<f64, CircuitError> {
         let wired =
             self.wired(&Design { fuse_a: design.fuse_a.or(self.guessed_fuse()), ..*design }, &Change::default())?;
         let flash = usage::flash(self.work);
         let demand = Demand { scene: &flash, light: design.cap, sound_w: self.loudest_w };
-        let at = nearly_empty(self.rules);
-        Ok(match super::solved(&wired.net, &demand, &at)? {
-            Ok(state) => state.parts[wired.cell.index()].current_a,
-            Err((_, share)) => {
-                let less = Demand { light: design.cap * share * 0.9, sound_w: self.loudest_w * share * 0.9, ..demand };
-                super::solved(&wired.net, &less, &at)?.map_or(0.0, |s| s.parts[wired.cell.index()].current_a / share)
-            }
-        })
+        let held = super::carried(&wired.net, &demand, &nearly_empty(self.rules))?;
+        Ok(held.whole(held.state.parts[wired.cell.index()].current_a))
     }
 
     /// Whether a gauge carries what flows, by the published table.
@@ -210,16 +213,12 @@ impl Desk<'_> {
         Ok(smallest_fuse(&ratings, load_a.max(1e-3), weakest_a).ok())
     }
 
-    /// What other cells, a converter, wires to the far end would give, and the smallest cell that would do. `own`: the cap that the
-    /// project's own cell holds through the day, if it does.
+    /// What other cells, a converter, wires to the far end would give, and the smallest cell that would do. `own`: whether the
+    /// project's own cell holds the design in the worst instant and through the day.
     ///
     /// # Errors
     /// As for solving.
-    pub(crate) fn choices(
-        &self,
-        design: &Design,
-        own: Option<f64>,
-    ) -> Result<(Vec<Choice>, Option<Smallest>), CircuitError> {
+    pub(crate) fn choices(&self, design: &Design, own: bool) -> Result<(Vec<Choice>, Option<Smallest>), CircuitError> {
         let catalogue = Catalogue::built_in();
         let trials = self.trials(design, &catalogue.parts);
         let mut choices = trials.iter().map(|t| self.looked_at(design, t)).collect::<Result<Vec<_>, _>>()?;
@@ -227,7 +226,7 @@ impl Desk<'_> {
         let own_g = row.mass_g * f64::from(self.supply.cells);
         let mut cells: Vec<(f64, usize)> = (0..trials.len())
             .filter_map(|k| trials[k].cell.map(|(row, count)| (row.mass_g * f64::from(count), k)))
-            .filter(|(mass_g, _)| own.is_none() || *mass_g < own_g)
+            .filter(|(mass_g, _)| !own || *mass_g < own_g)
             .collect();
         cells.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         for (_, k) in cells {
@@ -244,7 +243,7 @@ impl Desk<'_> {
             }
         }
         let count = if self.supply.cells > 1 { format!("{} ", self.supply.cells) } else { "the ".to_owned() };
-        let smallest = own.map(|_| Smallest { what: format!("{count}{} of the project", row.name), hours: None });
+        let smallest = own.then(|| Smallest { what: format!("{count}{} of the project", row.name), hours: None });
         Ok((choices, smallest))
     }
 

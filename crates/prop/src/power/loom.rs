@@ -147,6 +147,7 @@ fn bundle(work: &PowerWork, supply: &Supply, design: &Design, index: usize, wire
         };
         Pin { part: ends[end], pin }
     };
+    let joints = feeder.map_or_else(|| wire.joints.clone(), |f| supply.crossed(work, f));
     let mut signals = 0;
     // Two of a strip's wires may be meant for its far pads: they come last.
     let far = feeder.is_some_and(|f| f.to.is_none()) && wire.wires >= crate::bay::wires::FED_AT_BOTH;
@@ -177,13 +178,13 @@ fn bundle(work: &PowerWork, supply: &Supply, design: &Design, index: usize, wire
                 awg,
                 colour,
                 cut_mm,
-                joints: wire.joints.clone(),
+                joints: joints.clone(),
                 fuse_a: if carries == Carries::Signal { None } else { fuse_a },
             }
         })
         .collect();
     if let (Some(feeder), Feed::Both, Some(far_mm)) = (feeder.filter(|f| f.to.is_none()), design.feed, supply.far_mm) {
-        let joints: Vec<u32> = wire.joints.iter().chain(&supply.far_joints).copied().collect();
+        let joints = supply.crossed_far(work, feeder);
         let far = [("+", Carries::Plus, ("red", "RD")), ("-", Carries::Minus, ("black", "BK"))];
         all.extend(far.into_iter().enumerate().map(|(k, (name, carries, colour))| Conductor {
             name: format!("W{}.{}", wire.number, near + k + 1),
@@ -203,11 +204,7 @@ fn bundle(work: &PowerWork, supply: &Supply, design: &Design, index: usize, wire
 
 /// The fuse that stands before what leaves a part, A.
 fn fused(work: &PowerWork, supply: &Supply, design: &Design, part: usize) -> Option<f64> {
-    let mut at = part;
-    loop {
-        if work.project.parts[at].row.kind == PartKind::Fuse {
-            return design.fuse_a;
-        }
-        at = supply.feeders.iter().find(|f| f.to == Some(at))?.from;
-    }
+    let fuse = |part: usize| work.project.parts[part].row.kind == PartKind::Fuse;
+    let before = fuse(part) || supply.way_to(part).iter().any(|f| fuse(f.from));
+    if before { design.fuse_a } else { None }
 }

@@ -21,7 +21,10 @@ use crate::light::Lighting;
 use crate::outcome::{Joint, Part, Pixel, Wire};
 use crate::path::CentrePath;
 use crate::project::{Feed, PowerRules, Project};
-use circuit::{CircuitError, Conditions, Day, DaySpec, Demand, Network, Runtime, RuntimeBand, Sample, State, Unsure};
+use circuit::{
+    CircuitError, Conditions, Converter, Day, DaySpec, Demand, Holding, Network, Part as Element, Runtime, RuntimeBand,
+    Sample, State, Unsure,
+};
 use solid::DVec3;
 
 pub use crate::furnished::SLACK_MM;
@@ -82,10 +85,24 @@ pub struct Worst {
     pub colour: f64,
     /// Voltage at the controller, V, if there is one.
     pub controller_v: Option<f64>,
-    /// Converter: current in and the most it takes, A.
+    /// Converter: current in that the instant asks of it, and the most it takes, A.
     pub converter_a: Option<[f64; 2]>,
-    /// Whether everything gets what it asks for; otherwise what does not, and the share of all loads that could be carried.
-    pub short: Option<(String, f64)>,
+    /// What gets too little, if anything does; where its share is under one, the rest is told of the instant with so much of its light
+    /// and sound.
+    pub short: Option<Short>,
+}
+
+/// What gets too little voltage.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Short {
+    /// Its name.
+    pub part: String,
+    /// What it gets, V.
+    pub volt: f64,
+    /// What it needs, V.
+    pub lowest_v: f64,
+    /// The share of light and sound that can be carried, 0 to 1; 1 where all of it is, and only this part is short.
+    pub share: f64,
 }
 
 /// How the prop is powered.
@@ -117,6 +134,8 @@ pub struct Power {
     pub bench: Vec<TestPoint>,
     /// Charge of the cell at which it does, as its resting voltage, V.
     pub bench_rest_v: f64,
+    /// Light of the lit test, 0 to 1 of full white: the cap, or as much of it as the cell carries.
+    pub bench_light: f64,
     /// What other cells, feed points and wires would give.
     pub choices: Vec<Choice>,
     /// The smallest cell or pair that holds all this through the day; `None` if none does.
@@ -228,8 +247,8 @@ pub fn power(work: &PowerWork) -> Result<Option<(Power, Vec<Finding>)>, PowerErr
     let day = wired.net.day(&used, &day_spec(&rules))?;
     let worst = worst(&wired, &usage::flash(work), &design, &rules, loudest_w)?;
     let loom = loom::loom(work, &supply, &design);
-    let (bench_rest_v, points) = bench::points(work, &supply, &wired, &design)?;
-    let own = (hours(runtime.runtime.lasts_s) * 3600.0 >= rules.day_s).then_some(design.cap);
+    let bench = bench::points(work, &supply, &wired, &design)?;
+    let own = hours(runtime.runtime.lasts_s) * 3600.0 >= rules.day_s && desk.carries(&design)?;
     let (choices, smallest) = desk.choices(&design, own)?;
     let power = Power {
         cell: (crate::furnished::letter(supply.cell), supply.cells),
@@ -243,8 +262,9 @@ pub fn power(work: &PowerWork) -> Result<Option<(Power, Vec<Finding>)>, PowerErr
         runtime,
         day,
         worst,
-        bench: points,
-        bench_rest_v,
+        bench: bench.points,
+        bench_rest_v: bench.rest_v,
+        bench_light: bench.light,
         choices,
         smallest,
         rules,
@@ -291,16 +311,49 @@ pub(crate) fn nearly_empty(rules: &PowerRules) -> Conditions {
 }
 
 /// Solves; what cannot be carried comes out as what is short and the share that could be.
-pub(crate) fn solved(
-    net: &Network,
-    demand: &Demand,
-    at: &Conditions,
-) -> Result<Result<State, (String, f64)>, CircuitError> {
+pub(crate) fn solved(net: &Network, demand: &Demand, at: &Conditions) -> Result<Result<State, Short>, CircuitError> {
     match net.solve(demand, at) {
         Ok(state) => Ok(Ok(state)),
-        Err(CircuitError::CannotCarry { part, share, .. }) => Ok(Err((part, share))),
+        Err(CircuitError::CannotCarry { part, volt, lowest_v, share }) => {
+            Ok(Err(Short { part, volt, lowest_v, share }))
+        }
         Err(other) => Err(other),
     }
+}
+
+/// A demand, or as much of its light and sound as can be carried.
+pub(crate) struct Carried<'a> {
+    pub(crate) state: State,
+    /// What was carried.
+    pub(crate) demand: Demand<'a>,
+    /// What is short of the whole; its share is that of `demand`.
+    pub(crate) short: Option<Short>,
+}
+
+impl Carried<'_> {
+    /// What a current of the state would be if all were carried, by proportion, A.
+    pub(crate) fn whole(&self, amps: f64) -> f64 {
+        amps / self.short.as_ref().map_or(1.0, |s| s.share.max(0.01))
+    }
+}
+
+/// Carries a demand as far as it goes.
+///
+/// # Errors
+/// As for solving; what is short even in the dark.
+pub(crate) fn carried<'a>(net: &Network, demand: &Demand<'a>, at: &Conditions) -> Result<Carried<'a>, CircuitError> {
+    let short = match solved(net, demand, at)? {
+        Ok(state) => return Ok(Carried { state, demand: *demand, short: None }),
+        Err(short) => short,
+    };
+    // A little less than what just can be, to stand clear of the brink.
+    let share = 0.95 * short.share;
+    let less = Demand { light: demand.light * share, sound_w: demand.sound_w * share, ..*demand };
+    if let Ok(state) = solved(net, &less, at)? {
+        return Ok(Carried { state, demand: less, short: Some(Short { share, ..short }) });
+    }
+    let dark = Demand { light: 0.0, sound_w: 0.0, ..*demand };
+    Ok(Carried { state: net.solve(&dark, at)?, demand: dark, short: Some(Short { share: 0.0, ..short }) })
 }
 
 fn worst(
@@ -311,35 +364,22 @@ fn worst(
     loudest_w: f64,
 ) -> Result<Worst, CircuitError> {
     let at = nearly_empty(rules);
-    let demand = Demand { scene: flash, light: design.cap, sound_w: loudest_w };
-    let (state, mut short) = match solved(&wired.net, &demand, &at)? {
-        Ok(state) => (state, None),
-        Err((part, share)) => {
-            // What can be shown is the same instant with as much light and sound as it carries.
-            let less = Demand { light: design.cap * share * 0.95, sound_w: loudest_w * share * 0.95, ..demand };
-            let carried = solved(&wired.net, &less, &at)?;
-            match carried {
-                Ok(state) => (state, Some((part, share))),
-                Err(_) => (wired.net.solve(&Demand { light: 0.0, sound_w: 0.0, ..demand }, &at)?, Some((part, share))),
-            }
-        }
-    };
+    let whole = Demand { scene: flash, light: design.cap, sound_w: loudest_w };
+    let held = carried(&wired.net, &whole, &at)?;
+    let state = &held.state;
     let lowest = state.lowest_pixel();
     let pixel_v = match lowest {
         None => None,
         Some((.., value)) => {
             let mut ends = [value; 2];
             for (end, grown) in ends.iter_mut().zip([1.25, 0.75]) {
-                if let Ok(other) = solved(&wired.aged(grown)?, &demand, &at)? {
+                if let Ok(other) = solved(&wired.aged(grown)?, &held.demand, &at)? {
                     *end = other.lowest_pixel().map_or(value, |p| p.2);
                 }
             }
             Some(Band { value, low: ends[0].min(value), high: ends[1].max(value) })
         }
     };
-    if let (None, Some(id)) = (&short, state.starved.first()) {
-        short = wired.net.part(*id).map(|p| (p.name.clone(), 1.0));
-    }
     let cell = state.parts[wired.cell.index()];
     let pins = wired.controller.map(|p| state.volt(p.plus_out, p.minus));
     Ok(Worst {
@@ -352,7 +392,40 @@ fn worst(
             if red > 0.0 { blue / red } else { 0.0 }
         }),
         controller_v: pins,
-        converter_a: state.converters.first().zip(wired.converter_most_a).map(|(c, most)| [c.in_a, most]),
-        short,
+        converter_a: converter_a(&wired.net, &held, &whole, &at)?,
+        short: held.short.clone().or_else(|| starved(&wired.net, state)),
     })
+}
+
+/// The first load that gets less voltage than it needs.
+fn starved(net: &Network, state: &State) -> Option<Short> {
+    let id = *state.starved.first()?;
+    let part = net.part(id)?;
+    let lowest_v = match &part.part {
+        Element::Load(circuit::Load::Current { lowest_v, .. } | circuit::Load::Power { lowest_v, .. }) => *lowest_v,
+        Element::Amplifier(amplifier) => amplifier.lowest_v,
+        _ => return None,
+    };
+    Some(Short { part: part.name.clone(), volt: state.parts[id.index()].across_v, lowest_v, share: 1.0 })
+}
+
+/// What is asked of the first converter, and the most it takes in, A. One at its limit takes that and lets its output fall: what is asked
+/// of it is what one like it without a limit would take.
+fn converter_a(
+    net: &Network,
+    held: &Carried,
+    whole: &Demand,
+    at: &Conditions,
+) -> Result<Option<[f64; 2]>, CircuitError> {
+    let Some(own) = held.state.converters.first() else { return Ok(None) };
+    let Some(Element::Converter(row)) = net.part(own.part).map(|p| &p.part) else { return Ok(None) };
+    let most_in_a = row.most_in_a;
+    if own.holding != Holding::Limited {
+        return Ok(Some([held.whole(own.in_a), most_in_a]));
+    }
+    let mut free = net.clone();
+    free.replace(own.part, Converter { most_in_a: 1000.0 * most_in_a, ..row.clone() })?;
+    let asked = carried(&free, whole, at)?;
+    let in_a = asked.state.converters.first().map_or(most_in_a, |c| asked.whole(c.in_a));
+    Ok(Some([in_a, most_in_a]))
 }

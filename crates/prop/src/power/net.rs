@@ -61,8 +61,6 @@ pub(crate) struct Wired {
     pub(crate) pads: Vec<[Node; 2]>,
     /// Contacts of connectors in joints, each with its joint.
     pub(crate) plugs: Vec<(u32, PartId)>,
-    /// The most that the converter takes in, A.
-    pub(crate) converter_most_a: Option<f64>,
 }
 
 impl Wired {
@@ -116,7 +114,6 @@ pub(crate) fn network(
         controller: None,
         pads: Vec::new(),
         plugs: Vec::new(),
-        converter_most_a: None,
     };
     for feeder in &supply.feeders {
         let Some(from) = wired.pins.iter().find(|p| p.0 == feeder.from).map(|p| p.1.away()) else { continue };
@@ -124,11 +121,11 @@ pub(crate) fn network(
         let word = feeder.to.map_or_else(|| "strip".to_owned(), name);
         let to = [format!("{word} +"), format!("{word} -")].map(|n| wired.net.node(n));
         let awg = gauge_of(work, feeder, design);
-        let crossed = &work.wires[feeder.wire].joints;
+        let crossed = supply.crossed(work, feeder);
         wired.join(
             &format!("W{number}"),
             Wire::stranded(awg, feeder.cut_mm.value),
-            &plugs(work, crossed),
+            &plugs(work, &crossed),
             [from, to],
         )?;
         match feeder.to {
@@ -265,7 +262,6 @@ impl Wired {
         let out = self.net.node(format!("{name} out"));
         let part = Converter { output_v, efficiency, ..Converter::up_to_5v(most_in_a) };
         self.net.add(name, part, &[at.plus_out, out, at.minus])?;
-        self.converter_most_a.get_or_insert(most_in_a);
         Ok(out)
     }
 
@@ -276,8 +272,7 @@ impl Wired {
         let from = feeder.and_then(|f| self.pins.iter().find(|p| p.0 == f.from)).map(|p| p.1.away());
         if let (Feed::Both, Some(cut), Some(from)) = (design.feed, supply.far_mm, from) {
             let far = ["strip far +", "strip far -"].map(|n| self.net.node(n));
-            let crossed = feeder.map_or(&[][..], |f| &work.wires[f.wire].joints);
-            let plugs = plugs(work, &[crossed, &supply.far_joints].concat());
+            let plugs = plugs(work, &feeder.map_or_else(Vec::new, |f| supply.crossed_far(work, f)));
             self.join("far", Wire::stranded(design.awg, cut.value), &plugs, [from, far])?;
             self.pads.push(far);
         }

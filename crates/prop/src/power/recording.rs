@@ -98,7 +98,7 @@ impl Recording {
         }
     }
 
-    /// Means of current and sound over steps: current, A, and sound, 0 to 1, each over so many seconds. Charge is kept.
+    /// Means over steps of so many seconds: current, A, and power of the sound against that of a full sine. Charge is kept.
     pub(crate) fn steps(&self, step_s: f64) -> Vec<[f64; 2]> {
         let length = self.length_s();
         let count = ((length / step_s).round() as usize).max(1);

@@ -31,8 +31,8 @@ pub(crate) struct Supply {
     pub(crate) feeders: Vec<Feeder>,
     /// Length to cut of wires that go on to the far pads, mm, where they can run.
     pub(crate) far_mm: Option<Band>,
-    /// Joints that those cross beyond the connection's own.
-    pub(crate) far_joints: Vec<u32>,
+    /// Joints that the strip's wires cross beside the rail as far as its first pads, and those on to its far ones.
+    pub(crate) rail_joints: [Vec<u32>; 2],
 }
 
 impl Supply {
@@ -40,6 +40,26 @@ impl Supply {
     pub(crate) fn first(&self, work: &PowerWork, kind: PartKind) -> Option<usize> {
         let of = |part: &usize| work.project.parts[*part].row.kind == kind;
         self.feeders.iter().filter_map(|f| f.to).find(of)
+    }
+
+    /// Joints that a feeder's wires cross, the strip's as far as its first pads.
+    pub(crate) fn crossed(&self, work: &PowerWork, feeder: &Feeder) -> Vec<u32> {
+        let own = &work.wires[feeder.wire].joints;
+        if feeder.to.is_none() { [own.as_slice(), &self.rail_joints[0]].concat() } else { own.clone() }
+    }
+
+    /// Joints that the wires to the far pads cross.
+    pub(crate) fn crossed_far(&self, work: &PowerWork, feeder: &Feeder) -> Vec<u32> {
+        [work.wires[feeder.wire].joints.as_slice(), &self.rail_joints[1]].concat()
+    }
+
+    /// Connections from the cell to a part, the part's own first.
+    pub(crate) fn way_to(&self, part: usize) -> Vec<&Feeder> {
+        let mut way: Vec<&Feeder> = Vec::new();
+        while let Some(feeder) = self.feeders.iter().find(|f| f.to == Some(way.last().map_or(part, |w| w.from))) {
+            way.push(feeder);
+        }
+        way
     }
 
     /// Whether wires can run to the feed points: the bundle's way to the strip is made for so many.
@@ -121,7 +141,7 @@ pub(crate) fn trace(work: &PowerWork) -> Result<Supply, PowerError> {
     if !lit && !work.pixels.is_empty() {
         return Err(PowerError::NoSupply { cell: name(cell) });
     }
-    let mut supply = Supply { cell, cells: count, feeders, far_mm: None, far_joints: Vec::new() };
+    let mut supply = Supply { cell, cells: count, feeders, far_mm: None, rail_joints: Default::default() };
     lead_in(work, &mut supply);
     Ok(supply)
 }
@@ -154,13 +174,14 @@ fn lead_in(work: &PowerWork, supply: &mut Supply) {
     };
     let (near, off) = if way.is_empty() { (0.0, 0.0) } else { upto(first.point) };
     let own = feeder.cut_mm;
-    feeder.cut_mm = longer(own, near + off, joints(begins, first.station_mm).len());
+    supply.rail_joints[0] = joints(begins, first.station_mm);
+    feeder.cut_mm = longer(own, near + off, supply.rail_joints[0].len());
     if let Some(end) = way.last() {
         let off = (*end - last.point).length();
         if off <= REACHES_MM {
             let (along, off) = upto(last.point);
-            supply.far_joints = joints(begins, last.station_mm);
-            supply.far_mm = Some(longer(own, along + off, supply.far_joints.len()));
+            supply.rail_joints[1] = joints(begins, last.station_mm);
+            supply.far_mm = Some(longer(own, along + off, supply.rail_joints[1].len()));
         }
     }
 }

@@ -362,6 +362,97 @@ fn a_plug_in_a_joint_is_in_the_circuit_and_every_joint_is_tested() {
     for b in plugged.bench.iter().filter(|b| b.what.contains("J1")) {
         assert!(b.lit.value < b.dark.value && b.lit.value > 4.0, "{b:?}");
     }
+    // Where the strip's wires cross it beside the rail, before the first pixel, its contacts are in them all the same.
+    b.joints[0].frame = b.path.frame(390.0);
+    b.wires[3].joints.clear();
+    let (beside, _) = b.power();
+    assert!((pads(&bare) - pads(&beside)) > 2.0 * 0.020 * amps * 0.5, "{} {}", pads(&bare), pads(&beside));
+    let crossing: Vec<&str> = beside.loom.iter().filter(|c| c.joints == [1]).map(|c| c.name.as_str()).collect();
+    assert_eq!(crossing, ["W4.1", "W4.2", "W4.3"]);
+}
+
+/// A converter takes in no more than its limit: what is asked of it is what counts.
+#[test]
+fn a_converter_that_is_asked_for_too_much_fails() {
+    let small = usual()
+        .replace("kind = \"converter-5v\"\nin = \"grip\"", "kind = \"converter-5v\"\nin = \"grip\"\nmost = \"1 A\"");
+    let (p, findings) = bench(&(small + "[power]\ncap = \"30 %\"\n"), &CHAIN, 60).power();
+    let asked = found(&findings, "power_converter");
+    // 60 pixels of three times 20 mA at 30 %, 5.1 V over 88 %, from a cell of 3 to 3.6 V: 1.7 A to 2.2 A with all else.
+    assert_eq!(asked.verdict, Verdict::Fails, "{asked:?}");
+    assert!((1.6..2.4).contains(&asked.measured.value), "{asked:?}");
+    assert!(
+        p.smallest.as_ref().is_none_or(|s| s.hours.is_some()),
+        "the project's own does not hold it: {:?}",
+        p.smallest
+    );
+}
+
+#[test]
+fn a_strip_that_the_cell_cannot_carry_is_told_without_a_controller_too() {
+    let parts = part("cell", "cell-18650", "resistance = \"900 mohm\"")
+        + &part("fuse", "fuse-blade", "")
+        + &part("boost", "converter-5v", "");
+    let nets = [('A', Some('B'), 2, 100.0), ('B', Some('C'), 2, 120.0), ('C', None, 3, 200.0)];
+    let (p, findings) = bench(&(parts + "[power]\ncap = \"100 %\"\n"), &nets, 60).power();
+    let broken = found(&findings, "power_brownout");
+    assert_eq!(broken.verdict, Verdict::Fails, "{broken:?}");
+    assert!(broken.message.contains("can be carried") && broken.message.contains("C boost"), "{broken:?}");
+    // The lit test is with less than the cap, and read as such.
+    assert!(p.bench_light > 0.0 && p.bench_light < p.design.cap, "{}", p.bench_light);
+    let strip = p.bench.iter().find(|b| b.what == "strip, first pads").unwrap();
+    assert!(strip.lit.low > 2.0 && strip.lit.low < strip.lit.high, "{strip:?}");
+}
+
+#[test]
+fn all_wire_before_the_fuse_counts() {
+    let parts = part("cell", "cell-18650", "")
+        + &part("toggle", "switch-push-12", "")
+        + &part("fuse", "fuse-blade", "")
+        + &part("brain", "controller-small", "");
+    let near = |first: f64| {
+        let nets =
+            [('A', Some('B'), 2, first), ('B', Some('C'), 2, 120.0), ('C', Some('D'), 2, 80.0), ('D', None, 3, 200.0)];
+        let (_, findings) = bench(&parts, &nets, 10).power();
+        let near: Vec<Finding> = findings.into_iter().filter(|f| f.id == "fuse_near").collect();
+        assert_eq!(near.len(), 1, "{near:?}");
+        (near[0].verdict, near[0].measured.value)
+    };
+    // The bench's ways are 30 mm shorter than what is cut.
+    assert_eq!([near(100.0), near(150.0)], [(Verdict::Holds, 160.0), (Verdict::Fails, 210.0)]);
+}
+
+#[test]
+fn flashes_last_as_long_at_any_step() {
+    for (flashes, step) in [(4, "10 ms"), (4, "100 ms"), (7, "100 ms"), (4, "1 s"), (60, "1 s"), (13, "700 ms")] {
+        let text = format!(
+            "[power]\nstep = \"{step}\"\n[power.use.all]\ntime = \"20 min\"\nlight = \"10 %\"\nflashes = {flashes}\n"
+        );
+        let b = bench(&(usual() + &text), &CHAIN, 10);
+        let used = usage::usage(&b.work(), b.project.power.as_ref().unwrap(), 0.5, 0.0);
+        let lit = used.moments.iter().filter(|m| m.scene == 0 && m.light == 0.5).count() as f64 * used.step_s;
+        let said = 20.0 * f64::from(flashes) * 0.3;
+        assert!((lit - said).abs() <= used.step_s, "{flashes} {step}: {lit} {said}");
+    }
+}
+
+#[test]
+fn without_a_strip_nothing_is_said_of_one() {
+    let (_, findings) = bench(&usual(), &CHAIN[..3], 0).power();
+    let words = &found(&findings, "power_chosen").message;
+    assert!(words.contains("AWG") && !words.contains("strip") && !words.contains("brightness"), "{words}");
+}
+
+#[test]
+fn wires_that_a_maker_names_count() {
+    let wires = |text: &str| -> Vec<u32> {
+        let project = parse(&format!("{HEAD}{text}"), &Catalogue::built_in()).unwrap_or_else(|e| panic!("{:?}", e.0));
+        crate::bay::wires::connections(&project).iter().map(|n| n.wires).collect()
+    };
+    assert_eq!(wires(&usual()), [2, 2, 2, 3]);
+    // A third lead that tells the cell's warmth.
+    let warm = part("cell", "cell-18650", "wires = 3") + &part("brain", "controller-small", "");
+    assert_eq!(wires(&warm), [3, 3]);
 }
 
 #[test]

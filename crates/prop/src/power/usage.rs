@@ -88,9 +88,17 @@ fn hour(work: &PowerWork, rules: &PowerRules, modes: &[ModeRules], cap: f64, lou
     let mut moments: Vec<Moment> = Vec::with_capacity(count(HOUR_S));
     for (k, mode) in modes.iter().enumerate() {
         let steps = count(mode.time_s).min(count(HOUR_S) - moments.len());
-        let flash = |i: usize| mode.flashes > 0 && i % (count(60.0) / mode.flashes as usize).max(1) < count(FLASH_S);
+        // Steps of flash until a step, in whole ones: however coarse the steps, a minute has as much of it.
+        let flashed = |until: usize| {
+            if mode.flashes == 0 {
+                return 0;
+            }
+            let (at_s, every_s) = (until as f64 * step_s, 60.0 / f64::from(mode.flashes));
+            let begun = (at_s / every_s).floor();
+            count(begun * FLASH_S + (at_s - begun * every_s).clamp(0.0, FLASH_S))
+        };
         let moment = |i: usize| {
-            if flash(i) {
+            if flashed(i + 1) > flashed(i) {
                 Moment { scene: 0, light: cap, sound_w: loudest_w }
             } else {
                 Moment { scene: k + 1, light: cap * mode.light, sound_w: mode.sound_w.min(loudest_w) }

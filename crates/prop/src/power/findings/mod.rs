@@ -3,7 +3,7 @@
 mod safety;
 mod wiring;
 
-use super::choose::PIXEL_V;
+use super::choose::{Choice, PIXEL_V};
 use super::net::Wired;
 use super::supply::Supply;
 use super::{Carries, Power, PowerWork, hours};
@@ -31,13 +31,18 @@ pub(crate) fn check(
     all.extend(wiring::plugs(work, wired, power));
     all.extend(wiring::strip(work, supply, wired, power)?);
     all.extend(safety::safety(work, supply, power));
-    all.push(chosen(power));
+    all.push(chosen(work, power));
     all.push(smallest(supply, power));
     Ok(all)
 }
 
 fn band_of(value: f64) -> Band {
     Band::exact(value)
+}
+
+/// Whether a change carries the cap as it is, and has room as far as that was tried.
+fn allows(power: &Power, choice: &Choice) -> bool {
+    choice.fits != Some(false) && choice.cap.is_some_and(|cap| cap >= power.design.cap - 1e-9)
 }
 
 fn lasts(power: &Power) -> Finding {
@@ -50,7 +55,7 @@ fn lasts(power: &Power) -> Finding {
     let others: Vec<String> = power
         .choices
         .iter()
-        .filter(|c| c.cap.is_some() && c.hours * 3600.0 >= power.rules.day_s && c.fits != Some(false))
+        .filter(|c| allows(power, c) && c.hours * 3600.0 >= power.rules.day_s)
         .take(2)
         .map(|c| format!("{} ({:.1} h; it takes {})", c.what, c.hours, c.needs))
         .collect();
@@ -89,11 +94,17 @@ fn lasts(power: &Power) -> Finding {
 fn worst(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
     let w = &power.worst;
     let cap = 100.0 * power.design.cap;
+    let carried = w.short.as_ref().filter(|s| s.share < 1.0);
     let instant = format!(
-        "a white flash at a cap of {cap:.0} % with the loudest sound, a tenth of the charge left, {:.0} °C",
-        power.rules.cold_c
+        "a white flash at a cap of {cap:.0} % with the loudest sound, a tenth of the charge left, {:.0} °C{}",
+        power.rules.cold_c,
+        carried.map_or_else(String::new, |s| format!(
+            " (only {:.0} % of light and sound can be carried)",
+            100.0 * s.share
+        ))
     );
-    let allowed = power.choices.iter().filter_map(|c| Some((c.cap?, c))).max_by(|a, b| a.0.total_cmp(&b.0));
+    let better = power.choices.iter().filter(|c| allows(power, c));
+    let allowed = better.filter_map(|c| Some((c.cap?, c))).max_by(|a, b| a.0.total_cmp(&b.0));
     let better = allowed.map_or_else(String::new, |(cap, c)| format!(", or {} (allows {:.0} %)", c.what, 100.0 * cap));
     let remedy = format!("a lower power.cap{better}");
     let mut all = Vec::new();
@@ -172,32 +183,43 @@ fn worst(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
         );
     }
     let brain = supply.first(work, PartKind::Controller);
-    if let (Some(value), Some(part)) = (w.controller_v, brain)
-        && let Electrics::Controller { lowest_v, .. } = work.project.parts[part].row.electrics
-    {
-        let short = w.short.as_ref().map_or_else(String::new, |(part, share)| {
-            format!("; {part} asks for more than can be carried, about {:.0} % could be", 100.0 * share)
-        });
+    let mut gets_least = |subject: String, whose: &str, value: f64, lowest_v: f64| {
         all.push(
             Checked {
                 id: "power_brownout",
-                subject: format!("part {}", letter(part)),
+                subject,
                 station_mm: None,
-                value: if w.short.as_ref().is_some_and(|s| s.1 < 1.0) { band_of(0.0) } else { band_of(value) },
+                value: band_of(value),
                 unit: "V",
                 min: Some(lowest_v),
                 max: None,
-                source: "lowest of the controller's row".into(),
-                message: format!("{instant}: the controller gets {value:.2} V{short}"),
+                source: format!("lowest of the row of {whose}"),
+                message: format!("{instant}: {whose} gets {value:.2} V"),
                 remedy: format!("{remedy}, or a quieter power.loudest"),
             }
             .finding(),
+        );
+    };
+    let mut told = None;
+    if let (Some(value), Some(part)) = (w.controller_v, brain)
+        && let Electrics::Controller { lowest_v, .. } = work.project.parts[part].row.electrics
+    {
+        gets_least(format!("part {}", letter(part)), "the controller", value, lowest_v);
+        told = Some(format!("{} {}", letter(part), work.project.parts[part].name));
+    }
+    // Where not everything is carried, the controller above is well on less: what breaks down is told as well.
+    if let Some(short) = w.short.as_ref().filter(|s| told.as_ref() != Some(&s.part)) {
+        gets_least(
+            format!("part {}", short.part),
+            &format!("with all of it {}", short.part),
+            short.volt,
+            short.lowest_v,
         );
     }
     all
 }
 
-fn chosen(power: &Power) -> Finding {
+fn chosen(work: &PowerWork, power: &Power) -> Finding {
     let d = &power.design;
     let by = |k: usize| if power.chosen[k] { "chosen" } else { "yours" };
     let fed = match d.feed {
@@ -206,22 +228,18 @@ fn chosen(power: &Power) -> Finding {
     };
     let fuse = d.fuse_a.map_or_else(|| "no fuse".to_owned(), |a| format!("a fuse of {a} A ({})", by(3)));
     let supplied = power.loom.iter().filter(|c| c.carries == Carries::Plus).count();
-    note(
-        "power_chosen",
-        "prop".into(),
-        None,
-        d.cap,
-        "1",
+    let wires = format!("wires of {} AWG ({}), {fuse}", d.awg, by(0));
+    let message = if work.pixels.is_empty() {
+        format!("{wires}; {supplied} red wires")
+    } else {
         format!(
-            "set the controller's brightness to {:.0} % at most ({}); wires of {} AWG ({}), {fuse}, the strip fed {fed} ({}); {supplied} red \
-             wires",
+            "set the controller's brightness to {:.0} % at most ({}); {wires}, the strip fed {fed} ({}); {supplied} red wires",
             100.0 * d.cap,
             by(2),
-            d.awg,
-            by(0),
             by(1)
-        ),
-    )
+        )
+    };
+    note("power_chosen", "prop".into(), None, d.cap, "1", message)
 }
 
 fn smallest(supply: &Supply, power: &Power) -> Finding {

@@ -1,13 +1,14 @@
 //! Fuse, wires, plugs and strip, judged.
 
 use super::band_of;
+use crate::bay::wires::WIRE_MM;
 use crate::catalogue::{Electrics, PartKind};
 use crate::checks::{Checked, note};
 use crate::finding::{Band, Finding};
 use crate::furnished::letter;
 use crate::power::net::{Wired, plug};
 use crate::power::supply::Supply;
-use crate::power::{Power, PowerWork, nearly_empty, solved, usage};
+use crate::power::{Carries, Power, PowerWork, nearly_empty, solved, usage};
 use crate::project::{Feed, STRIP};
 use circuit::{
     CircuitError, Conditions, Demand, FUSE_SHARE, Scene, awg_diameter_mm, bulk_farad, chassis_a, copper_factor,
@@ -23,8 +24,6 @@ const HIGH: f64 = 0.7;
 /// A bulk capacitor bridges what a converter takes to answer, s, with no more fall than this, V. (A tenth or two of a millisecond:
 /// common practice, no source; the fall is our choice.)
 const BRIDGED: (f64, f64) = (2e-4, 0.3);
-/// Room for one wire in its way, mm, as `bay::wires` keeps it.
-const WIRE_MM: f64 = 1.5;
 /// A silicon diode before the first pixel takes so much from its supply, V (from memory).
 const DIODE_V: f64 = 0.7;
 
@@ -45,38 +44,35 @@ pub(super) fn fuse(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Find
         return all;
     };
     let subject = format!("part {} {}", letter(part), work.project.parts[part].name);
-    if let Some(feeder) = supply.feeders.iter().find(|f| f.to == Some(part)) {
-        let wire = &work.wires[feeder.wire];
-        let way: f64 = wire.points.windows(2).map(|p| (p[1] - p[0]).length()).sum();
-        let direct = feeder.from == supply.cell;
-        all.push(
-            Checked {
-                id: "fuse_near",
-                subject: subject.clone(),
-                station_mm: None,
-                value: band_of(if direct { way } else { f64::INFINITY }),
-                unit: "mm",
-                min: None,
-                max: Some(NEAR_MM),
-                source: "seven inches, the boat builders' rule; from memory".into(),
-                message: if direct {
-                    format!("{way:.0} mm of wire W{} run from the cell to its fuse", wire.number)
-                } else {
-                    "something stands between the cell and its fuse".into()
-                },
-                remedy:
-                    "place the fuse nearer to the cell (at), wired to it first: what lies before it burns unhindered"
-                        .into(),
-            }
-            .finding(),
-        );
-    }
+    // All wire before the fuse counts, whatever stands between.
+    let before = supply.way_to(part);
+    let led: Vec<&crate::outcome::Wire> = before.iter().rev().map(|f| &work.wires[f.wire]).collect();
+    let names =
+        |wires: &[&crate::outcome::Wire]| wires.iter().map(|w| format!("W{}", w.number)).collect::<Vec<_>>().join(", ");
+    let way: f64 = led.iter().flat_map(|w| w.points.windows(2)).map(|p| (p[1] - p[0]).length()).sum();
+    all.push(
+        Checked {
+            id: "fuse_near",
+            subject: subject.clone(),
+            station_mm: None,
+            value: band_of(way),
+            unit: "mm",
+            min: None,
+            max: Some(NEAR_MM),
+            source: "seven inches, the boat builders' rule; from memory".into(),
+            message: format!("{way:.0} mm of wire {} run from the cell to its fuse", names(&led)),
+            remedy: "place the fuse nearer to the cell (at), wired to it first: what lies before it burns unhindered"
+                .into(),
+        }
+        .finding(),
+    );
     // The charger's, say: the circuit above is fed through the fuse, and these are not.
-    let beside = |w: &&crate::outcome::Wire| {
+    let unfused: Vec<char> = before.iter().map(|f| letter(f.from)).collect();
+    let leaves = |w: &&crate::outcome::Wire| {
         let ends = [Some(w.from), w.to];
-        ends.contains(&Some(cell)) && !ends.contains(&Some(letter(part)))
+        ends.iter().flatten().any(|end| unfused.contains(end)) && !led.iter().any(|l| l.number == w.number)
     };
-    let beside: Vec<String> = work.wires.iter().filter(beside).map(|w| format!("W{}", w.number)).collect();
+    let beside: Vec<&crate::outcome::Wire> = work.wires.iter().filter(leaves).collect();
     if !beside.is_empty() {
         all.push(note(
             "fuse_near",
@@ -87,7 +83,7 @@ pub(super) fn fuse(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Find
             format!(
                 "{} runs from the cell without passing its fuse: only the cell's own protection parts a short there; wire what \
                  they lead to to the fuse (to = [\"{}\"]), or keep them as short as they can be",
-                beside.join(", "),
+                names(&beside),
                 work.project.parts[part].name
             ),
         ));
@@ -117,6 +113,12 @@ pub(super) fn fuse(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Find
         }
         .finding(),
     );
+    // To a sensor, say, behind the regulator of its board.
+    let thin = power.loom.iter().filter(|c| c.carries != Carries::Signal && c.fuse_a.is_some());
+    let thin = thin.map(|c| c.awg).max().filter(|awg| chassis_a(*awg).is_some_and(|most| most < rated));
+    let thin = thin.filter(|awg| *awg > power.design.awg).map_or_else(String::new, |awg| {
+        format!("; wires of {awg} AWG behind a board are saved by what feeds them there, not by this fuse: take their plus from its regulated pin")
+    });
     if let (Some(most), true) = (weakest, rated > 0.0) {
         all.push(
             Checked {
@@ -129,7 +131,8 @@ pub(super) fn fuse(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Find
                 max: Some(most),
                 source: "chassis wiring, Handbook of Electronic Tables and Formulas".into(),
                 message: format!(
-                    "the fuse of {rated} A parts before a wire of {} AWG takes harm at {most} A",
+                    "the fuse of {rated} A parts {} a wire of {} AWG takes harm at {most} A{thin}",
+                    if rated <= most { "before" } else { "only after" },
                     power.design.awg
                 ),
                 remedy: "a smaller power.fuse or a thicker power.gauge".into(),
@@ -219,7 +222,8 @@ pub(super) fn strip(
                 max: None,
                 source: "data sheets of such pixels: a high is 0.7 of the supply".into(),
                 message: format!(
-                    "a high of {data_v:.1} V goes into a strip at {volt:.2} V, which takes {:.2} V and more for a high",
+                    "a high of {data_v:.1} V goes into a strip at {volt:.2} V, which takes {:.2} V and more for a high; lead a minus \
+                     beside the data wire, with 220 to 470 ohm in it at the first pixel",
                     HIGH * volt
                 ),
                 remedy: first_pixel(data_v, volt),
