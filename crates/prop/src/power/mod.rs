@@ -321,6 +321,9 @@ pub(crate) fn solved(net: &Network, demand: &Demand, at: &Conditions) -> Result<
     }
 }
 
+/// Halvings by which the light that can be carried is found.
+const CARRIED_STEPS: usize = 7;
+
 /// A demand, or as much of its light and sound as can be carried.
 pub(crate) struct Carried<'a> {
     pub(crate) state: State,
@@ -346,14 +349,17 @@ pub(crate) fn carried<'a>(net: &Network, demand: &Demand<'a>, at: &Conditions) -
         Ok(state) => return Ok(Carried { state, demand: *demand, short: None }),
         Err(short) => short,
     };
-    // A little less than what just can be, to stand clear of the brink.
-    let share = 0.95 * short.share;
-    let less = Demand { light: demand.light * share, sound_w: demand.sound_w * share, ..*demand };
-    if let Ok(state) = solved(net, &less, at)? {
-        return Ok(Carried { state, demand: less, short: Some(Short { share, ..short }) });
+    let part = |share: f64| Demand { light: demand.light * share, sound_w: demand.sound_w * share, ..*demand };
+    // The share is that of all that flows, of what the pixels draw in the dark too, which does not become less here.
+    let (mut held, mut beyond) = (0.0, short.share);
+    for _ in 0..CARRIED_STEPS {
+        let share = f64::midpoint(held, beyond);
+        if solved(net, &part(share), at)?.is_ok() { held = share } else { beyond = share }
     }
-    let dark = Demand { light: 0.0, sound_w: 0.0, ..*demand };
-    Ok(Carried { state: net.solve(&dark, at)?, demand: dark, short: Some(Short { share: 0.0, ..short }) })
+    // A little less than what just can be, to stand clear of the brink.
+    let share = 0.95 * held;
+    let demand = part(share);
+    Ok(Carried { state: net.solve(&demand, at)?, demand, short: Some(Short { share, ..short }) })
 }
 
 fn worst(

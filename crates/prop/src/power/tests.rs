@@ -449,7 +449,7 @@ fn wires_that_a_maker_names_count() {
         let project = parse(&format!("{HEAD}{text}"), &Catalogue::built_in()).unwrap_or_else(|e| panic!("{:?}", e.0));
         crate::bay::wires::connections(&project).iter().map(|n| n.wires).collect()
     };
-    assert_eq!(wires(&usual()), [2, 2, 2, 3]);
+    assert_eq!(wires(&usual()), [2, 2, 3, 3]);
     // A third lead that tells the cell's warmth.
     let warm = part("cell", "cell-18650", "wires = 3") + &part("brain", "controller-small", "");
     assert_eq!(wires(&warm), [3, 3]);
