@@ -6,6 +6,8 @@
 //! quarter of a second, and at most two are in it, so that any second sees five changes at most. A frame that would
 //! cost more than is there keeps the earlier values of the pixels in question. Full white of the strip counts as luminance 1.
 
+use std::ops::Range;
+
 /// Luminance of a full white pixel; a pixel's is 54 R + 183 G + 19 B (the weights of WCAG's definition by 256).
 pub(crate) const WHITE: i32 = 255 * 256;
 /// A change is one from 9.5 % on, half a percent below the rule, which leaves room for rounding.
@@ -20,13 +22,13 @@ pub(crate) const RED_BRIGHT: i32 = 256;
 /// What each run of pixels last did: a run from each pixel on, and the whole strip last.
 #[derive(Clone, Debug)]
 struct Watch {
-    change: i32,
-    bright: i32,
+    window: usize,
+    /// Of runs of a window, and of the whole strip.
+    near: Measure,
+    whole: Measure,
     cost: i32,
     most: i32,
-    /// Pixels of each run.
-    wide: Vec<i32>,
-    /// Its sum in the frame looked at.
+    /// Sum of each run in the frame looked at.
     sums: Vec<i32>,
     /// The brightest since the last rise, or the darkest since the last fall.
     extreme: Vec<i32>,
@@ -39,18 +41,24 @@ struct Watch {
     fresh: bool,
 }
 
+/// What is a change of a run's sum, and what its darker state must be below.
+#[derive(Clone, Copy, Debug)]
+struct Measure {
+    change: i32,
+    bright: i32,
+}
+
 impl Watch {
     fn new(pixels: usize, window: usize, change: i32, bright: i32, cost: i32) -> Watch {
         let runs = pixels - window + 2;
         let most = 2 * cost;
-        let mut wide = vec![window as i32; runs];
-        wide[runs - 1] = pixels as i32;
+        let measure = |wide: usize| Measure { change: change * wide as i32, bright: bright * wide as i32 };
         Watch {
-            change,
-            bright,
+            window,
+            near: measure(window),
+            whole: measure(pixels),
             cost,
             most,
-            wide,
             sums: vec![0; runs],
             extreme: vec![0; runs],
             risen: vec![0; runs],
@@ -62,7 +70,7 @@ impl Watch {
 
     /// Sums of all runs of some values.
     fn sum(&mut self, values: &[i32]) {
-        let window = self.wide[0] as usize;
+        let window = self.window;
         let mut sum: i32 = values[..window].iter().sum();
         self.sums[0] = sum;
         for ((run, old), new) in self.sums[1..].iter_mut().zip(values).zip(&values[window..]) {
@@ -75,7 +83,7 @@ impl Watch {
 
     /// Whether run `k` changes in the frame looked at.
     fn changes(&self, k: usize) -> bool {
-        let (change, bright) = (self.change * self.wide[k], self.bright * self.wide[k]);
+        let Measure { change, bright } = if k + 1 < self.sums.len() { self.near } else { self.whole };
         let (sum, extreme) = (self.sums[k], self.extreme[k]);
         if self.risen[k] > 0 {
             extreme - sum >= change && sum < bright
@@ -94,7 +102,7 @@ impl Watch {
         for k in 0..self.purse.len() {
             if self.purse[k] < self.cost && self.changes(k) {
                 let whole = k == self.purse.len() - 1;
-                let span = if whole { 0..values.len() } else { k..k + self.wide[k] as usize };
+                let span = if whole { 0..values.len() } else { k..k + self.window };
                 hold[span].fill(1);
                 held = true;
             }
@@ -102,20 +110,32 @@ impl Watch {
         held
     }
 
-    /// Keeps what was shown, and pays for it. Without a branch, so that several runs are done at once.
-    fn commit(&mut self, values: &[i32]) {
-        if self.fresh && values.iter().all(|v| *v == 0) {
+    /// Keeps what was shown, and pays for it. `dark` if all values are 0.
+    fn commit(&mut self, values: &[i32], dark: bool) {
+        if self.fresh && dark {
             return;
         }
         self.sum(values);
-        let (change, bright, cost, most) = (self.change, self.bright, self.cost, self.most);
+        let last = self.sums.len() - 1;
+        let (least, off) = self.pay(0..last, self.near);
+        let (whole_least, whole_off) = self.pay(last..last + 1, self.whole);
+        let least = least.min(whole_least);
+        self.poor = least < self.cost;
+        self.fresh = least == self.most && (off | whole_off) == 0;
+    }
+
+    /// Pays for some runs, without a branch, so that several are done at once: the least that is left in a purse, and what is not
+    /// 0 unless all of them are as in the beginning.
+    fn pay(&mut self, runs: Range<usize>, measure: Measure) -> (i32, i32) {
+        let Measure { change, bright } = measure;
+        let (cost, most) = (self.cost, self.most);
         let (mut least, mut off) = (most, 0);
-        let runs = self.extreme.iter_mut().zip(&mut self.risen).zip(&mut self.purse);
-        for (((extreme, risen), purse), (&sum, &wide)) in runs.zip(self.sums.iter().zip(&self.wide)) {
+        let states = self.extreme[runs.clone()].iter_mut().zip(&mut self.risen[runs.clone()]);
+        for (((extreme, risen), purse), &sum) in states.zip(&mut self.purse[runs.clone()]).zip(&self.sums[runs]) {
             let up = *risen != 0;
             let apart = if up { *extreme - sum } else { sum - *extreme };
             let darker = if up { sum } else { *extreme };
-            let pays = i32::from(apart >= change * wide) & i32::from(darker < bright * wide);
+            let pays = i32::from(apart >= change) & i32::from(darker < bright);
             // Beyond the last extreme, on the same way.
             let goes_on = i32::from(apart <= 0);
             *extreme = if (pays | goes_on) != 0 { sum } else { *extreme };
@@ -124,9 +144,15 @@ impl Watch {
             least = least.min(*purse);
             off |= *extreme | *risen;
         }
-        self.poor = least < cost;
-        self.fresh = least == most && off == 0;
+        (least, off)
     }
+}
+
+/// Whether a frame has no light, and no saturated red.
+#[derive(Clone, Copy, Debug)]
+struct Dark {
+    light: bool,
+    red: bool,
 }
 
 /// The limiter of one strip.
@@ -134,6 +160,7 @@ impl Watch {
 pub(crate) struct Calm {
     luminance: Vec<i32>,
     red: Vec<i32>,
+    /// Pixels to be held; none between frames.
     hold: Vec<u8>,
     light: Watch,
     reds: Watch,
@@ -157,9 +184,8 @@ impl Calm {
     /// held. Never more than `budget` in all, if `shown` keeps to it.
     pub(crate) fn limit(&mut self, frame: &mut [u8], shown: &[u8], budget: i32) -> bool {
         let mut any = false;
-        self.hold.fill(0);
+        let mut dark = self.measure(frame);
         for round in 0..5 {
-            self.measure(frame);
             if !self.scan() {
                 break;
             }
@@ -170,25 +196,39 @@ impl Calm {
             for (k, _) in self.hold.iter().enumerate().filter(|(_, h)| **h > 0) {
                 frame[3 * k..3 * k + 3].copy_from_slice(&shown[3 * k..3 * k + 3]);
             }
-        }
-        if any && crate::paint::total(frame) > budget {
-            frame.copy_from_slice(shown);
+            dark = self.measure(frame);
         }
         if any {
-            self.measure(frame);
+            self.hold.fill(0);
+            if crate::paint::total(frame) > budget {
+                frame.copy_from_slice(shown);
+                dark = self.measure(frame);
+            }
         }
-        self.light.commit(&self.luminance);
-        self.reds.commit(&self.red);
+        self.light.commit(&self.luminance, dark.light);
+        self.reds.commit(&self.red, dark.red);
         any
     }
 
-    fn measure(&mut self, frame: &[u8]) {
-        for (k, pixel) in frame.chunks_exact(3).enumerate() {
-            let [r, g, b] = [pixel[0], pixel[1], pixel[2]].map(i32::from);
-            self.luminance[k] = 54 * r + 183 * g + 19 * b;
-            // Saturated: four fifths of it are red.
-            self.red[k] = if r >= 4 * (g + b) { r - g - b } else { 0 };
+    /// Luminance and saturated red of each pixel; whether there is none.
+    fn measure(&mut self, frame: &[u8]) -> Dark {
+        // Neighbours are often alike.
+        let (mut last, mut light, mut red) = ([0; 3], 0, 0);
+        let (mut lights, mut reds) = (0, 0);
+        let values = self.luminance.iter_mut().zip(&mut self.red);
+        for ((of_light, of_red), &pixel) in values.zip(frame.as_chunks().0) {
+            if pixel != last {
+                last = pixel;
+                let [r, g, b] = pixel.map(i32::from);
+                light = 54 * r + 183 * g + 19 * b;
+                // Saturated: four fifths of it are red.
+                red = if r >= 4 * (g + b) { r - g - b } else { 0 };
+                lights |= light;
+                reds |= red;
+            }
+            (*of_light, *of_red) = (light, red);
         }
+        Dark { light: lights == 0, red: reds == 0 }
     }
 
     fn scan(&mut self) -> bool {

@@ -135,14 +135,13 @@ impl Engine {
     /// at most.
     pub fn step(&mut self, sample: &Sample, events: &mut Vec<Event>) {
         events.clear();
-        let mut said = std::mem::take(&mut self.said);
-        said.clear();
-        self.detector.step(sample, &self.table.limits, &mut said);
+        self.said.clear();
+        self.detector.step(sample, &self.table.limits, &mut self.said);
         self.since = (self.since + 1).min(MOST);
         let lasts = self.table.modes[self.mode].lasts;
         // Once: a rule that stays in the mode would else play again with every sample.
         if lasts > 0 && self.since == lasts {
-            said.insert(0, (Trigger::Time, 0));
+            self.said.insert(0, (Trigger::Time, 0));
         }
         let (low, empty) = self.detector.cell();
         if empty && !self.empty {
@@ -152,13 +151,13 @@ impl Engine {
             self.go(0, events);
         }
         self.empty = empty;
-        for &(trigger, strength) in &said {
+        for k in 0..self.said.len() {
+            let (trigger, strength) = self.said[k];
             events.push(Event::Trigger { trigger, strength });
             if !empty {
                 self.act(trigger, events);
             }
         }
-        self.said = said;
         if self.to_frame == 0 {
             self.to_frame = self.table.hardware.pace.frame_every();
             let dim = if low { self.table.dim } else { 256 };

@@ -92,14 +92,13 @@ impl Painter {
             paint::scale(&mut self.frame, dim << 2);
         }
         let asked = paint::total(&self.frame);
-        if asked > self.budget {
+        let over = asked > self.budget;
+        if over {
             paint::scale(&mut self.frame, (self.budget << 10) / asked);
         }
-        if let Some(calm) = &mut self.calm {
-            calm.limit(&mut self.frame, &self.shown, self.budget);
-        }
-        self.shown.copy_from_slice(&self.frame);
-        paint::total(&self.shown)
+        let held = self.calm.as_mut().is_some_and(|c| c.limit(&mut self.frame, &self.shown, self.budget));
+        std::mem::swap(&mut self.frame, &mut self.shown);
+        if over || held { paint::total(&self.shown) } else { asked }
     }
 
     fn light(&mut self, k: usize, light: &LightRow) {
