@@ -4,8 +4,10 @@ use crate::drawing::DrawingError;
 use glam::DVec2;
 use thiserror::Error;
 
-/// Nearer than this along x two corners are one, mm.
-const SAME_MM: f64 = 1e-6;
+/// Nearer than this along x two corners are one, mm: a hundredth of what a printer shows.
+pub(crate) const SAME_MM: f64 = 0.01;
+/// An edge may run back so far, mm: end faces and steps are rarely drawn quite square.
+const BACK_MM: f64 = 0.05;
 /// A step across is drawn as a slope so long, mm: two flat faces in one plane would touch.
 const STEP_MM: f64 = 0.1;
 
@@ -33,6 +35,19 @@ pub enum Fault {
 }
 
 impl Fault {
+    /// The same with its place moved; `to` takes and gives mm, y up.
+    pub(crate) fn moved(self, to: impl Fn(DVec2) -> DVec2) -> Fault {
+        let moved = |[x, y]: [f64; 2]| {
+            let p = to(DVec2::new(x, -y));
+            [p.x, -p.y]
+        };
+        match self {
+            Fault::Crosses { at_mm } => Fault::Crosses { at_mm: moved(at_mm) },
+            Fault::RunsBack { at_mm } => Fault::RunsBack { at_mm: moved(at_mm) },
+            same => same,
+        }
+    }
+
     /// The same, said of a named outline.
     pub fn of(self, name: &str) -> DrawingError {
         DrawingError::Form { name: name.to_owned(), fault: self }
@@ -62,7 +77,7 @@ impl Span {
         crossing(points)?;
         let (from, to) = points.iter().fold((f64::MAX, f64::MIN), |(a, b), p| (a.min(p.x), b.max(p.x)));
         let tall = points.iter().fold((f64::MAX, f64::MIN), |(a, b), p| (a.min(p.y), b.max(p.y)));
-        if points.len() < 3 || to - from < SAME_MM || tall.1 - tall.0 < SAME_MM {
+        if points.len() < 3 || to - from < 3.0 * SAME_MM || tall.1 - tall.0 < SAME_MM {
             return Err(Fault::Flat);
         }
         let first = |wanted: f64| points.iter().position(|p| p.x == wanted).unwrap_or(0);
@@ -75,13 +90,13 @@ impl Span {
         let mut other = around(end, start);
         other.reverse();
         let [one, other] = [sloped(&one)?, sloped(&other)?];
-        let mut x_mm: Vec<f64> = one.iter().chain(&other).map(|p| p.x).collect();
-        x_mm.sort_by(f64::total_cmp);
-        x_mm.dedup_by(|b, a| *b - *a < SAME_MM);
+        let x_mm = apart(one.iter().chain(&other).map(|p| p.x).collect(), [from, to]);
         let at = |edge: &[DVec2]| x_mm.iter().map(|x| on(edge, *x)).collect::<Vec<f64>>();
         let (a, b) = (at(&one), at(&other));
         let is_lower = a.iter().zip(&b).map(|(a, b)| b - a).sum::<f64>() > 0.0;
         let (low_mm, high_mm) = if is_lower { (a, b) } else { (b, a) };
+        // Slopes in place of steps may bring the edges together, never past each other.
+        let high_mm = low_mm.iter().zip(&high_mm).map(|(low, high)| high.max(*low)).collect();
         Ok(Span { x_mm, low_mm, high_mm })
     }
 
@@ -104,40 +119,44 @@ impl Span {
     }
 }
 
+/// Places from one end to the other in their order, none nearer to another than what counts as one.
+pub(crate) fn apart(mut x_mm: Vec<f64>, [from, to]: [f64; 2]) -> Vec<f64> {
+    x_mm.retain(|x| x - from >= SAME_MM && to - x >= SAME_MM);
+    x_mm.sort_by(f64::total_cmp);
+    x_mm.dedup_by(|b, a| *b - *a < SAME_MM);
+    [from].into_iter().chain(x_mm).chain([to]).collect()
+}
+
 /// An edge whose x grow: steps inside become slopes; at the ends a step is the end's flat face and belongs to neither edge.
 fn sloped(edge: &[DVec2]) -> Result<Vec<DVec2>, Fault> {
-    let reach = [edge[0].x, edge[edge.len() - 1].x];
-    let mut out: Vec<DVec2> = Vec::with_capacity(edge.len());
-    for (k, p) in edge.iter().enumerate() {
-        let Some(last) = out.last().copied() else {
-            out.push(*p);
-            continue;
-        };
-        let behind = edge[k - 1];
-        if p.x < behind.x - SAME_MM {
+    let [from, to] = [edge[0].x, edge[edge.len() - 1].x];
+    let mut out = vec![edge[0]];
+    let mut far = from;
+    for pair in edge.windows(2) {
+        let (behind, p) = (pair[0], pair[1]);
+        if p.x < far - BACK_MM {
             return Err(Fault::RunsBack { at_mm: [behind.x, -behind.y] });
         }
-        if p.x - behind.x > SAME_MM {
-            // Steeper corners than a slope stand where the slope ends.
-            out.push(DVec2::new(p.x.max(last.x + SAME_MM * 2.0), p.y));
-        } else if p.x - reach[0] < SAME_MM {
-            out[0] = *p;
-        } else if reach[1] - p.x >= SAME_MM {
-            out.push(DVec2::new(last.x + STEP_MM, p.y));
+        let x = p.x.max(far);
+        let last = out.len() - 1;
+        if x - from < SAME_MM {
+            // On the face at the start; the last corner of it is the edge's first.
+            out[0] = DVec2::new(from, p.y);
+        } else if to - x < SAME_MM {
+            // The first corner on the face at the end is the edge's last.
+            if out[last].x < to {
+                out.push(DVec2::new(to, p.y));
+            }
+        } else if x - far < SAME_MM {
+            let at = (far + STEP_MM).min(to);
+            if out[last].x < at { out.push(DVec2::new(at, p.y)) } else { out[last].y = p.y }
+        } else if x > out[last].x {
+            // What a slope has passed is left out.
+            out.push(DVec2::new(x, p.y));
         }
+        far = x;
     }
-    // A slope may run over the next corners: what it passes is left out.
-    let mut kept: Vec<DVec2> = Vec::with_capacity(out.len());
-    for p in out {
-        while kept.last().is_some_and(|l| l.x >= p.x && kept.len() > 1) {
-            kept.pop();
-        }
-        kept.push(p);
-    }
-    if let Some(last) = kept.last_mut() {
-        last.x = reach[1];
-    }
-    Ok(kept)
+    Ok(out)
 }
 
 fn on(edge: &[DVec2], x: f64) -> f64 {
@@ -239,6 +258,26 @@ mod tests {
     }
 
     #[test]
+    fn hand_drawn_ends_need_not_be_square() -> Result<(), Fault> {
+        // The butt's face leans by 0.03 mm, one of the shoulder's faces back by 0.04.
+        let hilt = corners(&[
+            (0.03, -5.0),
+            (50.0, -5.0),
+            (49.96, -9.0),
+            (80.0, -9.0),
+            (80.0, 9.0),
+            (50.0, 9.0),
+            (50.0, 5.0),
+            (0.0, 5.0),
+        ]);
+        let span = Span::of(&hilt)?;
+        assert_eq!((span.reach_mm(), span.at(40.0), span.at(79.0)), ([0.0, 80.0], [-5.0, 5.0], [-9.0, 9.0]));
+        // Nearest corners stand a hundredth apart at least.
+        assert!(span.x_mm.windows(2).all(|w| w[1] - w[0] >= SAME_MM), "{:?}", span.x_mm);
+        Ok(())
+    }
+
+    #[test]
     fn what_has_no_two_edges_is_refused_with_its_place() {
         let eight = corners(&[(0.0, 0.0), (10.0, 10.0), (20.0, 0.0), (20.0, 10.0), (10.0, 0.0), (0.0, 10.0)]);
         let fault = Span::of(&eight);
@@ -255,7 +294,7 @@ mod tests {
         ]);
         let fault = Span::of(&hook);
         assert!(matches!(fault, Err(Fault::RunsBack { .. })), "{fault:?}");
-        assert_eq!(Span::of(&corners(&[(0.0, 0.0), (9.0, 0.0), (4.0, 0.0)])).is_err(), true);
+        assert!(Span::of(&corners(&[(0.0, 0.0), (9.0, 0.0), (4.0, 0.0)])).is_err());
         assert_eq!(Span::of(&corners(&[(0.0, 0.0)])), Err(Fault::Flat));
         assert_eq!(Span::of(&[]), Err(Fault::Flat));
         assert_eq!(Span::of(&corners(&[(0.0, 0.0), (f64::NAN, 0.0), (4.0, 4.0)])), Err(Fault::NotFinite));
