@@ -6,13 +6,13 @@ use std::path::{Path, PathBuf};
 /// The floors from the ground up; a crate may use those of lower floors, and within the ground floor only what
 /// [`NEIGHBOURS`] allows.
 const FLOORS: [&[&str]; 4] =
-    [&["solid", "glow", "beam", "circuit", "behaviour", "workplan"], &["prop"], &["pack"], &["lanthorn"]];
+    [&["solid", "glow", "beam", "circuit", "behaviour", "workplan", "outline"], &["prop"], &["pack"], &["lanthorn"]];
 
 /// Ground-floor crates that may use another.
-const NEIGHBOURS: [(&str, &str); 2] = [("glow", "solid"), ("beam", "solid")];
+const NEIGHBOURS: [(&str, &str); 3] = [("glow", "solid"), ("beam", "solid"), ("outline", "solid")];
 
 /// Crates that open no file, read no clock and print nothing.
-const QUIET: [&str; 8] = ["solid", "glow", "beam", "circuit", "behaviour", "workplan", "prop", "pack"];
+const QUIET: [&str; 9] = ["solid", "glow", "beam", "circuit", "behaviour", "workplan", "outline", "prop", "pack"];
 
 /// Longest source file, lines.
 const LONGEST: usize = 700;

@@ -4,8 +4,10 @@
 mod build;
 mod calibrate;
 mod coupon;
+mod drawn;
 mod load;
 mod new;
+mod picture;
 mod progress;
 mod rehearse;
 mod shelf;
@@ -24,16 +26,12 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
-    /// Start a project from a mesh: writes a commented prop.toml that says what was guessed.
-    New {
-        /// Folder of the new project.
-        dir: PathBuf,
-        /// Mesh of the outer shape: STL, OBJ, PLY, OFF, 3MF or GLB.
-        #[arg(long)]
-        shape: PathBuf,
-        /// Finished length from butt to tip, with its unit: "150 cm", "4 ft 11 in".
-        #[arg(long)]
-        length: Option<String>,
+    /// Start a project from a mesh or from drawn outlines: writes a commented prop.toml that says what was guessed.
+    New(Box<new::Wishes>),
+    /// How long the prop is, by a picture of somebody with it: two marks on the figure, two on the prop.
+    Proportion {
+        #[command(flatten)]
+        sighting: Box<picture::Sighting>,
         /// Height of the wearer, with its unit.
         #[arg(long)]
         wearer: Option<String>,
@@ -108,8 +106,9 @@ enum Calibrate {
 
 fn main() -> ExitCode {
     let result = match Arguments::parse().command {
-        Command::New { dir, shape, length, wearer } => {
-            new::run(&dir, &shape, length.as_deref(), wearer.as_deref()).map(|()| ExitCode::SUCCESS)
+        Command::New(wishes) => new::run(&wishes).map(|()| ExitCode::SUCCESS),
+        Command::Proportion { sighting, wearer } => {
+            picture::run(&sighting, wearer.as_deref()).map(|()| ExitCode::SUCCESS)
         }
         Command::Build { project, out } => build::build(&project, &out),
         Command::Check { project } => build::check(&project),

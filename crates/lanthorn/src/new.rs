@@ -1,7 +1,10 @@
-//! `lanthorn new`: a project from a mesh.
+//! `lanthorn new`: a project from a mesh, or from drawings.
 
+use crate::drawn::{Drawing, from_drawing};
 use crate::load::read_shape;
+use crate::picture::{Sighting, sized};
 use anyhow::{Context, Result, anyhow, bail};
+use clap::Args;
 use prop::catalogue::Catalogue;
 use prop::mending::mend_note;
 use prop::outcome::Role;
@@ -11,11 +14,45 @@ use prop::quantity::Quantity;
 use prop::starter::{StarterFacts, starter};
 use solid::Bounds;
 use solid::mend::mend;
+use solid::read::Shape;
 use std::fs;
-use std::path::Path;
+use std::path::PathBuf;
 
-/// Writes `DIR/prop.toml` and, where the mesh lies elsewhere, a copy of it.
-pub(crate) fn run(dir: &Path, mesh: &Path, length: Option<&str>, wearer: Option<&str>) -> Result<()> {
+/// What a maker says of a new project.
+#[derive(Args)]
+pub(crate) struct Wishes {
+    /// Folder of the new project.
+    dir: PathBuf,
+    /// Mesh of the outer shape: STL, OBJ, PLY, OFF, 3MF or GLB.
+    #[arg(long, required_unless_present = "side", conflicts_with = "side")]
+    shape: Option<PathBuf>,
+    #[command(flatten)]
+    drawing: Drawing,
+    /// Finished length from butt to tip, with its unit: "150 cm", "4 ft 11 in".
+    #[arg(long, conflicts_with = "figure")]
+    length: Option<String>,
+    /// Height of the wearer, with its unit.
+    #[arg(long)]
+    wearer: Option<String>,
+    #[command(flatten)]
+    sighting: Sighting,
+}
+
+/// Where a shape comes from.
+struct Source {
+    shape: Shape,
+    /// Relative to the project.
+    file: String,
+    /// What is to be written there; `None` where it lies there already.
+    bytes: Option<Vec<u8>>,
+    /// The length that was given or drawn.
+    length_text: Option<String>,
+    is_drawn: bool,
+}
+
+/// Writes `DIR/prop.toml` and, where the mesh lies elsewhere or is drawn, the mesh.
+pub(crate) fn run(wishes: &Wishes) -> Result<()> {
+    let (dir, wearer) = (wishes.dir.as_path(), wishes.wearer.as_deref());
     let project = dir.join("prop.toml");
     if project.exists() {
         bail!("{} is already there; name another folder, or remove it first", project.display());
@@ -23,19 +60,35 @@ pub(crate) fn run(dir: &Path, mesh: &Path, length: Option<&str>, wearer: Option<
     let quantity = |what: &str, text: Option<&str>| -> Result<Option<f64>> {
         text.map(|t| Quantity::Length.read(t).map_err(|e| anyhow!("{what} {t:?}: {e}"))).transpose()
     };
-    let length_mm = quantity("--length", length)?;
     let wearer_mm = quantity("--wearer", wearer)?;
-    let (shape, bytes) = read_shape(mesh)?;
+    let pictured = sized(&wishes.sighting, wearer)?;
+    let asked = wishes.length.clone().or(pictured.as_ref().map(|p| format!("{:.0} mm", p.length_mm)));
+    let length_mm = quantity("--length", asked.as_deref())?;
+    if length_mm.is_some_and(|mm| mm <= 0.0) {
+        bail!("--length {:?}: give more than nothing", asked.unwrap_or_default());
+    }
+    pictured.iter().flat_map(|p| &p.lines).for_each(|line| println!("{line}"));
+    let Source { shape, file: shape_file, bytes, length_text, is_drawn } = source(wishes, asked, length_mm)?;
+    let length_mm = quantity("--length", length_text.as_deref())?;
+    let length = length_text.as_deref();
     let raw: Vec<RawBody> = shape
         .bodies
         .iter()
         .map(|b| RawBody { name: b.name.clone(), role: role_by_name(&b.name), mesh: b.mesh.clone() })
         .collect();
-    let rules =
-        ShapeRules { file: String::new(), length_mm, axis: None, tip_high: None, thickness_axis: None, path: None };
-    let how = lie(&raw, &rules).ok_or_else(|| {
-        anyhow!("{}: the shape has no length: all its points lie in one place or plane", mesh.display())
-    })?;
+    let rules = ShapeRules {
+        file: String::new(),
+        length_mm,
+        axis: is_drawn.then_some(0),
+        tip_high: is_drawn.then_some(true),
+        thickness_axis: is_drawn.then_some(2),
+        path: None,
+    };
+    let mut how = lie(&raw, &rules)
+        .ok_or_else(|| anyhow!("{shape_file}: the shape has no length: all its points lie in one place or plane"))?;
+    if is_drawn {
+        (how.axis_reason, how.tip_reason) = ("it was drawn so".to_owned(), "it was drawn so".to_owned());
+    }
     let scale = length_mm.unwrap_or(how.long_units) / how.long_units;
     let bodies: Vec<(String, Role, [f64; 3])> = raw
         .iter()
@@ -44,10 +97,6 @@ pub(crate) fn run(dir: &Path, mesh: &Path, length: Option<&str>, wearer: Option<
             (b.name.clone(), b.role, Bounds::of(turned).map_or([0.0; 3], |b| b.size().to_array()))
         })
         .collect();
-    let file_name = mesh.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
-    let inside = fs::canonicalize(mesh).ok().zip(fs::canonicalize(dir).ok());
-    let relative = inside.and_then(|(m, d)| m.strip_prefix(d).ok().map(|p| p.to_string_lossy().into_owned()));
-    let shape_file = relative.clone().unwrap_or_else(|| format!("shape/{file_name}"));
     let name = dir.file_name().map_or_else(|| "prop".to_owned(), |n| n.to_string_lossy().replace(['-', '_'], " "));
     let facts = StarterFacts {
         name,
@@ -64,7 +113,7 @@ pub(crate) fn run(dir: &Path, mesh: &Path, length: Option<&str>, wearer: Option<
     let text = starter(&facts);
     parse(&text, &Catalogue::built_in()).map_err(|d| anyhow!("{}", d.render("prop.toml", &text)))?;
     fs::create_dir_all(dir).with_context(|| format!("{} cannot be made", dir.display()))?;
-    if relative.is_none() {
+    if let Some(bytes) = bytes {
         let copy = dir.join(&shape_file);
         if let Some(folder) = copy.parent() {
             fs::create_dir_all(folder).with_context(|| format!("{} cannot be made", folder.display()))?;
@@ -99,6 +148,29 @@ pub(crate) fn run(dir: &Path, mesh: &Path, length: Option<&str>, wearer: Option<
     tell_faults(&raw, &how, length_mm.unwrap_or_else(|| likeliest_mm(&how, shape.unit_mm, wearer_mm)));
     println!("Change any of this in {}, then: lanthorn build {} --out PACK", project.display(), project.display());
     Ok(())
+}
+
+/// The shape from the drawings, or from the mesh.
+fn source(wishes: &Wishes, asked: Option<String>, length_mm: Option<f64>) -> Result<Source> {
+    if let Some(side) = &wishes.drawing.side {
+        let made = from_drawing(&wishes.drawing, side, length_mm)?;
+        made.notes.iter().for_each(|note| println!("{note}"));
+        let stem = side.file_stem().map_or_else(|| "shape".to_owned(), |n| n.to_string_lossy().into_owned());
+        let length_text = asked.or_else(|| {
+            println!("No length was given: it is {:.1} cm, as drawn.", made.length_mm / 10.0);
+            Some(format!("{:.1} mm", made.length_mm))
+        });
+        let file = format!("shape/{stem}.3mf");
+        return Ok(Source { shape: made.shape, file, bytes: Some(made.bytes), length_text, is_drawn: true });
+    }
+    let mesh = wishes.shape.as_deref().context("name a mesh with --shape, or drawings with --side")?;
+    let (shape, bytes) = read_shape(mesh)?;
+    let file_name = mesh.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let inside = fs::canonicalize(mesh).ok().zip(fs::canonicalize(&wishes.dir).ok());
+    let relative = inside.and_then(|(m, d)| m.strip_prefix(d).ok().map(|p| p.to_string_lossy().into_owned()));
+    let bytes = relative.is_none().then_some(bytes);
+    let file = relative.unwrap_or_else(|| format!("shape/{file_name}"));
+    Ok(Source { shape, file, bytes, length_text: asked, is_drawn: false })
 }
 
 /// The length to look at the shape in as long as none is given.

@@ -196,11 +196,11 @@ fn followed(path: &usvg::Path, name: &str, extent_mm: f64) -> Result<Vec<DVec2>,
     if !points.iter().all(|p| p.is_finite()) {
         return Err(form(Fault::NotFinite));
     }
-    if let (Some(first), Some(last)) = (points.first().copied(), points.last().copied()) {
-        if first.distance(last) > closed_mm {
-            let ends_mm = [last, first].map(|p| [p.x, -p.y]);
-            return Err(DrawingError::Open { name: name.to_owned(), ends_mm });
-        }
+    if let (Some(first), Some(last)) = (points.first().copied(), points.last().copied())
+        && first.distance(last) > closed_mm
+    {
+        let ends_mm = [last, first].map(|p| [p.x, -p.y]);
+        return Err(DrawingError::Open { name: name.to_owned(), ends_mm });
     }
     points.dedup_by(|b, a| b.distance(*a) <= closed_mm);
     while points.len() > 1 && points[0].distance(points[points.len() - 1]) <= closed_mm {

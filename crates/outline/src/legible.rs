@@ -95,8 +95,7 @@ fn length(text: &str) -> Result<f64, String> {
 }
 
 fn within(numbers: impl IntoIterator<Item = f64>) -> Result<(), String> {
-    // Also says no to what is no number.
-    match numbers.into_iter().find(|n| !(n.abs() <= MOST)) {
+    match numbers.into_iter().find(|n| !n.is_finite() || n.abs() > MOST) {
         Some(number) => Err(format!("has the number {number}, beyond {MOST}: no place on a drawing")),
         None => Ok(()),
     }

@@ -2,6 +2,7 @@
 
 mod choosing;
 mod coupons;
+mod drawn;
 mod faults;
 mod glow;
 mod graded;
