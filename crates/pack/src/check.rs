@@ -65,6 +65,7 @@ pub(crate) fn writable(outcome: &Outcome) -> Result<(), PackError> {
     }
     furnished(outcome)?;
     powered(outcome)?;
+    finished(outcome)?;
     outcome.wire_way.iter().try_for_each(|v| finite("the wire way", &v.to_array()))?;
     let mut names: Vec<&Piece> = Vec::new();
     for piece in &outcome.pieces {
@@ -135,6 +136,27 @@ fn powered(outcome: &Outcome) -> Result<(), PackError> {
     power.brightness.iter().try_for_each(|b| finite("the hours of a brightness", b))?;
     power.choices.iter().try_for_each(|c| finite(&c.what, &[c.hours, c.hours_at_cap]))?;
     power.trace.iter().try_for_each(|s| finite("the day", &[s.at_s, s.charge, s.current_a, s.lowest_v, s.cell_k]))
+}
+
+fn finished(outcome: &Outcome) -> Result<(), PackError> {
+    let finish = &outcome.finish;
+    for outside in &finish.outsides {
+        finite(&format!("the outside of piece {}", outside.piece), &[outside.all_mm2(), outside.hollow_mm2])?;
+    }
+    for layer in finish.zones.iter().flat_map(|z| &z.layers) {
+        layer.wet_ml.map_or(Ok(()), |ml| band(&format!("the coat {}", layer.coat), ml))?;
+    }
+    for seam in &finish.seams {
+        finite(&format!("the seam J{}", seam.joint), &[seam.round_mm, seam.wet_ml])?;
+    }
+    for wrap in &finish.wraps {
+        finite(&format!("the wrap {}", wrap.name), &[wrap.cut_mm, wrap.turns, wrap.pitch_mm[1]])?;
+    }
+    for l in &outcome.shopping.lines {
+        finite(&format!("what is taken of {}", l.row), &[l.taken.count, l.missing.count])?;
+        finite(&format!("what {} costs", l.row), &l.cost.unwrap_or_default())?;
+    }
+    outcome.shopping.weights.iter().try_for_each(|w| band(&format!("the weight of {}", w.what), w.mass_g))
 }
 
 fn piece_is_writable(piece: &Piece) -> Result<(), PackError> {

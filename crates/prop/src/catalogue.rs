@@ -5,11 +5,13 @@
 
 pub(crate) mod boards;
 pub(crate) mod electrics;
+pub(crate) mod finishing;
 pub(crate) mod hardware;
 pub(crate) mod holding;
 #[cfg(test)]
 mod light_tests;
 pub(crate) mod optics;
+pub(crate) mod prices;
 pub(crate) mod rows;
 
 use crate::diagnostic::Diagnostics;
@@ -19,9 +21,11 @@ use serde::Serialize;
 
 pub use boards::{Board, Chip};
 pub use electrics::{Boost, Electrics};
+pub use finishing::{Binder, Filler, Laying, Plastic, SupplyRow, Tool, WrapRow};
 pub use hardware::{Connector, Insert, Magnet, Rod, Screw};
 pub use holding::{Glue, Holding};
 pub use optics::{Coat, CoatKind, Optics, PerColour, Shine};
+pub use prices::{Amount, Price, Unit};
 
 /// Everything that can be named in a project.
 #[derive(Clone, Debug, PartialEq)]
@@ -54,6 +58,14 @@ pub struct Catalogue {
     pub boards: Vec<Board>,
     /// Motion sensors.
     pub chips: Vec<Chip>,
+    /// Fillers.
+    pub fillers: Vec<Filler>,
+    /// What grips are wound with.
+    pub wraps: Vec<WrapRow>,
+    /// What else is used up.
+    pub supplies: Vec<SupplyRow>,
+    /// What things cost.
+    pub prices: Vec<Price>,
 }
 
 /// A kind of printer: a project's printer starts from one.
@@ -83,13 +95,15 @@ impl Catalogue {
             include_str!("../../../catalogue/coats.toml"),
             include_str!("../../../catalogue/glues.toml"),
             include_str!("../../../catalogue/boards.toml"),
+            include_str!("../../../catalogue/finishing.toml"),
+            include_str!("../../../catalogue/prices.toml"),
         ])
         .expect("the built-in catalogue is tested")
     }
 
-    /// Reads the files: materials, strips, bars, printers, hardware, parts, coats, glues, boards.
+    /// Reads the files: materials, strips, bars, printers, hardware, parts, coats, glues, boards, finishing, prices.
     fn read(
-        [materials, strips, bars, printers, hardware, parts, coats, glues, boards]: [&str; 9],
+        [materials, strips, bars, printers, hardware, parts, coats, glues, boards, finishing, prices]: [&str; 11],
     ) -> Result<Catalogue, Diagnostics> {
         Ok(Catalogue {
             materials: list(materials, "material", rows::material)?,
@@ -106,6 +120,10 @@ impl Catalogue {
             glues: list(glues, "glue", holding::glue)?,
             boards: rows_of(boards, "board", &["chip"], boards::board)?,
             chips: rows_of(boards, "chip", &["board"], boards::chip)?,
+            fillers: rows_of(finishing, "filler", &["wrap", "supply"], finishing::filler)?,
+            wraps: rows_of(finishing, "wrap", &["filler", "supply"], finishing::wrap)?,
+            supplies: rows_of(finishing, "supply", &["filler", "wrap"], finishing::supply)?,
+            prices: list(prices, "price", prices::price)?,
         })
     }
 }
@@ -281,6 +299,10 @@ pub struct Material {
     pub optics: Optics,
     /// Whether a graded wall of it is a whole number of beads thick, where the body says nothing.
     pub whole_beads: bool,
+    /// `plastic`: its family; `None` where nobody said.
+    pub plastic: Option<finishing::Plastic>,
+    /// `solvent`: what melts it, so that scraps of it make a paste; `None` where nothing that is handled at home does.
+    pub solvent: Option<String>,
     /// What it bears.
     pub holding: Holding,
     /// Source of the row.

@@ -588,6 +588,10 @@ pub struct Outcome {
     pub strength: Option<crate::strength::Strength>,
     /// What it does; `None` for a project that says nothing of it.
     pub conduct: Option<crate::conduct::ConductView>,
+    /// What is painted, and how much of it there is.
+    pub finish: crate::finish::Finish,
+    /// What is bought, what it costs, what the prop weighs.
+    pub shopping: crate::shopping::Shopping,
     /// When everything is done; `None` where nothing is planned or can be.
     pub work: Option<crate::work::Schedule>,
     /// Findings, worst first, then by station.

@@ -4,7 +4,8 @@
 //! 0 to 1, densities into g/cm3, masses per length into g/m, masses into g, volumes into cm3, shares per length (of light that
 //! is scattered or absorbed) into 1/mm, luminous fluxes into lm, currents into A, pressures into MPa, temperatures into °C,
 //! rates of turning into deg/s, voltages into V, powers into W, accelerations into g, frequencies into Hz, sound levels into dB,
-//! sizes of files into bytes, resistances into ohm, charges into Ah.
+//! sizes of files into bytes, resistances into ohm, charges into Ah, films of paint into um, areas into cm2, what a litre covers into
+//! m2/l.
 
 use thiserror::Error;
 
@@ -57,6 +58,12 @@ pub enum Quantity {
     Resistance,
     /// Read into Ah.
     Charge,
+    /// Thickness of a film of paint: read into um.
+    Film,
+    /// Read into cm2.
+    Area,
+    /// What a litre of paint covers: read into m2/l.
+    Coverage,
 }
 
 /// Why a text is not the quantity that was asked for. Every message says what is wrong; [`Wanted::help`] says what
@@ -257,11 +264,17 @@ const UNITS: &[(&str, Quantity, f64)] = &[
     ("mohm", Quantity::Resistance, 0.001),
     ("Ah", Quantity::Charge, 1.0),
     ("mAh", Quantity::Charge, 0.001),
+    ("um", Quantity::Film, 1.0),
+    ("\u{b5}m", Quantity::Film, 1.0),
+    ("cm2", Quantity::Area, 1.0),
+    ("dm2", Quantity::Area, 100.0),
+    ("m2", Quantity::Area, 10_000.0),
+    ("m2/l", Quantity::Coverage, 1.0),
 ];
 
 impl Quantity {
     /// Every kind.
-    pub const ALL: [Quantity; 23] = [
+    pub const ALL: [Quantity; 26] = [
         Quantity::Length,
         Quantity::Time,
         Quantity::Angle,
@@ -285,6 +298,9 @@ impl Quantity {
         Quantity::FileSize,
         Quantity::Resistance,
         Quantity::Charge,
+        Quantity::Film,
+        Quantity::Area,
+        Quantity::Coverage,
     ];
 
     /// Reads a quantity of this kind, in this kind's unit. Finite; the sign is kept.
@@ -383,6 +399,9 @@ impl Quantity {
             Quantity::FileSize => ("a size", "size"),
             Quantity::Resistance => ("a resistance", "resistance"),
             Quantity::Charge => ("a charge", "charge"),
+            Quantity::Film => ("a film's thickness", "film thickness"),
+            Quantity::Area => ("an area", "area"),
+            Quantity::Coverage => ("a coverage", "coverage"),
         }
     }
 
@@ -411,6 +430,9 @@ impl Quantity {
             Quantity::FileSize => "sizes",
             Quantity::Resistance => "resistances",
             Quantity::Charge => "charges",
+            Quantity::Film => "films",
+            Quantity::Area => "areas",
+            Quantity::Coverage => "coverages",
         }
     }
 
@@ -439,6 +461,9 @@ impl Quantity {
             Quantity::FileSize => "B, KiB or MiB",
             Quantity::Resistance => "ohm or mohm",
             Quantity::Charge => "Ah or mAh",
+            Quantity::Film => "um",
+            Quantity::Area => "cm2, dm2 or m2",
+            Quantity::Coverage => "m2/l",
         }
     }
 }
@@ -499,7 +524,9 @@ fn no_number(text: &str) -> QuantityError {
 
 /// Length in bytes of the unit `text` begins with. A digit belongs to it only behind a stroke ("g/cm3") and in "cm3".
 fn unit_end(text: &str) -> usize {
-    if let Some(whole) = ["cm3", "\u{b0}C", "\u{b0}/s"].iter().find(|unit| text.starts_with(**unit)) {
+    if let Some(whole) =
+        ["cm3", "cm2", "dm2", "m2/l", "m2", "\u{b0}C", "\u{b0}/s"].iter().find(|unit| text.starts_with(**unit))
+    {
         return whole.len();
     }
     let mut stroke = false;

@@ -5,6 +5,7 @@ mod findings;
 mod light;
 mod parts;
 mod pieces;
+mod shopping;
 mod strength;
 mod work;
 
@@ -51,6 +52,8 @@ pub(crate) fn page(outcome: &Outcome, drawn: &Drawn) -> String {
     pieces::joints(&mut out, outcome);
     plates(&mut out, outcome, drawn.beds);
     work::section(&mut out, outcome, drawn.days);
+    shopping::finish(&mut out, outcome);
+    shopping::shopping(&mut out, outcome);
     parts::section(&mut out, outcome);
     crate::power::section(&mut out, outcome, drawn.wiring);
     crate::rehearsal::section(&mut out, outcome, drawn.rehearsed);
@@ -129,6 +132,8 @@ fn head(out: &mut String, outcome: &Outcome) {
         ("joints", "Joints"),
         ("plate-views", "Plates"),
         ("work", "Plan of work"),
+        ("finish", "Finish"),
+        ("shopping", "Shopping"),
         ("parts", "Parts"),
         ("power", "Power"),
         ("behaviour", "Behaviour"),

@@ -108,6 +108,67 @@ pub(super) fn section(mut through_grip: SectionView) -> SectionView {
     through_grip
 }
 
+/// Cans and cells to buy.
+pub(super) fn shopping() -> prop::shopping::Shopping {
+    use prop::catalogue::{Amount, Unit};
+    use prop::shopping::{Line, PieceCost, Shopping, Weight};
+    let line = |kind, title: &str, taken: f64, unit, has: f64, cost| {
+        let of = |count| Amount { count, unit };
+        Line {
+            kind,
+            row: title.to_lowercase(),
+            title: title.to_owned(),
+            needed: of(taken),
+            taken: of(taken),
+            added: "10 % spare".into(),
+            has: of(has),
+            missing: of((taken - has).max(0.0)),
+            package: of(1.0),
+            packages: (taken - has).max(0.0).ceil() as u32,
+            cost,
+            used: cost,
+            dated: "2026-01-15".into(),
+        }
+    };
+    Shopping {
+        currency: "EUR".into(),
+        lines: vec![
+            line("part", "Cell <generic> & \"leads\"", 1.0, Unit::Piece, 0.0, Some([5.0, 10.0])),
+            line("paint", "Paint, gold", 120.5, Unit::Ml, 400.0, None),
+        ],
+        pieces: (1..=LID)
+            .map(|piece| PieceCost { piece, prints: 1.1, material: Some([1.0, 2.0]), finish: [0.2, 0.4] })
+            .collect(),
+        weights: vec![Weight { what: "pieces of grip".into(), mass_g: Band::factor(192.9, 0.85, 1.2) }],
+        reprints: 0.2,
+        bought: [5.0, 10.0],
+        used: [5.0, 10.0],
+    }
+}
+
+/// What is painted of it.
+pub(super) fn finish() -> prop::finish::Finish {
+    use prop::finish::{Finish, Outside, Place, Zone};
+    let outside = |piece| Outside {
+        piece,
+        body_mm2: 14_000.0,
+        windows_mm2: if (5..10).contains(&piece) { vec![(0, 2_624.0)] } else { Vec::new() },
+        hollow_mm2: if piece > 3 && piece < 11 { 12_000.0 } else { 0.0 },
+    };
+    let coats = prop::catalogue::Catalogue::built_in().coats;
+    let zone = Zone {
+        name: "grip <\"&\">".into(),
+        body: "grip".into(),
+        place: Place::Outside,
+        material: "pla-white".into(),
+        pieces: vec![(2, 14_000.0), (3, 14_000.0)],
+        coats: coats.into_iter().take(2).collect(),
+        layers: Vec::new(),
+        station_mm: [90.0, 400.0],
+    };
+    Finish { outsides: (1..=LID).map(outside).collect(), zones: vec![zone], ..Finish::default() }
+}
+
 /// A band along one edge of the blade.
 pub(super) fn windows() -> Vec<prop::window::WindowView> {
     use prop::project::Flank;

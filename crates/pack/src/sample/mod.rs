@@ -331,6 +331,8 @@ pub(crate) fn glaive() -> Outcome {
         light: None,
         strength: None,
         conduct: None,
+        finish: furnished::finish(),
+        shopping: furnished::shopping(),
         work: None,
         findings: findings(),
         print_elapsed_s: Band::factor(171_000.0, 0.8, 1.3),

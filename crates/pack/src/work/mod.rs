@@ -2,6 +2,8 @@
 
 mod calendar;
 mod drawing;
+mod finish;
+mod shopping;
 
 use crate::Artifact;
 use crate::csv::line;
@@ -9,14 +11,17 @@ use prop::outcome::Outcome;
 use prop::work::{Job, Schedule};
 
 pub(crate) use drawing::draw;
+pub(crate) use shopping::kinds;
 
-/// `work/plan.csv` and `work/plan.ics`; nothing where nothing is planned.
+/// What is finished, and where something is planned its table and calendar.
 pub(crate) fn files(outcome: &Outcome) -> Vec<Artifact> {
-    let Some(plan) = &outcome.work else { return Vec::new() };
-    vec![
-        Artifact::new("work/plan.csv", table(plan)),
-        Artifact::new("work/plan.ics", calendar::calendar(&outcome.prop, plan)),
-    ]
+    let mut files = finish::files(outcome);
+    files.extend(shopping::files(outcome));
+    if let Some(plan) = &outcome.work {
+        files.push(Artifact::new("work/plan.csv", table(plan)));
+        files.push(Artifact::new("work/plan.ics", calendar::calendar(&outcome.prop, plan)));
+    }
+    files
 }
 
 fn table(plan: &Schedule) -> String {

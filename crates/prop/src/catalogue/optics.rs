@@ -45,6 +45,8 @@ pub enum CoatKind {
     Primer,
     /// Colour.
     Paint,
+    /// Thin and dark, left in the hollows.
+    Shade,
     /// Clear: the plastic's face moves outwards, and light passes.
     Clear,
     /// Lines the cavity: paint, foil or tape.
@@ -66,6 +68,8 @@ pub struct Coat {
     pub through: PerColour,
     /// How it dries; `None` where nobody said.
     pub drying: Option<Drying>,
+    /// How it is laid, and what it holds on.
+    pub laying: super::finishing::Laying,
     /// Source of the row.
     pub source: String,
 }
@@ -203,9 +207,10 @@ pub(super) fn shine(row: &mut Fields<'_>, base: Option<Shine>) -> Option<Shine> 
     Some(Shine { flux_lm: [flux[0]?, flux[1]?, flux[2]?], current_a: current?, beam_deg: beam?, board_reflect: board? })
 }
 
-const COAT_ROLES: [(&str, CoatKind); 4] = [
+const COAT_ROLES: [(&str, CoatKind); 5] = [
     ("primer", CoatKind::Primer),
     ("paint", CoatKind::Paint),
+    ("shade", CoatKind::Shade),
     ("clear", CoatKind::Clear),
     ("lining", CoatKind::Lining),
 ];
@@ -229,6 +234,7 @@ pub(crate) fn coat(mut row: Fields<'_>, standing: Standing<'_, Coat>) -> Option<
         row.error(message, "let towards-light and through come to 100 % or less");
     }
     let drying = drying(&mut row, base.and_then(|c| c.drying));
+    let laying = super::finishing::laying(&mut row, base.map(|c| &c.laying));
     let name = row.name.clone();
     row.finish();
     Some(Coat {
@@ -238,6 +244,7 @@ pub(crate) fn coat(mut row: Fields<'_>, standing: Standing<'_, Coat>) -> Option<
         towards_light: towards_light?,
         through: through?,
         drying: drying?,
+        laying: laying?,
         source: source?,
     })
 }

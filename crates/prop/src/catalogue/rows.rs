@@ -92,9 +92,11 @@ pub(crate) fn material(mut row: Fields<'_>, standing: Standing<'_, Material>) ->
         Some(Process::Resin) => Some(false),
         _ => row.flag("wall-beads", base.is_some_and(|m| m.whole_beads)),
     };
+    let plastic = super::finishing::plastic(&mut row, base.map(|m| (m.plastic, m.solvent.clone())));
     let holding = super::holding::of_material(&mut row, &standing);
     let name = row.name.clone();
     row.finish();
+    let (plastic, solvent) = plastic?;
     Some(Material {
         name,
         title: title?,
@@ -103,6 +105,8 @@ pub(crate) fn material(mut row: Fields<'_>, standing: Standing<'_, Material>) ->
         supply: supply?,
         optics: optics?,
         whole_beads: whole_beads?,
+        plastic,
+        solvent,
         holding: holding?,
         source: source?,
     })
@@ -483,11 +487,13 @@ pub(crate) struct Stock {
     pub(crate) rows: Catalogue,
     /// Names of own rows that could not be read: looking one up is no second mistake.
     broken: Vec<String>,
+    /// Whether the project plans its work.
+    pub(crate) planned: bool,
 }
 
 impl Stock {
     pub(crate) fn new(rows: Catalogue) -> Stock {
-        Stock { rows, broken: Vec::new() }
+        Stock { rows, broken: Vec::new(), planned: false }
     }
 
     /// Reads a project's own row of the list that `list` picks, with `read`, and puts it in the place of the row of the

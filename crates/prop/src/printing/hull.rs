@@ -4,7 +4,7 @@ use solid::DVec2;
 
 /// Corners of the smallest convex outline around some points, counter-clockwise, without corners on a straight side.
 /// Fewer than three when the points lie on one line. (Andrew's monotone chain, Inf. Proc. Letters 9, 1979.)
-pub(super) fn hull(mut points: Vec<DVec2>) -> Vec<DVec2> {
+pub(crate) fn hull(mut points: Vec<DVec2>) -> Vec<DVec2> {
     points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
     points.dedup();
     if points.len() < 3 {

@@ -5,7 +5,7 @@
 mod bed;
 mod bridge;
 mod choice;
-mod hull;
+pub(crate) mod hull;
 mod loops;
 mod mass;
 mod nest;
@@ -155,6 +155,8 @@ mod trial {
             supply: Supply::Spool { mass_g: 1000.0, diameter_mm: 1.75 },
             optics: crate::catalogue::Optics::plain(),
             whole_beads: false,
+            plastic: None,
+            solvent: None,
             holding: crate::catalogue::Holding::NONE,
             source: "common practice".into(),
         }

@@ -1,9 +1,11 @@
 //! The project, checked: every quantity in one unit, every name resolved against the catalogue.
 
 mod conduct;
+mod cost;
 mod covers;
 mod cuts;
 mod defaults;
+mod finish;
 mod fixings;
 mod joints;
 mod parts;
@@ -24,8 +26,11 @@ use crate::fields;
 use crate::outcome::Role;
 
 pub use conduct::{ConductRules, SoundRules, SoundSource};
+pub use cost::{CostRules, Has};
+pub use finish::{FinishRules, Pattern, WrapRules};
 pub use joints::{Hardware, JointRules, Pole, Side};
 pub(crate) use parts::STRIP;
+pub(crate) use plan::FAILING;
 pub use plan::PlanRules;
 pub use power::{Feed, ModeRules, PowerRules};
 pub use read::parse;
@@ -78,6 +83,10 @@ pub struct Project {
     pub power: Option<PowerRules>,
     /// `[plan]`: who works when, and for when; `None`: nothing is planned.
     pub plan: Option<PlanRules>,
+    /// `[finish]` and `[wrap.NAME]`: how it is finished.
+    pub finish: FinishRules,
+    /// `[cost]`, `[price.NAME]` and `[has.NAME]`: what things cost, and what is there already.
+    pub cost: CostRules,
     /// What was learnt from measurements and is in use: see [`crate::learnt::apply`].
     pub learnt: Vec<crate::learnt::Known>,
 }

@@ -42,7 +42,7 @@ pub struct PlanRules {
 /// (common practice, no source).
 const SANDING: [(&str, f64); 2] = [("photo", 4.5), ("display", 20.0)];
 /// One plate of this share fails: a practised maker's 5 to 10 % (common practice, no source).
-const FAILING: f64 = 0.08;
+pub(crate) const FAILING: f64 = 0.08;
 /// Working and painted three to seven days before (common practice, no source).
 const READY_S: f64 = 3.0 * 86_400.0;
 const DAY_MIN: i64 = 24 * 60;

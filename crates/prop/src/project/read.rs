@@ -1,8 +1,10 @@
 //! From the project's text to the checked project.
 
 use super::conduct::read_conduct;
+use super::cost::read_cost;
 use super::covers::read_cover;
 use super::cuts::{each, list, read_cuts};
+use super::finish::read_finish;
 use super::joints::read_joints;
 use super::parts::read_parts;
 use super::plan::read_plan;
@@ -17,7 +19,7 @@ use super::{
 use crate::catalogue::optics::{self, SHARE};
 use crate::catalogue::rows::{self, Standing, Stock};
 use crate::catalogue::{Catalogue, Material, Printer, Process};
-use crate::catalogue::{boards, hardware, holding};
+use crate::catalogue::{boards, finishing, hardware, holding};
 use crate::cover::CoverRules;
 use crate::diagnostic::Diagnostics;
 use crate::fields::{Field, Fields, Report, document, nearest_help};
@@ -70,6 +72,8 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let conduct = read_conduct(root, &stock);
     let power = read_power(root);
     let plan = read_plan(root);
+    let finish = read_finish(root, &stock);
+    let cost = read_cost(root, &stock);
     let printers = printers.rows?;
     let unlisted = unlisted(&printers, &stock)?;
     let (name, inches) = prop?;
@@ -96,6 +100,8 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
         conduct: conduct?,
         power: power?,
         plan: plan?,
+        finish: finish?,
+        cost: cost?,
         learnt: Vec::new(),
     })
 }
@@ -103,6 +109,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
 /// The catalogue with the project's own rows in it.
 fn read_stock(root: &mut Fields<'_>, catalogue: &Catalogue) -> Stock {
     let mut stock = Stock::new(catalogue.clone());
+    stock.planned = root.has("plan");
     for row in root.named_tables("material") {
         stock.add(row, |c| &mut c.materials, rows::material);
     }
@@ -132,6 +139,12 @@ fn read_stock(root: &mut Fields<'_>, catalogue: &Catalogue) -> Stock {
     }
     for row in root.named_tables("coat") {
         stock.add(row, |c| &mut c.coats, optics::coat);
+    }
+    for row in root.named_tables("filler") {
+        stock.add(row, |c| &mut c.fillers, finishing::filler);
+    }
+    for row in root.named_tables("supply") {
+        stock.add(row, |c| &mut c.supplies, finishing::supply);
     }
     for row in root.named_tables("board") {
         stock.add(row, |c| &mut c.boards, boards::board);

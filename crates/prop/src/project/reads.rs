@@ -2,7 +2,8 @@
 //! result can depend on, and all that its key must say.
 
 use super::{
-    BodyRules, CutRules, Feed, Glow, PartRules, PowerRules, Project, ShapeRules, Show, SpineRules, StrengthRules,
+    BodyRules, CostRules, CutRules, Feed, FinishRules, Glow, PartRules, PowerRules, Project, ShapeRules, Show,
+    SpineRules, StrengthRules,
 };
 use crate::catalogue::{Bar, Electrics, Holding, Material, PartRow, Supply, optics};
 use crate::cover::CoverRules;
@@ -54,6 +55,8 @@ impl Project {
             strength: StrengthRules::default(),
             plan: None,
             learnt: Vec::new(),
+            finish: FinishRules::none(),
+            cost: CostRules::none(),
             conduct: None,
             power: self
                 .power

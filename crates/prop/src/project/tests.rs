@@ -1,6 +1,7 @@
 mod conduct;
 mod endure;
 mod files;
+mod finish;
 mod joints;
 mod values;
 mod wall;

@@ -137,5 +137,11 @@ pub(super) fn read_coats(table: &mut Fields<'_>, name: &'static str, stock: &Sto
     let Some(field) = table.get(name) else { return Some(Vec::new()) };
     let items = field.one_or_more("[\"primer-white\", \"paint-gold\"]")?;
     let coats: Vec<Option<&Coat>> = items.iter().map(|item| stock.find(item, &stock.rows.coats)).collect();
-    coats.into_iter().map(Option::<&Coat>::cloned).collect()
+    let coats = coats.into_iter().map(Option::<&Coat>::cloned).collect::<Option<Vec<_>>>()?;
+    // A plan waits for every coat: without [plan] nobody asks.
+    for (item, coat) in items.iter().zip(&coats).filter(|(_, c)| stock.planned && c.drying.is_none()) {
+        let help = format!("add recoat = \"20 min\" and hardens = \"24 h\" to [coat.{}]", coat.name);
+        item.error::<()>(format!("{:?} does not say how it dries, and the work is planned", coat.name), help);
+    }
+    Some(coats)
 }

@@ -162,6 +162,19 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     sort(&mut findings);
     monitor.step("drawing sections", 0.94)?;
     let sections = crate::views::sections(&placed, &inside, &split, &printed, &parts);
+    monitor.step("measuring what is painted", 0.96)?;
+    let (finish, of_finish) = crate::finish::finish(&crate::finish::FinishWork {
+        project,
+        placed: &placed,
+        windows: &windows,
+        pieces: &printed.pieces,
+        joints: &split.joints,
+        parts: &parts,
+        keys: &printed.keys,
+        memory,
+    });
+    findings.extend(of_finish);
+    sort(&mut findings);
     let rail = inside.rail.as_ref();
     let covers = split.pieces.iter().filter_map(|p| p.cover.as_ref()?.way.as_ref().ok().cloned());
     let ways = covers.chain(crate::furnished::ways(&parts, &bays, &split, &findings)).collect();
@@ -191,6 +204,8 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         light,
         strength: strength.and_then(Result::ok),
         conduct,
+        finish,
+        shopping: crate::shopping::Shopping::default(),
         work: None,
         findings,
         print_elapsed_s: printed.elapsed_s,
@@ -202,6 +217,9 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let (work, planned) = crate::work::plan(project, &outcome);
     outcome.work = work;
     outcome.findings.extend(planned);
+    let (shopping, of_shopping) = crate::shopping::shopping(project, &outcome);
+    outcome.shopping = shopping;
+    outcome.findings.extend(of_shopping);
     sort(&mut outcome.findings);
     Ok(outcome)
 }

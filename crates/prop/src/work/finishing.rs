@@ -8,10 +8,12 @@ use super::Trade::{Ending, Finishing};
 use super::jobs::{BENCH, Jobs, PEOPLE, SPRAY, Shop, hands, minutes_of};
 use super::joining::Workpiece;
 use super::minutes::{
-    BEFORE, CARRY, COAT, COAT_DM2, FILL, FILL_SETS, FIT, MASK, MASK_MM, PORT, PULL, PULL_WITHIN, STRETCH, TUNE,
+    BEFORE, CARRY, COAT, COAT_DM2, FILL, FILL_MM, FILL_SETS, FIT, MASK, MASK_MM, PORT, PULL, PULL_WITHIN, STRETCH,
+    TUNE, WRAP, WRAP_CROSSING, WRAP_TURN,
 };
 use crate::catalogue::PartKind;
 use crate::catalogue::optics::{Coat, CoatKind, Drying};
+use crate::finish::roughness;
 use crate::outcome::{Outcome, Reached};
 use crate::project::Project;
 use workplan::{Task, Waits};
@@ -39,11 +41,15 @@ fn paint_one(
     if zones.is_empty() {
         return Ok(piece.closed.clone());
     }
-    let area: f64 = zones.iter().map(|z| z.area_dm2).sum();
+    // As long as an even print of usual layers so large.
+    let area: f64 = zones.iter().map(|z| z.sand_dm2).sum();
     // Filled joint by joint, and sanded when all of it can be.
     let mut smooth: Vec<(usize, i64)> = Vec::new();
     for joint in &piece.joints {
-        let task = Task::new(format!("fill the seam of J{joint}"), FILL + FILL_SETS).using_first(PEOPLE, 1, FILL);
+        let seam = outcome.finish.seams.iter().find(|s| s.joint == *joint);
+        let fill = FILL + seam.map_or(0, |s| (s.round_mm / FILL_MM).ceil() as i64);
+        let sets = seam.map_or(FILL_SETS, |s| minutes_of(s.sandable_s).max(1));
+        let task = Task::new(format!("fill the seam of J{joint}"), fill + sets).using_first(PEOPLE, 1, fill);
         let fill = jobs.add(Finishing, station, task);
         wait_for(jobs, &piece.closed, fill);
         smooth.push((fill, 0));
@@ -55,7 +61,7 @@ fn paint_one(
     let first = if primers == 0 { sanding } else { BEFORE * sanding };
     let mut last = sand(jobs, shop, piece, &piece.name, first, &before);
     for zone in &zones {
-        let rub = if primers == 0 { 0.0 } else { (1.0 - BEFORE) * sanding * (zone.area_dm2 / area) / primers as f64 };
+        let rub = if primers == 0 { 0.0 } else { (1.0 - BEFORE) * sanding * (zone.sand_dm2 / area) / primers as f64 };
         // A zone is taped against the one before when that has hardened.
         last = coats(jobs, shop, piece, zone, rub, &last, outcome)?;
     }
@@ -67,31 +73,46 @@ struct Zone {
     name: String,
     bodies: Vec<String>,
     coats: Vec<Coat>,
+    /// What is sprayed.
     area_dm2: f64,
+    /// What is sanded, as if it were a print of usual layers.
+    sand_dm2: f64,
 }
 
 fn zones(project: &Project, outcome: &Outcome, shop: &Shop, piece: &Workpiece) -> Vec<Zone> {
     let mut zones: Vec<Zone> = Vec::new();
     for body in &outcome.bodies {
-        let long = |k: &usize| outcome.pieces[*k].station_mm[1] - outcome.pieces[*k].station_mm[0];
-        let all: f64 =
-            (0..outcome.pieces.len()).filter(|k| outcome.pieces[*k].body == body.name).map(|k| long(&k)).sum();
-        let own: f64 = piece.pieces.iter().filter(|k| outcome.pieces[**k].body == body.name).map(long).sum();
+        let own: Vec<u32> = piece
+            .pieces
+            .iter()
+            .map(|k| &outcome.pieces[*k])
+            .filter(|p| p.body == body.name)
+            .map(|p| p.number)
+            .collect();
         let mut coats = project.rules_for(&body.name).coats;
         if shop.coat_less.as_ref() == Some(&body.name) {
             coats.pop();
         }
-        if own <= 0.0 || coats.is_empty() {
+        if own.is_empty() || coats.is_empty() {
             continue;
         }
-        let area_dm2 = body.mesh.area_mm2() / 1e4 * own / all;
+        let outsides = outcome.finish.outsides.iter().filter(|o| own.contains(&o.piece));
+        let (mut area_dm2, mut sand_dm2) = (0.0, 0.0);
+        for outside in outsides {
+            area_dm2 += outside.body_mm2 / 1e4;
+            let made = outcome.pieces.iter().find(|p| p.number == outside.piece);
+            sand_dm2 += outside.all_mm2() / 1e4 * made.map_or(1.0, |p| roughness(project, p));
+        }
         match zones.iter_mut().find(|z| z.coats == coats) {
             Some(zone) => {
                 zone.area_dm2 += area_dm2;
+                zone.sand_dm2 += sand_dm2;
                 zone.name = format!("{} and {}", zone.name, body.name);
                 zone.bodies.push(body.name.clone());
             }
-            None => zones.push(Zone { name: body.name.clone(), bodies: vec![body.name.clone()], coats, area_dm2 }),
+            None => {
+                zones.push(Zone { name: body.name.clone(), bodies: vec![body.name.clone()], coats, area_dm2, sand_dm2 })
+            }
         }
     }
     // A body in several workpieces: the zone is named after its workpiece.
@@ -224,6 +245,23 @@ pub(super) fn end(
     fitted.extend(cells);
     let mut last = every.clone();
     last.extend(fitted.iter().map(|job| (*job, 0)));
+    for wrap in &outcome.finish.wraps {
+        let minutes = WRAP
+            + (WRAP_TURN * wrap.turns * f64::from(wrap.bands)).ceil() as i64
+            + (WRAP_CROSSING * wrap.crossings_mm.len() as f64).ceil() as i64;
+        // Who is alone takes a clamp for the second pair of hands, and twice as long.
+        let alone = !wrap.hands.is_empty() && jobs.people() < 2;
+        let pairs = if wrap.hands.is_empty() || alone { 1 } else { 2 };
+        let mut task = hands(format!("wrap {}", wrap.name), if alone { 2 * minutes } else { minutes });
+        task.uses[0].amount = pairs;
+        let job = jobs.add(Ending, Some(wrap.station_mm), task);
+        for (piece, painted) in joined.iter().zip(painted) {
+            if piece.pieces.iter().any(|k| outcome.pieces[*k].body == wrap.body) {
+                wait_for(jobs, painted, job);
+            }
+        }
+        last.push((job, 0));
+    }
     for lid in &outcome.lids {
         let Some(piece) = outcome.pieces.iter().find(|p| p.number == lid.piece) else { continue };
         let job = jobs.hands(Ending, Some(piece.station_mm), format!("close {}", piece.name), FIT);

@@ -95,6 +95,11 @@ impl Jobs {
         PRINTERS + self.printers.iter().position(|p| p == name).unwrap_or(0)
     }
 
+    /// Pairs of hands that there are.
+    pub(super) fn people(&self) -> u32 {
+        self.work.resources[PEOPLE].capacity
+    }
+
     pub(super) fn printers(&self) -> Vec<String> {
         self.printers.clone()
     }

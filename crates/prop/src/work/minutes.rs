@@ -37,8 +37,9 @@ pub(super) const GLUE: i64 = 20;
 pub(super) const LIGHT: i64 = 10;
 /// How soon a joint is glued after the light was seen, where the glue gives no time for it afterwards.
 pub(super) const AT_ONCE: i64 = 30;
-/// Filling a seam, and until it can be sanded: 20 to 40 minutes.
-pub(super) const FILL: i64 = 15;
+/// Stirring filler for a seam; so many mm of it are filled in a minute; until it can be sanded, where nobody says: 20 to 40 minutes.
+pub(super) const FILL: i64 = 5;
+pub(super) const FILL_MM: f64 = 20.0;
 pub(super) const FILL_SETS: i64 = 40;
 /// Share of the sanding before the first coat; the rest is between coats of primer.
 pub(super) const BEFORE: f64 = 0.6;
@@ -55,6 +56,10 @@ pub(super) const COAT: i64 = 15;
 pub(super) const COAT_DM2: f64 = 1.5;
 /// Last fittings: a part, a lid, a cover, a joint that comes apart.
 pub(super) const FIT: i64 = 10;
+/// A wrap: fastening both ends; each turn; each crossing.
+pub(super) const WRAP: i64 = 20;
+pub(super) const WRAP_TURN: f64 = 0.3;
+pub(super) const WRAP_CROSSING: f64 = 2.0;
 /// Thresholds, brightness, volume.
 pub(super) const TUNE: i64 = 120;
 /// A port is tried.

@@ -4,6 +4,7 @@ use super::joining::Workpiece;
 use super::*;
 use crate::catalogue::Catalogue;
 use crate::finding::{Band, Verdict};
+use crate::finish::Outside;
 use crate::outcome::{Body, Joint, JointKind, Piece, Plate, Pose, Role};
 use crate::path::CentrePath;
 use solid::{DAffine3, DVec3, cuboid};
@@ -108,12 +109,21 @@ fn blade(plan: &str, glue: &str) -> (Project, Outcome) {
         light: None,
         strength: None,
         conduct: None,
+        finish: finished(),
+        shopping: crate::shopping::Shopping::default(),
         power: None,
         work: None,
         findings: vec![],
         print_elapsed_s: Band::exact(108_000.0),
     };
     (project, outcome)
+}
+
+/// A third of the box is the outside of each piece.
+fn finished() -> crate::finish::Finish {
+    let mm2 = 2.0 * (600.0 * 60.0 + 600.0 * 20.0 + 60.0 * 20.0) / 3.0;
+    let outside = |piece| Outside { piece, body_mm2: mm2, windows_mm2: Vec::new(), hollow_mm2: 0.0 };
+    crate::finish::Finish { outsides: (1..=7).map(outside).collect(), ..crate::finish::Finish::default() }
 }
 
 const PLAN: &str = "[plan]\nstart = \"2026-03-02\"\nevent = \"2026-03-28\"";
