@@ -207,7 +207,6 @@ fn words<T: Copy>(
 }
 
 /// The keys of a material's row that say what it is to paint and solvent: family, and what melts it.
-#[expect(clippy::option_option, reason = "absent and unreadable are two things here")]
 pub(super) fn plastic(
     row: &mut Fields<'_>,
     base: Option<(Option<Plastic>, Option<String>)>,
