@@ -272,7 +272,7 @@ pub struct Pixel {
 }
 
 /// One straight length of strip or spine in the rail, as a box along a straight run.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Bar {
     /// "strip 1", "spine 2".
     pub name: String,

@@ -79,12 +79,96 @@ fn stiffness_of_nothing_is_a_mistake_at_its_key() {
     }
 }
 
+/// Asked to run past the prop's end, the spine is a mistake at its key, which says how far there is; up to where the channel ends it
+/// is laid, and no further.
 #[test]
 fn a_spine_longer_than_its_channel_is_named() {
-    let (code, said) =
-        Bench::new(|t| t.replace("least-length = \"60 mm\"", "least-length = \"60 mm\"\nto = \"900 mm\"")).check();
-    assert_eq!(code, 2, "{said}");
-    assert!(said.contains("spine.to") && said.contains("to station 900 mm, and the prop ends at 360 mm"), "{said}");
+    let to = |mm: &str| {
+        Bench::new(|t| t.replace("least-length = \"60 mm\"", &format!("least-length = \"60 mm\"\nto = \"{mm} mm\""))).check()
+    };
+    for beyond in ["361", "900"] {
+        let (code, said) = to(beyond);
+        assert_eq!(code, 2, "{said}");
+        let words = format!("to station {beyond} mm, and the prop ends at 360 mm");
+        assert!(said.contains("spine.to") && said.contains(&words), "{said}");
+    }
+    let (code, said) = to("300");
+    assert!(code < 2 && !said.contains("strength_unknown"), "{said}");
+    assert!(said.contains("(spine_bears)") && said.contains("(spine_choice)"), "{said}");
+}
+
+/// A handle that goes on as a blade of tin: 0.5 mm is less than two beads wide, and bears nothing.
+#[test]
+fn a_section_that_vanishes_is_named() {
+    let thin = |x: f64| (x, 19.0, if x < 121.0 { 16.0 } else { 0.25 });
+    let steps = (0..=12).map(|i| f64::from(i) * 10.0).chain([121.0]).chain((13..=24).map(|i| f64::from(i) * 10.0));
+    let blade = body(&steps.map(thin).collect::<Vec<_>>());
+    let bench = Bench::with(&[("grip", blade)], |_| {
+        format!("{}[cuts]\nlock = [\"122 mm\"]\n", HANDLE.replace("12 cm", "24 cm").replace("\"100 mm\"]", "\"200 mm\"]"))
+    });
+    let (_, said) = bench.check();
+    assert!(said.contains("strength_unknown") && said.contains("piece 02 has no section that can be worked out"), "{said}");
+    assert!(!said.contains("NaN"), "{said}");
+}
+
+/// Two blocks on a stalk as thin as a pencil's lead, cut through the stalk: hardly anything to glue.
+#[test]
+fn a_joint_without_glue_area_is_named() {
+    let stalk = |x: f64| if (55.0..65.0).contains(&x) { (x, 0.9, 0.9) } else { (x, 19.0, 16.0) };
+    let steps = (0..=5).map(|i| f64::from(i) * 10.0).chain([54.0, 56.0, 60.0, 64.0, 66.0]).chain((7..=12).map(|i| f64::from(i) * 10.0));
+    let bench = Bench::with(&[("grip", body(&steps.map(stalk).collect::<Vec<_>>()))], |_| {
+        format!("{HANDLE}[cuts]\nlock = [\"60 mm\"]\n")
+    });
+    let (code, said) = bench.check();
+    assert_eq!(code, 1, "{said}");
+    assert!(said.contains("FAILS joint J1 (joint_glue)") && said.contains("3 mm2 of glue"), "{said}");
+    assert!(said.contains("FAILS joint J1 (joint_bears)"), "{said}");
+}
+
+/// Each verdict of strength says its factor, what governs it and what a weaker spool leaves of it; what may
+/// fly off says so.
+#[test]
+fn verdicts_say_what_governs_and_what_scatter_leaves() {
+    let bench = Bench::new(|t| t.to_owned());
+    let out = bench.lanthorn().args(["build", "prop.toml", "--out", "out"]).output().unwrap();
+    assert!(out.status.code().is_some_and(|c| c < 2), "{}", String::from_utf8_lossy(&out.stderr));
+    let findings: serde_json::Value =
+        serde_json::from_slice(&std::fs::read(bench.path("out/findings.json")).unwrap()).unwrap();
+    let mut seen = Vec::new();
+    for finding in findings["findings"].as_array().unwrap() {
+        let (id, message) = (finding["id"].as_str().unwrap(), finding["message"].as_str().unwrap());
+        let judged = id.starts_with("strength_") || ["spine_bears", "joint_bears", "wall_buckles", "prop_buckles"].contains(&id);
+        if judged {
+            for words in [" times", "govern", "as it may be"] {
+                assert!(message.contains(words) || (words == "as it may be" && message.contains("softer spool")), "{id}: {message}");
+            }
+            let of = &finding["measured"];
+            assert!(of["low"].as_f64() < of["value"].as_f64(), "{id}: the spread is in its band");
+        }
+        if ["strength_swing", "strength_strike", "joint_bears"].contains(&id) {
+            assert!(message.contains("a piece could fly off and hurt someone"), "{id}: {message}");
+            assert!(message.contains("the event's own rules and the judgement"), "{id}: {message}");
+        }
+        seen.push(id.to_owned());
+    }
+    for id in [
+        "strength_held", "strength_swing", "strength_strike", "strength_stored", "spine_bears", "joint_bears", "wall_buckles",
+        "prop_buckles", "tip_sags", "tip_nods", "mass_hand", "wrist_holds", "grip_girth", "grip_length", "spine_choice", "heat_wall",
+        "heat_sun", "heat_car", "heat_strip", "heat_touch", "heat_level",
+    ] {
+        assert!(seen.iter().any(|s| s == id), "{id} of {seen:?}");
+    }
+    // The table of stations goes from end to end, on the axis of the drawings.
+    let stations = std::fs::read_to_string(bench.path("out/strength/stations.csv")).unwrap();
+    let rows: Vec<Vec<&str>> = stations.lines().map(|l| l.split(',').collect()).collect();
+    assert!(rows.len() > 150 && rows[0][0] == "from_mm", "{}", rows.len());
+    for pair in rows[1..].windows(2) {
+        assert_eq!(pair[0][1], pair[1][0], "one stretch after the other");
+    }
+    assert_eq!((rows[1][0], rows[rows.len() - 1][1]), ("0.00", "360.00"));
+    for name in ["strength-bends", "strength-bears"] {
+        assert!(bench.path(&format!("out/drawings/{name}.svg")).exists(), "{name}");
+    }
 }
 
 /// An oval rod, 38 x 32 mm and 1 m long, of one upright piece of ABS (1.04 g/cm3; across its layers 1.4 GPa and 16 MPa), held

@@ -7,6 +7,7 @@ mod fit;
 mod gaps;
 pub(crate) mod glow;
 mod graded;
+mod hand;
 mod hold;
 mod learnt;
 mod lid;

@@ -1,28 +1,18 @@
-//! Does it hold, stay still enough, and rest well in the hand?
+//! Does it hold, and stay still enough?
 
-use super::{Checked, Work, note, warmth};
+use super::{Checked, Work, hand, note, warmth};
 use crate::finding::{Band, Finding, Limit, Measured, Verdict};
 use crate::outcome::Pose;
-use crate::strength::{Carried, Case, CaseKind, JointStrength, SpineChoice, Strength, Worst};
+use crate::strength::{Case, CaseKind, JointStrength, STEADY_HZ, STEPS_HZ, Shorter, SpineChoice, Strength, Worst};
 
-/// Steps a second at the most: 1.4 to 2.8 Hz is walking to hurrying; from the square root of two times that on, walking at
-/// most doubles what the tip does (a spring with a mass that is shaken).
-const STEPS_HZ: f64 = 2.8;
-/// Loads of the body for an hour, as shares of the most it can: 14 % with rests, 7.9 % without (Björkstén & Jonsson, Scand. J.
-/// Work Environ. Health 3, 1977); the wrist's most sideways 11.0 N·m and the hand's grip 231 N.
-const WRIST_NMM: f64 = 0.14 * 11_000.0;
-const WRIST_SOURCE: &str = "14 % of the wrist's most, 11.0 N m: what is borne for an hour with rests (Scand. J. Work Environ. Health 3, 23, 1977)";
-const HAND_N: f64 = 0.14 * 231.0;
-const HAND_SOURCE: &str = "14 % of a grip of 231 N: what is borne for an hour with rests (Scand. J. Work Environ. Health 3, 23, 1977; PMC3855544)";
-/// Held where it balances: less than a wrist notices, N·mm (our choice).
-const BALANCED_NMM: f64 = 100.0;
-/// An ergonomics guide's masses for tools: in one hand; away from the body.
-const ONE_HAND_G: f64 = 1400.0;
-const TWO_HANDS_G: f64 = 2300.0;
-/// Handles: 30 to 50 mm thick (ergonomics guides; a glove takes a little).
-const HANDLE_MM: [f64; 2] = [25.0, 55.0];
 /// Hanging down at the tip for each metre beyond the hand, mm: seen as straight (our choice).
 const SAG_MM_M: f64 = 15.0;
+/// How far a plate's bearing lies off for dents and softer material; how much softer a material may be in all; what that makes of
+/// the tip's hanging and nodding (stiffnesses of the catalogue's materials scatter by 20 to 30 %; a metal spine evens it out).
+const PLATE_UNSURE: f64 = 0.5;
+const SOFTER: f64 = 0.3;
+const SAGS_MORE: f64 = 1.35;
+const NODS_SLOWER: f64 = 0.87;
 /// The law for people: what breaks in use may fly.
 const JUDGEMENT: &str = " If it gave way when swung or knocked near others, a piece could fly off and hurt someone. This number is no permission: the \
      event's own rules and the judgement of whoever checks props there decide.";
@@ -50,7 +40,7 @@ pub(super) fn check(work: &Work) -> Vec<Finding> {
     all.push(sag(found));
     all.extend(nods(found));
     all.extend(play(found));
-    all.extend(in_hand(&found.carried));
+    all.extend(hand::check(work, &found.carried));
     all.extend(choice(work, found, safety));
     if !found.guessed_mm.is_empty() {
         let n = found.guessed_mm.len();
@@ -164,8 +154,9 @@ fn capital(words: &str) -> String {
 }
 
 fn spine(found: &Strength, safety: f64) -> Option<Finding> {
-    let cases = found.cases.iter().filter_map(|c| c.spine.map(|(w, at)| (c.title, w, at)));
-    let (title, worst, at) = cases.reduce(|a, b| if b.1.factor < a.1.factor { b } else { a })?;
+    let cases = found.cases.iter().filter_map(|c| c.spine.map(|(w, at)| (c, w, at)));
+    let (case, worst, at) = cases.reduce(|a, b| if b.1.factor < a.1.factor { b } else { a })?;
+    let moves = matches!(case.kind, CaseKind::Swing | CaseKind::Strike);
     Some(
         Checked {
             id: "spine_bears",
@@ -177,10 +168,11 @@ fn spine(found: &Strength, safety: f64) -> Option<Finding> {
             max: None,
             source: "strength.safety; strength of the bar in the catalogue".into(),
             message: format!(
-                "{}: the spine bears {:.1} times what is asked ({}).",
-                capital(title),
+                "{}: the spine bears {:.1} times what is asked ({}).{}",
+                capital(case.title),
                 worst.factor,
-                asked(&worst, "at the most")
+                asked(&worst, "at the most"),
+                if moves { JUDGEMENT } else { "" }
             ),
             remedy: "a larger or stronger bar (spine.bar), or a gentler use".into(),
         }
@@ -199,10 +191,11 @@ fn joint(joint: &JointStrength, safety: f64) -> Finding {
         max: None,
         source: "strength.safety; glue, pegs and plastic of the catalogue".into(),
         message: format!(
-            "Held by {}, it bears {:.1} times what is asked when {} (a moment of {:.2} N m); with everything {:.0} % weaker {:.1} times.{JUDGEMENT}",
+            "Held by {}, it bears {:.1} times what is asked when {} ({} governs, with a moment of {:.2} N m); with everything {:.0} % weaker, as it may be, {:.1} times.{JUDGEMENT}",
             joint.by,
             joint.factor,
             joint.case,
+            joint.governs,
             joint.moment_nmm * 1e-3,
             100.0 * joint.spread,
             joint.low()
@@ -220,12 +213,16 @@ fn thin(found: &Strength, safety: f64) -> Option<Finding> {
             id: "wall_buckles",
             subject: "wall".into(),
             station_mm: Some([at; 2]),
-            value: Band::factor(factor, 0.5, 1.5),
+            value: band(factor, PLATE_UNSURE),
             unit: "1",
             min: Some(safety),
             max: None,
             source: "strength.safety; flat plates under pressure, half the breadth wide (handbooks); a wall is curved or dented, so within a half".into(),
-            message: format!("{}: the pressed side of the wall would buckle at {factor:.1} times that.", capital(case)),
+            message: format!(
+                "{}: the pressed side of the wall would buckle at {factor:.1} times that. The thin plate between its ribs governs, not its material's strength; dented, or of a softer spool, {:.1} times are left.",
+                capital(case),
+                factor * (1.0 - PLATE_UNSURE)
+            ),
             remedy: "a thicker wall".into(),
         }
         .finding(),
@@ -239,12 +236,16 @@ fn buckles(found: &Strength, safety: f64) -> Option<Finding> {
             id: "prop_buckles",
             subject: "prop".into(),
             station_mm: None,
-            value: Band::factor(factor, 0.7, 1.3),
+            value: band(factor, SOFTER),
             unit: "1",
             min: Some(safety),
             max: None,
             source: "strength.safety; Euler's column under its own weight".into(),
-            message: format!("Standing on its butt it would buckle at {factor:.0} times its own weight."),
+            message: format!(
+                "Standing on its butt it would buckle at {factor:.0} times its own weight. Stiffness and length govern; material softer by {:.0} %, as it may be, leaves {:.0} times.",
+                100.0 * SOFTER,
+                factor * (1.0 - SOFTER)
+            ),
             remedy: "a stiffer spine or a thicker wall".into(),
         }
         .finding(),
@@ -260,14 +261,18 @@ fn sag(found: &Strength) -> Finding {
         id: "tip_sags",
         subject: "prop".into(),
         station_mm: Some([tip; 2]),
-        value: Band::factor(most, 0.75, 1.35),
+        value: Band::factor(most, 0.75, SAGS_MORE),
         unit: "mm",
         min: None,
         max: Some(SAG_MM_M * free_m),
         source: format!("{SAG_MM_M:.0} mm a metre: seen as straight (our choice)"),
         message: format!(
-            "Held level in one hand, the tip hangs {:.1} mm flat and {:.1} mm on edge over {:.2} m.",
-            sags[0], sags[1], free_m
+            "Held level in one hand, the tip hangs {:.1} mm flat and {:.1} mm on edge over {:.2} m; {:.1} times the larger would be seen. Stiffness governs; a softer material, as it may be, makes it {:.1} mm.",
+            sags[0],
+            sags[1],
+            free_m,
+            SAG_MM_M * free_m / most.max(1e-3),
+            SAGS_MORE * most
         ),
         remedy: "a stiffer spine, or one that is glued in (spine.glued)".into(),
     }
@@ -276,20 +281,20 @@ fn sag(found: &Strength) -> Finding {
 
 fn nods(found: &Strength) -> Option<Finding> {
     let first = *found.modes_hz.first()?;
-    let limit = STEPS_HZ * std::f64::consts::SQRT_2;
     Some(
         Checked {
             id: "tip_nods",
             subject: "prop".into(),
             station_mm: None,
-            value: Band::factor(first, 0.87, 1.15),
+            value: Band::factor(first, NODS_SLOWER, 1.15),
             unit: "Hz",
-            min: Some(limit),
+            min: Some(STEADY_HZ),
             max: None,
             source: "steps of 1.4 to 2.8 Hz: from 1.41 times that on walking at most doubles what the tip does".into(),
             message: format!(
-                "Held in one hand it nods by itself {first:.1} times a second, {:.1} times faster than hurried steps.",
-                first / STEPS_HZ
+                "Held in one hand it nods by itself {first:.1} times a second, {:.1} times faster than hurried steps. Stiffness and mass beyond the hand govern; a softer material, as it may be, leaves {:.1} times.",
+                first / STEPS_HZ,
+                NODS_SLOWER * first / STEPS_HZ
             ),
             remedy: "a stiffer or glued spine, or less mass near the tip".into(),
         }
@@ -316,103 +321,6 @@ fn play(found: &Strength) -> Option<Finding> {
     ))
 }
 
-fn in_hand(c: &Carried) -> Vec<Finding> {
-    let mut all = Vec::new();
-    let two = c.hands.other_mm.is_some();
-    let at = Some([c.hands.lead_mm; 2]);
-    let held = match c.hands.other_mm {
-        Some(other) => format!("in two hands at stations {other:.0} and {:.0} mm", c.hands.lead_mm),
-        None => format!("in one hand at station {:.0} mm", c.hands.lead_mm),
-    };
-    let limit = if two { TWO_HANDS_G } else { ONE_HAND_G };
-    all.push(
-        Checked {
-            id: "mass_hand",
-            subject: "prop".into(),
-            station_mm: Some([c.balance_mm; 2]),
-            value: Band::factor(c.mass_g, 0.93, 1.1),
-            unit: "g",
-            min: None,
-            max: Some(limit),
-            source: "an ergonomics guide for tools: 1.4 kg in one hand, 2.3 kg away from the body".into(),
-            message: format!(
-                "{:.0} g with everything in it, balanced at station {:.0} mm; held {held}. Turned about the leading hand it is as heavy as {:.3} kg m2.",
-                c.mass_g,
-                c.balance_mm,
-                c.swing_gmm2 * 1e-9
-            ),
-            remedy: "less infill, a lighter spine or smaller cell".into(),
-        }
-        .finding(),
-    );
-    let mut wrist = format!(
-        "Held level in one hand, the wrist holds {:.2} N m, {:.0} % of the most that a wrist can (11.0 N m). ",
-        c.wrist_nmm * 1e-3,
-        100.0 * c.wrist_nmm / 11_000.0
-    );
-    wrist += &match c.pommel {
-        _ if c.wrist_nmm < BALANCED_NMM => "It is held where it balances.".to_owned(),
-        Some([mass, inertia]) => format!(
-            "10 g less at the tip take {:.0} % off; {mass:.0} g more at the butt would halve it, and make it {:.0} % heavier to swing.",
-            1000.0 * c.tip_nmm_g / c.wrist_nmm,
-            100.0 * (inertia / c.swing_gmm2 - 1.0)
-        ),
-        None => "The butt is no lever to balance it from there.".to_owned(),
-    };
-    match c.hand_n {
-        Some(force) => {
-            all.push(note("wrist_holds", "grip".into(), at, c.wrist_nmm * 1e-3, "N m", wrist));
-            all.push(
-                Checked {
-                    id: "hands_hold",
-                    subject: "grip".into(),
-                    station_mm: at,
-                    value: Band::factor(force, 0.93, 1.1),
-                    unit: "N",
-                    min: None,
-                    max: Some(HAND_N),
-                    source: HAND_SOURCE.into(),
-                    message: format!("Held level in two hands, the one that bears more presses with {force:.0} N."),
-                    remedy: "hands further apart (strength.hand, strength.other-hand), a mass at the butt, or less near the tip".into(),
-                }
-                .finding(),
-            );
-        }
-        None => all.push(
-            Checked {
-                id: "wrist_holds",
-                subject: "grip".into(),
-                station_mm: at,
-                value: Band::factor(c.wrist_nmm * 1e-3, 0.93, 1.1),
-                unit: "N m",
-                min: None,
-                max: Some(WRIST_NMM * 1e-3),
-                source: WRIST_SOURCE.into(),
-                message: wrist,
-                remedy: "hold it nearer to its balance (strength.hand), in two hands (strength.other-hand), put a mass at the butt or less near the tip".into(),
-            }
-            .finding(),
-        ),
-    }
-    all.extend(c.girth_mm.map(|girth| {
-        let thick = girth / std::f64::consts::PI;
-        Checked {
-            id: "grip_girth",
-            subject: "grip".into(),
-            station_mm: at,
-            value: Band::exact(thick),
-            unit: "mm",
-            min: Some(HANDLE_MM[0]),
-            max: Some(HANDLE_MM[1]),
-            source: "handles 30 to 50 mm thick, 38 mm best (ergonomics guides for tools), and room for hands of all sizes and gloves".into(),
-            message: format!("Where the leading hand is, it is {girth:.0} mm round, as thick as a rod of {thick:.0} mm."),
-            remedy: "another place for the hand (strength.hand), or a thinner or thicker grip".into(),
-        }
-        .finding()
-    }));
-    all
-}
-
 /// The lightest stock that holds, and whether the one that is there is allowed.
 fn choice(work: &Work, found: &Strength, safety: f64) -> Vec<Finding> {
     let mut all = Vec::new();
@@ -434,14 +342,17 @@ fn choice(work: &Work, found: &Strength, safety: f64) -> Vec<Finding> {
             .finding(),
         );
     }
-    let first = STEPS_HZ * std::f64::consts::SQRT_2;
-    let holds = |c: &&SpineChoice| {
-        c.allowed && [c.wall_factor, c.spine_factor, c.joint_factor].iter().all(|f| *f >= safety) && c.first_hz >= first
-    };
-    let lightest = found.choices.iter().find(holds);
-    let fitting = found.choices.iter().find(|c| holds(c) && c.fits);
+    let lightest = found.choices.iter().find(|c| c.holds(safety));
+    let fitting = found.choices.iter().find(|c| c.holds(safety) && c.fits);
     let of = |c: &SpineChoice| {
-        format!("{} ({:.0} g, tip hangs {:.0} mm, nods at {:.1} Hz)", c.title, c.mass_g, c.sag_mm, c.first_hz)
+        let shorter = match c.shorter {
+            Some(Shorter { span_mm: None, .. }) => "; it would hold without any".to_owned(),
+            Some(Shorter { span_mm: Some([from, to]), mass_g }) if mass_g < 0.97 * c.mass_g => {
+                format!("; from station {from:.0} to {to:.0} mm alone ({mass_g:.0} g) is enough")
+            }
+            _ => "; a good deal shorter it would not hold".to_owned(),
+        };
+        format!("{} ({:.0} g, tip hangs {:.0} mm, nods at {:.1} Hz{shorter})", c.title, c.mass_g, c.sag_mm, c.first_hz)
     };
     let lengths = work.inside.rail.as_ref().map_or(0, |r| r.spine_mm.len());
     let message = match (lightest, fitting) {
@@ -457,7 +368,7 @@ fn choice(work: &Work, found: &Strength, safety: f64) -> Vec<Finding> {
         ),
         (Some(any), None) => format!("The lightest that holds is {}, in a slot of its own.", of(any)),
         (None, _) => format!(
-            "Of {} kinds of stock none brings all of it to {safety:.1} times what is asked and above {first:.1} Hz.",
+            "Of {} kinds of stock none brings all of it to {safety:.1} times what is asked and above {STEADY_HZ:.1} Hz.",
             found.choices.len()
         ),
     };

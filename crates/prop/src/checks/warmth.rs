@@ -59,27 +59,17 @@ pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
             }
             .finding(),
         );
+        all.extend(case.cell_c.map(|cell| {
+            let source = "discharge limit of generic lithium cells, and what their sheets store them at the most";
+            limit("heat_cell", "cell", cell, CELL_C, source, case.title)
+        }));
         if id != "heat_car" {
-            if let Some(cell) = case.cell_c {
-                all.push(limit(
-                    "heat_cell",
-                    "cell",
-                    cell,
-                    CELL_C,
-                    "discharge limit of generic lithium cells",
-                    case.title,
-                ));
-            }
-            if id == "heat_wall" {
-                all.push(limit(
-                    "heat_touch",
-                    "grip",
-                    case.touch_c,
-                    TOUCH_C,
-                    "plastic held for long: ISO 13732-1, from memory",
-                    case.title,
-                ));
-            }
+            let source = "electronics and strips (common practice, no source)";
+            all.extend(case.strip_c.map(|strip| limit("heat_strip", "strip", strip, STRIP_C, source, case.title)));
+        }
+        if id == "heat_wall" {
+            let source = "plastic held for long: ISO 13732-1, from memory";
+            all.push(limit("heat_touch", "grip", case.touch_c, TOUCH_C, source, case.title));
         }
     }
     if let Some([hour, forever]) = &heat.bears {
@@ -97,12 +87,13 @@ pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
                     "strength.level; walls {BELOW_K:.0} K below softening, grip {TOUCH_C:.0} °C, cells {CELL_C:.0} °C, strip {STRIP_C:.0} °C"
                 ),
                 message: format!(
-                    "In white it may be lit at {:.0} % for an hour and at {:.0} % forever, of {:.0} W at full; then {} is at its limit. It is worn at {:.0} %.",
+                    "In white it may be lit at {:.0} % for an hour and at {:.0} % forever, of {:.0} W at full; then {} is at its limit. It is worn at {:.0} %; converters and cells lose {:.1} W then.",
                     100.0 * hour.0.min(1.0),
                     100.0 * forever.0.min(1.0),
                     heat.full_w,
                     forever.1,
-                    100.0 * rules.level
+                    100.0 * rules.level,
+                    heat.lost_w
                 ),
                 remedy: "less light (strength.level), or a plastic that softens later".into(),
             }
@@ -131,7 +122,11 @@ fn limit(id: &'static str, subject: &str, value: f64, most: f64, source: &str, c
         max: Some(most),
         source: source.into(),
         message: format!("The {subject} comes to {value:.0} °C when the prop is {case}; it may be {most:.0} °C."),
-        remedy: "less light (strength.level), or more room for air".into(),
+        remedy: if case.contains("car") {
+            "take the cell out when you leave the car".into()
+        } else {
+            "less light (strength.level), or more room for air".to_owned()
+        },
     }
     .finding()
 }

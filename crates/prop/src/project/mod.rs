@@ -47,6 +47,8 @@ pub struct Project {
     pub inches: bool,
     /// `wearer.height`.
     pub wearer_mm: Option<f64>,
+    /// `wearer.hand`: its length, from the wrist to the tip of the middle finger, mm.
+    pub wearer_hand_mm: Option<f64>,
     /// `[shape]`.
     pub shape: ShapeRules,
     /// `[body.NAME]`, in file order.

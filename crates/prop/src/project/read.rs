@@ -56,7 +56,7 @@ pub fn parse(text: &str, catalogue: &Catalogue) -> Result<Project, Diagnostics> 
 fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project> {
     let stock = read_stock(root, catalogue);
     let prop = read_prop(root);
-    let wearer_mm = read_wearer(root);
+    let wearer = read_wearer(root);
     let shape = read_shape(root);
     let printers = read_printers(root, &stock);
     let bodies = read_bodies(root, &stock, &printers);
@@ -76,12 +76,14 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let cost = read_cost(root, &stock);
     let printers = printers.rows?;
     let unlisted = unlisted(&printers, &stock)?;
+    let [wearer_mm, wearer_hand_mm] = wearer?;
     let (name, inches) = prop?;
     let (wire_bundle_mm, wire_reflect) = wires?;
     Some(Project {
         name,
         inches,
-        wearer_mm: wearer_mm?,
+        wearer_mm,
+        wearer_hand_mm,
         shape: shape?,
         bodies: bodies?,
         unlisted,
@@ -163,14 +165,16 @@ fn read_prop(root: &mut Fields<'_>) -> Option<(String, bool)> {
     Some((name?, inches?))
 }
 
-#[expect(clippy::option_option, reason = "absent and unreadable are two things here")]
-fn read_wearer(root: &mut Fields<'_>) -> Option<Option<f64>> {
+/// Height, and length of the hand.
+fn read_wearer(root: &mut Fields<'_>) -> Option<[Option<f64>; 2]> {
     const HEIGHT: Wanted = Wanted::length(500.0, 2800.0, "168 cm");
-    let Some(field) = root.get("wearer") else { return Some(None) };
+    const HAND: Wanted = Wanted::length(80.0, 280.0, "185 mm");
+    let Some(field) = root.get("wearer") else { return Some([None; 2]) };
     let mut wearer = field.table()?;
     let height = wearer.optional_quantity("height", &HEIGHT);
+    let hand = wearer.optional_quantity("hand", &HAND);
     wearer.finish();
-    height
+    Some([height?, hand?])
 }
 
 fn read_shape(root: &mut Fields<'_>) -> Option<ShapeRules> {

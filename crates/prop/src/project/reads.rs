@@ -45,6 +45,7 @@ impl Project {
             name: String::new(),
             inches: false,
             wearer_mm: None,
+            wearer_hand_mm: None,
             shape: ShapeRules { file: String::new(), ..self.shape.clone() },
             bodies: self.bodies.iter().map(inner).collect(),
             unlisted: inner(&self.unlisted),

@@ -7,7 +7,7 @@ use super::{AtStation, StrengthError, StrengthWork};
 use beam::frame::{EARTH_MM_S2, End, Frame, FrameError, Hold, Load, Support, buckling, heft, modes, pulse, still};
 use beam::section::{Inside, stress};
 use beam::wall::{Flat, Wall as Plate};
-use beam::{DMat3, DVec3};
+use beam::{DMat3, DVec2, DVec3};
 use rayon::prelude::*;
 
 /// How stiffly a hand holds against turning, N·mm for each radian (engineering guess).
@@ -124,11 +124,13 @@ fn runs(work: &StrengthWork, bar: &Jointed, hands: &Hands) -> Vec<Run> {
     };
     add("held level in one hand, flat", CaseKind::Held, &one, vec![pull(DVec3::NEG_Z)], None);
     add("held level in one hand, on edge", CaseKind::Held, &one, vec![pull(DVec3::NEG_Y)], None);
+    let slant = (DVec3::NEG_X + DVec3::NEG_Z) * std::f64::consts::FRAC_1_SQRT_2;
     if let Some(other) = hands.other_mm {
         let two = line.held(&[rest(lead), slide(line.node_near(other))]);
         add("held level in two hands, flat", CaseKind::Held, &two, vec![pull(DVec3::NEG_Z)], None);
-        let slant = (DVec3::NEG_X + DVec3::NEG_Z) * std::f64::consts::FRAC_1_SQRT_2;
         add("held overhead in two hands, slanting", CaseKind::Held, &two, vec![pull(slant)], None);
+    } else {
+        add("held overhead in one hand, slanting", CaseKind::Held, &one, vec![pull(slant)], None);
     }
     add("held upright", CaseKind::Held, &one, vec![pull(DVec3::NEG_X)], None);
     let at = line.frame.nodes[lead];
@@ -303,7 +305,7 @@ fn on_stretch(
     });
     let thin = piece.wall_mm.and_then(|thickness_mm| {
         let pressed = of_wall.iter().map(|(s, _)| -s[0]).fold(0.0, f64::max);
-        let (least, most) = beam::section::reach(&wall.regions, whole.plain.centroid_mm, beam::DVec2::X);
+        let (least, most) = beam::section::reach(&wall.regions, whole.plain.centroid_mm, DVec2::X);
         let plate = Plate { e_mpa: holding.e_mpa[along(piece)], poisson: POISSON, thickness_mm };
         // Half the breadth: the ribs of the rail stand in the middle.
         let bears = plate.flat_mpa(0.5 * (most - least), Flat::Pressed).ok()?;
@@ -352,6 +354,9 @@ fn station(
         span_mm: wall.span_mm,
         piece: number,
         area_mm2: wall.section.plain.area_mm2 * wall.laid,
+        centroid_mm: whole.plain.centroid_mm.to_array(),
+        shear_centre_mm: whole.twist.shear_centre_mm.map(|c| c.to_array()),
+        slope_deg: slope_deg(principal.broad),
         ei_nmm2: [principal.most, principal.least],
         gj_nmm2: whole.twist.gj_nmm2 + spine.map_or(0.0, |s| s.section.twist.gj_nmm2),
         mass_g_mm: whole.plain.mass_g_mm + spine.map_or(0.0, |s| s.section.plain.mass_g_mm),
@@ -362,9 +367,30 @@ fn station(
     }
 }
 
+/// How a direction slopes against the width, turned towards the thickness, degrees: above -90, 90 at most.
+fn slope_deg(way: DVec2) -> f64 {
+    let slope = libm::atan2(way.y, way.x).to_degrees();
+    if slope <= -90.0 {
+        slope + 180.0
+    } else if slope > 90.0 {
+        slope - 180.0
+    } else {
+        slope
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_direction_slopes_the_same_both_ways() {
+        for (x, y, slope) in
+            [(1.0, 0.0, 0.0), (-1.0, 0.0, 0.0), (0.0, 1.0, 90.0), (0.0, -1.0, 90.0), (-2.0, 2.0, -45.0)]
+        {
+            assert!((slope_deg(DVec2::new(x, y)) - slope).abs() < 1e-12, "{x} {y}");
+        }
+    }
 
     /// Von Mises: pure shear yields at strength over the square root of three (handbooks).
     #[test]

@@ -36,6 +36,8 @@ pub struct JointStrength {
     pub by: &'static str,
     /// The case that asks most.
     pub case: &'static str,
+    /// What would give way first then, in words.
+    pub governs: &'static str,
     /// Moment that it carries then, N·mm.
     pub moment_nmm: f64,
     /// Strength over stress.
@@ -48,11 +50,18 @@ pub struct JointStrength {
     pub play_rad: f64,
 }
 
+/// Strength over stress, and what governs it.
+type Gives = (f64, &'static str);
+
+fn first_of(a: Gives, b: Gives) -> Gives {
+    if b.0 < a.0 { b } else { a }
+}
+
 /// One way in which a joint holds.
 struct Way<'a> {
     by: &'static str,
     spread: f64,
-    factor: Box<dyn Fn(&Inside) -> f64 + Send + Sync + 'a>,
+    factor: Box<dyn Fn(&Inside) -> Gives + Send + Sync + 'a>,
 }
 
 /// A joint with all that holds it; the spine that runs through has no part in that.
@@ -94,13 +103,14 @@ fn strongest(held: &Held, walls: &[Wall], bar: &Jointed, found: &Found) -> Optio
         .collect();
     let each = held.ways.iter().filter_map(|way| {
         let asked = insides.iter().zip(&found.cases).map(|(inside, case)| (case, (way.factor)(inside), inside));
-        let knock = asked.clone().filter(|a| a.0.kind == CaseKind::Strike).map(|a| a.1).fold(MOST, f64::min);
-        let (case, factor, inside) = asked.reduce(|a, b| if b.1 < a.1 { b } else { a })?;
+        let knock = asked.clone().filter(|a| a.0.kind == CaseKind::Strike).map(|a| a.1.0).fold(MOST, f64::min);
+        let (case, (factor, governs), inside) = asked.reduce(|a, b| if b.1.0 < a.1.0 { b } else { a })?;
         Some(JointStrength {
             number: held.joint.number,
             station_mm: held.joint.frame.station_mm,
             by: way.by,
             case: case.title,
+            governs,
             moment_nmm: libm::hypot(inside.about_y_nmm, inside.about_z_nmm),
             factor: factor.min(MOST),
             spread: way.spread,
@@ -153,7 +163,10 @@ fn ways<'a>(work: &'a StrengthWork, joint: &'a Joint, butt: &Wall, tip: &Wall) -
             factor: Box::new(move |inside| {
                 let bent = stress(&regions, &plain, inside).ok().and_then(|s| s.first().copied());
                 let bent = bent.map_or(0.0, |s| s.most_mpa.max(-s.least_mpa));
-                over(plastic, bent).min(over(plastic, plug.bearing_mpa(inside)))
+                first_of(
+                    (over(plastic, bent), "its bending"),
+                    (over(plastic, plug.bearing_mpa(inside)), "what it presses on"),
+                )
             }),
         });
     }
@@ -177,13 +190,14 @@ fn glue_face(joint: u32, glue_mm2: f64, outlines: &[Outline]) -> Result<Face, St
 }
 
 /// Strength over stress of a glued face: pull and shear together as a sum of squares; pushing parts nothing.
-fn glued(face: &Face, glue: &Glue, inside: &Inside) -> f64 {
+fn glued(face: &Face, glue: &Glue, inside: &Inside) -> Gives {
     let found = face.stress(inside);
-    over(1.0, libm::hypot(found.pull_mpa.max(0.0) / glue.pull_mpa, found.shear_mpa / glue.shear_mpa))
+    let (pull, shear) = (found.pull_mpa.max(0.0) / glue.pull_mpa, found.shear_mpa / glue.shear_mpa);
+    (over(1.0, libm::hypot(pull, shear)), if shear > pull { "shear of the glue" } else { "pull at its edge" })
 }
 
 /// Strength over stress of pegs that share evenly: of the stock in bending, and of the plastic that it presses on.
-fn pegged(peg: &Plug, (diameter_mm, count): (f64, f64), [stock, plastic]: [f64; 2], inside: &Inside) -> f64 {
+fn pegged(peg: &Plug, (diameter_mm, count): (f64, f64), [stock, plastic]: [f64; 2], inside: &Inside) -> Gives {
     let share = Inside {
         about_y_nmm: inside.about_y_nmm / count,
         about_z_nmm: inside.about_z_nmm / count,
@@ -192,7 +206,7 @@ fn pegged(peg: &Plug, (diameter_mm, count): (f64, f64), [stock, plastic]: [f64; 
     };
     let modulus = std::f64::consts::PI * diameter_mm * diameter_mm * diameter_mm / 32.0;
     let bent = libm::hypot(share.about_y_nmm, share.about_z_nmm) / modulus;
-    over(stock, bent).min(over(plastic, peg.bearing_mpa(&share)))
+    first_of((over(stock, bent), "their bending"), (over(plastic, peg.bearing_mpa(&share)), "the plastic around them"))
 }
 
 type Sleeve = (Vec<Region>, beam::section::Properties, Plug);
@@ -254,13 +268,14 @@ mod tests {
         let mut glue = crate::catalogue::Catalogue::built_in().glues[0].clone();
         (glue.pull_mpa, glue.shear_mpa) = (1.0, 2.0);
         let bent = Inside { about_y_nmm: 1000.0, ..FREE };
-        near(glued(&face, &glue, &bent), 1.0 / 0.75);
+        near(glued(&face, &glue, &bent).0, 1.0 / 0.75);
         let pushed = Inside { pull_n: -400.0, ..FREE };
-        assert_eq!(glued(&face, &glue, &pushed), MOST);
+        assert_eq!(glued(&face, &glue, &pushed).0, MOST);
         let sheared = Inside { shear_n: DVec2::new(400.0, 0.0), ..FREE };
-        near(glued(&face, &glue, &sheared), 2.0);
+        assert_eq!(glued(&face, &glue, &sheared), (2.0, "shear of the glue"));
         let both = Inside { about_y_nmm: 1000.0, ..sheared };
-        near(glued(&face, &glue, &both), 1.0 / libm::hypot(0.75, 0.5));
+        near(glued(&face, &glue, &both).0, 1.0 / libm::hypot(0.75, 0.5));
+        assert_eq!(glued(&face, &glue, &both).1, "pull at its edge");
     }
 
     #[test]
@@ -282,9 +297,12 @@ mod tests {
         let peg = Plug::new(6.0, 12.0).unwrap();
         let bent = Inside { about_y_nmm: 2000.0, ..FREE };
         let stock = 103.0 / (32.0 * 1000.0 / (std::f64::consts::PI * 216.0));
-        near(pegged(&peg, (6.0, 2.0), [103.0, 16.0], &bent), stock);
-        near(pegged(&peg, (6.0, 2.0), [103.0, 4.0], &bent), 4.0 / (6.0 * 1000.0 / (6.0 * 144.0)));
-        near(pegged(&peg, (6.0, 4.0), [103.0, 16.0], &bent), 2.0 * stock);
-        assert_eq!(pegged(&peg, (6.0, 2.0), [103.0, 16.0], &FREE), MOST);
+        let of = |count, bear| pegged(&peg, (6.0, count), bear, &bent);
+        near(of(2.0, [103.0, 16.0]).0, stock);
+        assert_eq!(of(2.0, [103.0, 16.0]).1, "their bending");
+        near(of(2.0, [103.0, 4.0]).0, 4.0 / (6.0 * 1000.0 / (6.0 * 144.0)));
+        assert_eq!(of(2.0, [103.0, 4.0]).1, "the plastic around them");
+        near(of(4.0, [103.0, 16.0]).0, 2.0 * stock);
+        assert_eq!(pegged(&peg, (6.0, 2.0), [103.0, 16.0], &FREE).0, MOST);
     }
 }

@@ -13,6 +13,8 @@ mod joints;
 mod sections;
 mod shear;
 mod spine;
+#[cfg(test)]
+mod tests;
 mod thin;
 mod warmth;
 
@@ -24,7 +26,7 @@ use thiserror::Error;
 
 pub use carried::Carried;
 pub use cases::{Case, CaseKind, Worst};
-pub use choice::SpineChoice;
+pub use choice::{STEADY_HZ, STEPS_HZ, Shorter, SpineChoice};
 pub use hold::Hands;
 pub use joints::JointStrength;
 pub use thin::{PLATE_LOW, Thinnest, thinnest};
@@ -134,6 +136,12 @@ pub struct AtStation {
     pub piece: u32,
     /// Area of printed material, mm2: what is laid, of a piece with infill.
     pub area_mm2: f64,
+    /// Middle of pieces (and of a spine that is glued in), weighed by stiffness: across and through from the path, mm.
+    pub centroid_mm: [f64; 2],
+    /// Where a force across does not twist them, from the path, mm; `None` where they do not touch.
+    pub shear_centre_mm: Option<[f64; 2]>,
+    /// How the way in which they are broadest slopes against the width, towards the thickness, degrees.
+    pub slope_deg: f64,
     /// Stiffness of pieces and spine in bending: the larger and the smaller of the principal ones, N·mm².
     pub ei_nmm2: [f64; 2],
     /// Stiffness in torsion, N·mm².

@@ -3,11 +3,15 @@
 use super::sections::Wall;
 use super::spine::areas_mm2;
 use super::{StrengthError, StrengthWork};
-use crate::catalogue::PartKind;
+use crate::catalogue::{Boost, Electrics, PartKind};
 use beam::heat::{Air, Film, HeatError, Level, Limits, Slice, Spot, flat_wall_w_mk, level, steady};
 
 /// Strips of addressable pixels run on so many volts.
 const STRIP_V: f64 = 5.0;
+/// A cell's voltage while it warms, V (nominal of lithium-ion cells).
+const CELL_V: f64 = 3.7;
+/// Still air, as it fills infill, W/(m·K) (handbooks, from memory).
+const AIR_W_MK: f64 = 0.026;
 /// Share of its power that a pixel does not send out as light (engineering guess; the rest warms the wall in part).
 const AS_HEAT: f64 = 0.8;
 /// Of the light, what walls swallow before it leaves (engineering guess).
@@ -51,6 +55,8 @@ pub struct WarmCase {
     pub room_k: [f64; 2],
     /// Warmest outer face where it is held, °C.
     pub touch_c: f64,
+    /// Warmest strip, °C, where there is one.
+    pub strip_c: Option<f64>,
     /// Warmest cell, °C, where there is one.
     pub cell_c: Option<f64>,
     /// Where the glue lets go, less the warmest joint, K.
@@ -64,6 +70,8 @@ pub struct WarmCase {
 pub struct Heat {
     /// Power of all pixels in white at full, W.
     pub full_w: f64,
+    /// What converters and cells lose at the level it is worn at, W.
+    pub lost_w: f64,
     /// In the hall at the level it is worn at, in the sun, in the car.
     pub cases: Vec<WarmCase>,
     /// Share of full white that it bears for an hour and forever, and what meets its limit first; `None` without light.
@@ -76,8 +84,10 @@ pub(super) fn heat(work: &StrengthWork, walls: &[Wall]) -> Result<Option<Heat>, 
     let rules = &work.project.strength;
     let power_w_mm = watts(work, walls);
     let full_w: f64 = power_w_mm.iter().zip(walls).map(|(p, w)| p * (w.span_mm[1] - w.span_mm[0])).sum();
-    let slices =
-        |share: f64| -> Vec<Slice> { walls.iter().zip(&power_w_mm).map(|(w, p)| slice(work, w, p * share)).collect() };
+    let slices = |share: f64| -> Vec<Slice> {
+        let lost = losses(work, full_w * share);
+        walls.iter().zip(&power_w_mm).map(|(w, p)| slice(work, w, p * share, within(&lost, w.span_mm))).collect()
+    };
     let hall = Air { air_c: rules.air_c, around_c: rules.air_c, film: Film::Level, sun_w_m2: 0.0 };
     let sun = Air { sun_w_m2: rules.sun_w_m2, ..hall };
     let car = Air { air_c: rules.car_c, around_c: rules.car_c, ..hall };
@@ -97,18 +107,25 @@ pub(super) fn heat(work: &StrengthWork, walls: &[Wall]) -> Result<Option<Heat>, 
     parked.sunlit = Some([sunlit.wall_c, sunlit.room_k[0]]);
     cases.push(parked);
     let bears = if full_w > 0.0 {
-        let full = slices(1.0);
         let limits: Vec<Limits> = walls.iter().map(|w| limits(work, w)).collect();
+        // A cell loses as the square of the light, the rest as the light: as it is at the level that is asked for, then at that
+        // which is found.
+        let full = |share: f64| -> Vec<Slice> {
+            let heated = |s: Slice| Slice { core_w: s.core_w / share, wall_w: s.wall_w / share, ..s };
+            slices(share).into_iter().map(heated).collect()
+        };
         let mut both = Vec::new();
         for lasts in [Some(HOUR_S), None] {
-            let found = level(&full, &hall, &limits, lasts).map_err(fault("the light it bears"))?;
+            let bears = |share: f64| level(&full(share), &hall, &limits, lasts).map_err(fault("the light it bears"));
+            let found = bears(bears(rules.level)?.share.clamp(0.01, 1.0))?;
             both.push((found.share, governs(&found, walls)));
         }
         both.try_into().ok()
     } else {
         None
     };
-    Ok(Some(Heat { full_w, cases, bears }))
+    let lost_w = losses(work, full_w * rules.level).iter().map(|l| l.1).sum();
+    Ok(Some(Heat { full_w, lost_w, cases, bears }))
 }
 
 /// Watts for each millimetre of each stretch, white at full.
@@ -119,7 +136,40 @@ fn watts(work: &StrengthWork, walls: &[Wall]) -> Vec<f64> {
     walls.iter().map(|w| there(w.middle_mm()) as f64 * a_pixel / light.strip.pitch_mm).collect()
 }
 
-fn slice(work: &StrengthWork, wall: &Wall, w_mm: f64) -> Slice {
+/// What parts lose while they feed so much light, W, each over its stations: converters by their efficiency, cells by their
+/// resistance.
+fn losses(work: &StrengthWork, light_w: f64) -> Vec<([f64; 2], f64)> {
+    let rows =
+        |part: &crate::outcome::Part| work.project.parts.iter().find(|p| p.name == part.name).map(|p| &p.row.electrics);
+    let fitted: Vec<([f64; 2], &Electrics)> =
+        work.parts.iter().filter_map(|p| Some((p.station_mm, rows(p)?))).collect();
+    let boost = |e: &Electrics| match e {
+        Electrics::Converter(boost) | Electrics::Controller { boost: Some(boost), .. } => Some(*boost),
+        _ => None,
+    };
+    let efficiency = fitted.iter().find_map(|f| boost(f.1)).map_or(1.0, |b: Boost| b.efficiency);
+    let cells = fitted.iter().filter(|f| matches!(f.1, Electrics::Cell { .. })).count().max(1) as f64;
+    let (taken_w, mut converts) = (light_w / efficiency, true);
+    let lost = |electrics: &Electrics| match electrics {
+        Electrics::Cell { ohm, .. } => {
+            let amps = taken_w / CELL_V / cells;
+            amps * amps * ohm
+        }
+        // The first converts all of it.
+        other if boost(other).is_some() && std::mem::take(&mut converts) => taken_w - light_w,
+        _ => 0.0,
+    };
+    let lost: Vec<f64> = fitted.iter().map(|f| f.1).map(lost).collect();
+    fitted.into_iter().map(|f| f.0).zip(lost).filter(|l| l.1 > 0.0).collect()
+}
+
+/// What of losses falls into a stretch, W.
+fn within(lost: &[([f64; 2], f64)], [from, to]: [f64; 2]) -> f64 {
+    let share = |[a, b]: [f64; 2]| (b.min(to) - a.max(from)).max(0.0) / (b - a).max(1e-9);
+    lost.iter().map(|(span, w)| w * share(*span)).sum()
+}
+
+fn slice(work: &StrengthWork, wall: &Wall, w_mm: f64, lost_w: f64) -> Slice {
     let length_mm = wall.span_mm[1] - wall.span_mm[0];
     let rules = &work.split.pieces[wall.piece].rules;
     let loops = wall.regions.iter().flat_map(|r| &r.outlines);
@@ -139,11 +189,11 @@ fn slice(work: &StrengthWork, wall: &Wall, w_mm: f64) -> Slice {
     // The catalogue's density is that of the whole outline; only what is there leads heat.
     let [outer_mm2, spine_mm2] = spine.map_or([0.0; 2], |s| areas_mm2(&s.bar));
     let spine_g = spine.map_or(0.0, |s| outer_mm2 * length_mm * 1e-3 * s.bar.density_g_cm3);
-    let conducts = rules.material.holding.conducts_w_mk;
+    let conducts = rules.material.holding.conducts_w_mk * wall.laid + AIR_W_MK * (1.0 - wall.laid);
     let wall_mm2 = wall.section.plain.area_mm2;
     Slice {
         length_mm,
-        core_w: w_mm * length_mm * AS_HEAT,
+        core_w: w_mm * length_mm * AS_HEAT + lost_w,
         wall_w: w_mm * length_mm * (1.0 - AS_HEAT) * SWALLOWED,
         cavity_w_mk: INNER_FILM * inner_mm * 1e-3,
         wall_w_mk: flat_wall_w_mk(conducts, f64::midpoint(girth_mm, inner_mm), thick),
@@ -156,6 +206,10 @@ fn slice(work: &StrengthWork, wall: &Wall, w_mm: f64) -> Slice {
         core_j_k: (spine_g * CORE_J_GK).max(1e-3 * length_mm),
         wall_j_k: wall.section.plain.mass_g_mm * length_mm * PLASTIC_J_GK,
     }
+}
+
+fn strip_at(work: &StrengthWork, wall: &Wall) -> bool {
+    work.strips.iter().any(|s| s.station_mm[0] < wall.span_mm[1] && s.station_mm[1] > wall.span_mm[0])
 }
 
 fn cell_at(work: &StrengthWork, wall: &Wall) -> bool {
@@ -201,6 +255,7 @@ fn case(
         softens_c: 0.0,
         room_k: [f64::INFINITY, 0.0],
         touch_c: air.air_c,
+        strip_c: None,
         cell_c: None,
         glue_k: f64::INFINITY,
         sunlit: None,
@@ -217,8 +272,12 @@ fn case(
         if is_held(work, wall) {
             found.touch_c = found.touch_c.max(warmth.outer_c[k]);
         }
+        let warmest = |so_far: Option<f64>| Some(so_far.unwrap_or(f64::NEG_INFINITY).max(warmth.core_c[k]));
+        if strip_at(work, wall) {
+            found.strip_c = warmest(found.strip_c);
+        }
         if cell_at(work, wall) {
-            found.cell_c = Some(found.cell_c.unwrap_or(f64::NEG_INFINITY).max(warmth.core_c[k]));
+            found.cell_c = warmest(found.cell_c);
         }
         if k > 0 && walls[k - 1].piece != wall.piece {
             found.glue_k = found.glue_k.min(work.project.strength.glue.softens_c - warm);
