@@ -231,6 +231,30 @@ fn data_of_three_volts_is_too_low_for_a_strip_of_five() {
     assert_eq!(found(&bench(&usual(), &CHAIN, 10).power().1, "data_level").verdict, Verdict::Holds);
 }
 
+/// 0.7 of what the first pixel gets, with and without a diode of 0.6 V before it: 3.57 V and 3.15 V of 5.1 V, so 3.3 V are read behind
+/// the diode only; what it hands on, 4.3 V, is enough. 3.0 V are read by neither.
+#[test]
+fn the_first_pixel_s_threshold_is_said_with_and_without_a_diode() {
+    let level = |data: &str, diode: &str| {
+        let text = usual().replace("data = \"5 V\"", data) + diode;
+        found(&bench(&text, &CHAIN, 10).power().1, "data_level").clone()
+    };
+    let diode = "[power]\ndiode = true\n";
+    let [bare, behind, weak] = [("", ""), ("", diode), ("data = \"3.0 V\"", diode)].map(|(data, diode)| level(data, diode));
+    assert_eq!([&bare, &behind, &weak].map(|f| f.verdict), [Verdict::Fails, Verdict::Holds, Verdict::Fails]);
+    let least = |f: &Finding| f.limit.as_ref().unwrap().min.unwrap();
+    assert!((least(&bare) - 3.57).abs() < 0.03 && (least(&bare) - least(&behind) - 0.42).abs() < 1e-9, "{bare:?} {behind:?}");
+    for f in [&bare, &behind] {
+        for (words, volt) in [("takes", least(&bare)), ("diode takes", least(&bare) - 0.42)] {
+            assert!(f.message.contains(&format!("{words} {volt:.2} V")), "{words} {volt}: {}", f.message);
+        }
+        assert!(f.message.contains("and does not read it; a first pixel"), "{}", f.message);
+        assert!(f.message.contains("V, enough for the strip"), "{}", f.message);
+    }
+    assert!(bare.remedy.contains("power.diode = true"), "{}", bare.remedy);
+    assert!(weak.message.matches("does not read it").count() == 2 && !weak.remedy.contains("diode"), "{weak:?}");
+}
+
 #[test]
 fn a_meter_reads_what_flows_through_the_wires() {
     let (p, _) = bench(&usual(), &CHAIN, 30).power();

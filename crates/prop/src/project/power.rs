@@ -50,6 +50,8 @@ pub struct PowerRules {
     pub cap: Option<f64>,
     /// `power.feed`: where the strip is fed; otherwise chosen.
     pub feed: Option<Feed>,
+    /// `power.diode`: whether the data goes first through a pixel of its own that is fed through a silicon diode.
+    pub diode: bool,
     /// `power.step`: the day is followed in steps of so long, s.
     pub step_s: f64,
     /// `power.recorded`: file of a rehearsed recording, beside the project; in place of the modes.
@@ -71,6 +73,7 @@ impl Default for PowerRules {
             fuse_a: None,
             cap: None,
             feed: None,
+            diode: false,
             step_s: 0.1,
             recorded: None,
             recording: Recording::default(),
@@ -100,6 +103,7 @@ pub(super) fn read_power(root: &mut Fields<'_>) -> Option<Option<PowerRules>> {
     let fuse = table.optional_quantity("fuse", &FUSE);
     let cap = table.optional_quantity("cap", &CAP);
     let feed = table.optional("feed", |f| f.choice(&FEEDS));
+    let diode = table.flag("diode", usual.diode);
     let step = table.quantity("step", &STEP, Some(usual.step_s));
     let recorded = table.optional("recorded", |f| f.text().map(str::to_owned));
     let modes = read_modes(&mut table);
@@ -124,6 +128,7 @@ pub(super) fn read_power(root: &mut Fields<'_>) -> Option<Option<PowerRules>> {
         fuse_a: fuse?,
         cap: cap?,
         feed: feed?,
+        diode: diode?,
         step_s: step?,
         recorded: recorded?,
         recording: Recording::default(),

@@ -6,7 +6,7 @@ use super::jointed::{Jointed, jointed};
 use super::sections::{Wall, walls};
 use super::spine::lay;
 use super::warmth::{Heat, WarmCase, heat};
-use super::{StrengthError, StrengthWork};
+use super::{StrengthError, StrengthWork, strength};
 use crate::catalogue::{Catalogue, PartKind};
 use crate::memory::Known;
 use crate::outcome::{Bar, Part, Reached};
@@ -229,13 +229,43 @@ fn cases_of_a_tube_are_all_there() {
     assert!(two.contains(&"held level in two hands, flat") && two.contains(&"held overhead in two hands, slanting"));
 }
 
-/// The same tube lit along all its length.
-fn lit(more: &str) -> Made {
+/// What no bar can be made of is told by name, with its place, and no case is tried.
+#[test]
+fn what_cannot_be_is_named() {
     let mut made = Made::of(tube(), PROJECT);
-    let text = format!("{PROJECT}[light]\nstrip = \"strip-60\"\n{more}");
-    made.project = parse(&text, &Catalogue::built_in()).unwrap_or_else(|d| panic!("{}", d.render("prop.toml", &text)));
-    made.printed.pieces[0].wall_mm = Some(OUTER_MM - INNER_MM);
-    made.strips = vec![Bar {
+    let spine = |to: f64| Bar {
+        name: "spine 1".into(),
+        end: DVec3::X * to,
+        size_mm: [12.0, 3.0],
+        station_mm: [0.0, to],
+        ..strip()
+    };
+    let text = format!("{PROJECT}[spine]\nbar = \"flat-aluminium-12x3\"\n");
+    made.project = parse(&text, &Catalogue::built_in()).unwrap();
+    let of = |to: f64| {
+        let long = [spine(to)];
+        strength(&StrengthWork { spines: &long, ..made.work() }).map_err(|e| e.to_string())
+    };
+    assert_eq!(of(700.0).unwrap_err(), "spine 1 is 700 mm long, and the pieces that it lies in end after 600 mm");
+    assert!(of(600.0).is_ok_and(|s| s.stations.iter().all(|at| at.spine.is_some())));
+    // A wall of one bead.
+    let thin = difference(&round(OUTER_MM, 0.0, LONG_MM), &round(OUTER_MM - 0.4, -5.0, LONG_MM + 5.0)).unwrap();
+    let said = strength(&Made::of(thin, PROJECT).work()).unwrap_err().to_string();
+    assert!(said.starts_with("piece 01 has no section that can be worked out, for example at station 0 mm"), "{said}");
+    // Two pieces and nothing to glue.
+    let mut two = Made::of(round(OUTER_MM, 0.0, LONG_MM), &PROJECT.replace("700 mm", "400 mm"));
+    assert!(strength(&two.work()).is_ok());
+    two.split.joints[0].glue_mm2 = 0.0;
+    let said = strength(&two.work()).unwrap_err().to_string();
+    assert!(said.starts_with("joint J1: the joint has no glue area"), "{said}");
+    let stiffness = "stiffness = \"2000 MPa\"\nstiffness-across";
+    let soft = parse(&PROJECT.replace(stiffness, "stiffness = \"0 MPa\"\nstiffness-across"), &Catalogue::built_in());
+    let said = soft.unwrap_err().render("prop.toml", PROJECT);
+    assert!(said.contains("material.even.stiffness"), "{said}");
+}
+
+fn strip() -> Bar {
+    Bar {
         name: "strip 1".into(),
         start: DVec3::ZERO,
         end: DVec3::X * LONG_MM,
@@ -243,7 +273,16 @@ fn lit(more: &str) -> Made {
         size_mm: [10.0, 2.0],
         station_mm: [0.0, LONG_MM],
         mesh: Mesh::default(),
-    }];
+    }
+}
+
+/// The same tube lit along all its length.
+fn lit(more: &str) -> Made {
+    let mut made = Made::of(tube(), PROJECT);
+    let text = format!("{PROJECT}[light]\nstrip = \"strip-60\"\n{more}");
+    made.project = parse(&text, &Catalogue::built_in()).unwrap_or_else(|d| panic!("{}", d.render("prop.toml", &text)));
+    made.printed.pieces[0].wall_mm = Some(OUTER_MM - INNER_MM);
+    made.strips = vec![strip()];
     made
 }
 

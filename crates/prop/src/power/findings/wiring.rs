@@ -24,8 +24,8 @@ const HIGH: f64 = 0.7;
 /// A bulk capacitor bridges what a converter takes to answer, s, with no more fall than this, V. (A tenth or two of a millisecond:
 /// common practice, no source; the fall is our choice.)
 const BRIDGED: (f64, f64) = (2e-4, 0.3);
-/// A silicon diode before the first pixel takes so much from its supply, V (from memory).
-const DIODE_V: f64 = 0.7;
+/// A silicon diode before the first pixel takes so much from its supply, dark and lit, V (1 and 60 mA; from memory).
+const DIODE_V: [f64; 2] = [0.6, 0.8];
 
 pub(super) fn fuse(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
     let mut all = Vec::new();
@@ -199,37 +199,21 @@ pub(super) fn strip(
     power: &Power,
 ) -> Result<Vec<Finding>, CircuitError> {
     let mut all = Vec::new();
-    let Some(pads) = wired.pads.first() else { return Ok(all) };
-    // Data is hardest to read when the strip's supply is highest: full, dark.
+    if wired.pads.is_empty() {
+        return Ok(all);
+    }
+    // Data is hardest to read when the first pixel's supply is highest: full, dark.
     let white = usage::flash(work);
     let dark = Scene { strips: white.strips.iter().map(|s| vec![[0.0; 4]; s.len()]).collect() };
     let full = Conditions::full_at(power.rules.ambient_c);
     let volt = solved(&wired.net, &Demand { scene: &dark, light: 0.0, sound_w: 0.0 }, &full)?
-        .map_or(0.0, |s| s.volt(pads[0], pads[1]));
+        .map_or(0.0, |s| s.strips.iter().filter_map(|k| k.pixel_v().next()).fold(0.0, f64::max));
     let brain = (0..work.project.parts.len()).find_map(|p| match work.project.parts[p].row.electrics {
         Electrics::Controller { data_v, .. } => Some((p, data_v)),
         _ => None,
     });
     if let Some((part, data_v)) = brain {
-        all.push(
-            Checked {
-                id: "data_level",
-                subject: format!("part {}", letter(part)),
-                station_mm: None,
-                value: band_of(data_v),
-                unit: "V",
-                min: Some(HIGH * volt),
-                max: None,
-                source: "data sheets of such pixels: a high is 0.7 of the supply".into(),
-                message: format!(
-                    "a high of {data_v:.1} V goes into a strip at {volt:.2} V, which takes {:.2} V and more for a high; lead a minus \
-                     beside the data wire, with 220 to 470 ohm in it at the first pixel",
-                    HIGH * volt
-                ),
-                remedy: first_pixel(data_v, volt),
-            }
-            .finding(),
-        );
+        all.push(data_level(part, data_v, volt, power.rules.diode));
     }
     let at = nearly_empty(&power.rules);
     let still = |light: f64| -> Result<Option<f64>, CircuitError> {
@@ -280,18 +264,41 @@ pub(super) fn strip(
     Ok(all)
 }
 
+/// Whether the first pixel reads the data line, of a strip whose first pixels get so much at the most: as it is wired, and as it would be
+/// the other way, with or without a diode before the first pixel.
+fn data_level(part: usize, data_v: f64, volt: f64, diode: bool) -> Finding {
+    let plain = HIGH * volt;
+    let lowered = HIGH * (volt - DIODE_V[0]).max(0.0);
+    let handed_on = (volt - DIODE_V[1]).max(0.0);
+    let reads = |needs: f64| if data_v >= needs { "and reads it" } else { "and does not read it" };
+    let other = if handed_on >= plain { "enough for the strip" } else { "too little for the strip" };
+    let has = if diode { "It has one that is." } else { "It has none that is." };
+    Checked {
+        id: "data_level",
+        subject: format!("part {}", letter(part)),
+        station_mm: None,
+        value: band_of(data_v),
+        unit: "V",
+        min: Some(if diode && handed_on >= plain { lowered } else { plain }),
+        max: None,
+        source: "data sheets of such pixels: a high is 0.7 of the supply; a silicon diode takes 0.6 to 0.8 V (from memory)".into(),
+        message: format!(
+            "the data line's high is {data_v:.1} V. The strip's first pixel at {volt:.2} V takes {plain:.2} V and more for a high, {}; a first pixel              fed through a silicon diode takes {lowered:.2} V, {}, and hands the data on at {handed_on:.2} V, {other}. {has} Lead a minus beside              the data wire, with 220 to 470 ohm in it at the first pixel",
+            reads(plain),
+            reads(lowered)
+        ),
+        remedy: first_pixel(data_v >= lowered && handed_on >= plain && !diode),
+    }
+    .finding()
+}
+
 /// Ways to a data line that the first pixel reads.
-fn first_pixel(data_v: f64, volt: f64) -> String {
+fn first_pixel(diode_helps: bool) -> String {
     let buffer = "a level buffer for 5 V beside the controller (then data = \"5 V\" under its part), its ground beside the data wire";
-    let lowered = HIGH * (volt - DIODE_V);
-    if data_v < lowered {
+    if !diode_helps {
         return buffer.to_owned();
     }
-    format!(
-        "{buffer}; or a pixel of its own within a hand's breadth of the controller, fed through a silicon diode: there {lowered:.2} V are a \
-         high, and it hands the data on at {:.1} V",
-        volt - DIODE_V
-    )
+    format!("{buffer}; or a pixel of its own within a hand's breadth of the controller, fed through a silicon diode (then power.diode = true)")
 }
 
 /// Each contact of a connector bears the day's highest current.
