@@ -84,7 +84,7 @@ fn wood_between_plates() {
 }
 
 /// A printed tube 40 × 2 with a flat bar 20 × 3 in its middle: 151.26 + 137.80 = 289.06 N·m², 0.4581 kg/m; at once or
-/// made of two, and with the bar aside by parallel axes.
+/// made of two, and with the bar aside by parallel axes (π (D⁴ − d⁴)/64 and b h³/12, *Machinery's Handbook*; from memory).
 #[test]
 fn tube_with_a_bar() {
     let tube = region(PLASTIC, ellipse(20.0, 20.0, 360), vec![ellipse(18.0, 18.0, 360)]);
@@ -111,6 +111,33 @@ fn tube_with_a_bar() {
     let sum = section(&[tube], 0.02).expect("a tube").twist.gj_nmm2
         + section(&[bar([0.0, 0.0])], 0.02).expect("a bar").twist.gj_nmm2;
     close("torsion adds up", joined.twist.gj_nmm2, sum, 1e-12);
+}
+
+/// Stress at the root of cantilevers, M c/I (Roark, *Formulas for Stress and Strain*, cantilevers w L²/2 and P L; *Machinery's
+/// Handbook*, section moduli; from memory, worked out by hand): 6061 flat 20 × 3, 0.8 m long, on edge under its own weight
+/// 2.54 MPa and under 5 N at its tip 20.0 MPa, flatwise under its own weight 16.9 MPa; the tube with the bar in it, 1 m long,
+/// 0.544 MPa in the plastic and 5.35 MPa in the metal.
+#[test]
+fn stresses_of_cantilevers() {
+    let newton = |g_mm: f64| g_mm * 9.806_65e-3;
+    let flat = [region(ALUMINIUM, rectangle(20.0, 3.0, [0.0, 0.0]), vec![])];
+    let plain = properties(&flat).expect("a flat bar");
+    let most = |about_y_nmm: f64, about_z_nmm: f64| {
+        stress(&flat, &plain, &Inside { about_y_nmm, about_z_nmm, ..Inside::default() }).expect("stresses")[0].most_mpa
+    };
+    let own = newton(plain.mass_g_mm) * 800.0 * 800.0 / 2.0;
+    close("on edge", most(0.0, own), 2.54, 0.003);
+    close("on edge, 5 N", most(0.0, 4000.0), 20.0, 1e-9);
+    close("flatwise", most(own, 0.0), 16.9, 0.003);
+    let both = [
+        region(PLASTIC, ellipse(20.0, 20.0, 360), vec![ellipse(18.0, 18.0, 360)]),
+        region(ALUMINIUM, rectangle(20.0, 3.0, [0.0, 0.0]), vec![]),
+    ];
+    let plain = properties(&both).expect("both");
+    let own = Inside { about_z_nmm: newton(plain.mass_g_mm) * 1000.0 * 1000.0 / 2.0, ..Inside::default() };
+    let found = stress(&both, &plain, &own).expect("stresses");
+    close("plastic", found[0].most_mpa, 0.544, 0.003);
+    close("metal", found[1].most_mpa, 5.35, 0.003);
 }
 
 /// Two like bars side by side shear about their middle, and each carries half.

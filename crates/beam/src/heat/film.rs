@@ -135,6 +135,22 @@ mod tests {
         assert!((rays / 441.0 - 1.0).abs() < 0.005, "{rays}");
     }
 
+    /// 1.42 (ΔT/L)^¼ for upright plates, 1.32 (ΔT/D)^¼ for level cylinders, in air that flows smoothly (Holman, *Heat Transfer*,
+    /// simplified equations; from memory): within a sixth, as such formulas lie to each other.
+    #[test]
+    fn simple_formulas() {
+        for (mm, more_k) in [(200.0, 10.0), (300.0, 20.0), (500.0, 40.0)] {
+            let simple = 1.42 * libm::pow(more_k / mm * 1e3, 0.25);
+            let found = film_w_m2k(Film::Upright { height_mm: mm }, 1.0, 25.0 + more_k, 25.0);
+            assert!((found / simple - 1.0).abs() < 1.0 / 6.0, "{mm} mm: {found} {simple}");
+        }
+        for (mm, more_k) in [(30.0, 20.0), (40.0, 10.0), (60.0, 20.0)] {
+            let simple = 1.32 * libm::pow(more_k / mm * 1e3, 0.25);
+            let found = film_w_m2k(Film::Level, mm, 25.0 + more_k, 25.0);
+            assert!((found / simple - 1.0).abs() < 1.0 / 6.0, "{mm} mm: {found} {simple}");
+        }
+    }
+
     /// A glass fire screen 0.71 m tall at 232 °C in 23 °C: 7.0 W/m²K (the same chapter, vertical plates; from memory).
     #[test]
     fn fire_screen() {
