@@ -71,18 +71,68 @@ pub fn pulse(frame: &Frame, loads: &[Load], lasts_s: f64, modes: usize) -> Resul
     let (slow, fast) = each.iter().fold((f64::INFINITY, 0.0_f64), |(s, f), (hz, _)| (s.min(*hz), f.max(*hz)));
     let time = lasts_s + 1.5 / slow;
     let steps = (time * fast * STEPS).max(2.0 * STEPS * time / lasts_s).min(MOST_STEPS).ceil();
-    let mut worst = Struck { moved_mm: vec![DVec3::ZERO; frame.nodes.len()], ends: rest.ends.clone() };
-    worst.ends.iter_mut().flatten().for_each(|e| *e = End { force_n: DVec3::ZERO, moment_nmm: DVec3::ZERO });
-    let mut step = 0.0;
-    while step <= steps {
-        let t = time * step / steps;
-        let now = if t < lasts_s { libm::sin(PI * t / lasts_s) } else { 0.0 };
-        let shares: Vec<(f64, &Still)> =
-            each.iter().map(|(hz, mode)| (follows(t * hz, lasts_s * hz), mode)).chain([(now, &rest)]).collect();
-        look(&mut worst, &shares);
-        step += 1.0;
+    let at = |step: usize| time * step as f64 / steps;
+    let count = steps as usize + 1;
+    let track = |of: &dyn Fn(f64) -> f64| -> Vec<f64> {
+        let padded = count.next_multiple_of(LANES);
+        (0..padded).map(|step| if step < count { of(at(step)) } else { 0.0 }).collect()
+    };
+    let mut tracks: Vec<Vec<f64>> = each.iter().map(|(hz, _)| track(&|t| follows(t * hz, lasts_s * hz))).collect();
+    tracks.push(track(&|t| if t < lasts_s { libm::sin(PI * t / lasts_s) } else { 0.0 }));
+    let parts: Vec<&Still> = each.iter().map(|(_, mode)| mode).chain([&rest]).collect();
+    Ok(worst(&tracks, &parts))
+}
+
+/// The worst of each place, of parts that each go their own way in time.
+fn worst(tracks: &[Vec<f64>], parts: &[&Still]) -> Struck {
+    let at = |step: usize, of: &dyn Fn(&Still) -> DVec3| -> DVec3 {
+        tracks.iter().zip(parts).map(|(track, part)| of(part) * track[step]).sum()
+    };
+    let moved = |node: usize| {
+        let of = move |part: &Still| part.moved_mm[node];
+        furthest(tracks, &parts.iter().map(|p| of(p)).collect::<Vec<_>>()).map_or(DVec3::ZERO, |step| at(step, &of))
+    };
+    let end = |span: usize, k: usize| {
+        let bends = move |part: &Still| part.ends[span][k].moment_nmm;
+        let step = furthest(tracks, &parts.iter().map(|p| bends(p)).collect::<Vec<_>>());
+        step.map_or(End { force_n: DVec3::ZERO, moment_nmm: DVec3::ZERO }, |step| End {
+            force_n: at(step, &|part| part.ends[span][k].force_n),
+            moment_nmm: at(step, &bends),
+        })
+    };
+    let (nodes, spans) = parts.first().map_or((0, 0), |p| (p.moved_mm.len(), p.ends.len()));
+    Struck {
+        moved_mm: (0..nodes).map(moved).collect(),
+        ends: (0..spans).map(|span| [end(span, 0), end(span, 1)]).collect(),
     }
-    Ok(worst)
+}
+
+/// Moments that are looked at together.
+const LANES: usize = 8;
+
+/// The moment at which a sum of vectors, each times its own track, is longest; `None` where it is nothing all along.
+fn furthest(tracks: &[Vec<f64>], parts: &[DVec3]) -> Option<usize> {
+    let moments = tracks.first().map_or(0, Vec::len);
+    let (mut most, mut found) = (0.0, None);
+    for from in (0..moments).step_by(LANES) {
+        let mut sum = [[0.0; LANES]; 3];
+        for (track, part) in tracks.iter().zip(parts) {
+            let shares = &track[from..from + LANES];
+            for (axis, value) in sum.iter_mut().zip(part.to_array()) {
+                for (total, share) in axis.iter_mut().zip(shares) {
+                    *total += value * share;
+                }
+            }
+        }
+        let [x, y, z] = sum;
+        for (k, ((x, y), z)) in x.iter().zip(y).zip(z).enumerate() {
+            let length = x * x + y * y + z * z;
+            if length > most {
+                (most, found) = (length, Some(from + k));
+            }
+        }
+    }
+    found
 }
 
 fn take(rest: &mut Still, mode: &Still) {
@@ -90,24 +140,6 @@ fn take(rest: &mut Still, mode: &Still) {
     for (r, m) in rest.ends.iter_mut().flatten().zip(mode.ends.iter().flatten()) {
         r.force_n -= m.force_n;
         r.moment_nmm -= m.moment_nmm;
-    }
-}
-
-fn look(worst: &mut Struck, shares: &[(f64, &Still)]) {
-    for (node, most) in worst.moved_mm.iter_mut().enumerate() {
-        let here: DVec3 = shares.iter().map(|(s, m)| m.moved_mm[node] * *s).sum();
-        if here.length_squared() > most.length_squared() {
-            *most = here;
-        }
-    }
-    for (span, ends) in worst.ends.iter_mut().enumerate() {
-        for (k, most) in ends.iter_mut().enumerate() {
-            let moment_nmm: DVec3 = shares.iter().map(|(s, m)| m.ends[span][k].moment_nmm * *s).sum();
-            if moment_nmm.length_squared() > most.moment_nmm.length_squared() {
-                let force_n = shares.iter().map(|(s, m)| m.ends[span][k].force_n * *s).sum();
-                *most = End { force_n, moment_nmm };
-            }
-        }
     }
 }
 

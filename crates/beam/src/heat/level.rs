@@ -40,7 +40,7 @@ const FOUND: f64 = 1e-4;
 const ROUNDS: usize = 60;
 
 /// Steps in which a stated time is gone through.
-const STEPS: f64 = 120.0;
+const STEPS: f64 = 60.0;
 
 /// A time is told from at least so many steps.
 const LEAST_STEPS: f64 = 25.0;

@@ -6,8 +6,9 @@ use crate::skyline::Skyline;
 /// Rounds for the films, which depend on the temperatures.
 const ROUNDS: usize = 200;
 
-/// Temperatures that change by less in a round have settled, K.
+/// Temperatures that change by less in a round have settled, K: at rest, and at the end of a step in time.
 const SETTLED_K: f64 = 1e-7;
+const STEPPED_K: f64 = 1e-4;
 
 /// The weight of the second-order method that does not swing (Alexander 1977, two stages; from memory).
 const STAGE: f64 = 1.0 - std::f64::consts::FRAC_1_SQRT_2;
@@ -87,6 +88,7 @@ pub(super) fn stepped(slices: &[Slice], air: &Air, now: &[f64], step_s: f64) -> 
 /// Solves round by round until the films fit. With `since`, the end of a time of that length after those temperatures.
 fn settled(slices: &[Slice], air: &Air, start: &[f64], since: Option<(&[f64], f64)>) -> Result<Vec<f64>, HeatError> {
     let mut temps = start.to_vec();
+    let settled_k = if since.is_some() { STEPPED_K } else { SETTLED_K };
     for _ in 0..ROUNDS {
         let next = solved(slices, air, &temps, since)?;
         let change = next.iter().zip(&temps).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
@@ -94,7 +96,7 @@ fn settled(slices: &[Slice], air: &Air, start: &[f64], since: Option<(&[f64], f6
         if !change.is_finite() || change > 1e6 {
             break;
         }
-        if change < SETTLED_K {
+        if change < settled_k {
             return Ok(temps);
         }
     }

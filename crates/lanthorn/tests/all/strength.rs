@@ -84,7 +84,8 @@ fn stiffness_of_nothing_is_a_mistake_at_its_key() {
 #[test]
 fn a_spine_longer_than_its_channel_is_named() {
     let to = |mm: &str| {
-        Bench::new(|t| t.replace("least-length = \"60 mm\"", &format!("least-length = \"60 mm\"\nto = \"{mm} mm\""))).check()
+        Bench::new(|t| t.replace("least-length = \"60 mm\"", &format!("least-length = \"60 mm\"\nto = \"{mm} mm\"")))
+            .check()
     };
     for beyond in ["361", "900"] {
         let (code, said) = to(beyond);
@@ -104,10 +105,16 @@ fn a_section_that_vanishes_is_named() {
     let steps = (0..=12).map(|i| f64::from(i) * 10.0).chain([121.0]).chain((13..=24).map(|i| f64::from(i) * 10.0));
     let blade = body(&steps.map(thin).collect::<Vec<_>>());
     let bench = Bench::with(&[("grip", blade)], |_| {
-        format!("{}[cuts]\nlock = [\"122 mm\"]\n", HANDLE.replace("12 cm", "24 cm").replace("\"100 mm\"]", "\"200 mm\"]"))
+        format!(
+            "{}[cuts]\nlock = [\"122 mm\"]\n",
+            HANDLE.replace("12 cm", "24 cm").replace("\"100 mm\"]", "\"200 mm\"]")
+        )
     });
     let (_, said) = bench.check();
-    assert!(said.contains("strength_unknown") && said.contains("piece 02 has no section that can be worked out"), "{said}");
+    assert!(
+        said.contains("strength_unknown") && said.contains("piece 02 has no section that can be worked out"),
+        "{said}"
+    );
     assert!(!said.contains("NaN"), "{said}");
 }
 
@@ -115,7 +122,10 @@ fn a_section_that_vanishes_is_named() {
 #[test]
 fn a_joint_without_glue_area_is_named() {
     let stalk = |x: f64| if (55.0..65.0).contains(&x) { (x, 0.9, 0.9) } else { (x, 19.0, 16.0) };
-    let steps = (0..=5).map(|i| f64::from(i) * 10.0).chain([54.0, 56.0, 60.0, 64.0, 66.0]).chain((7..=12).map(|i| f64::from(i) * 10.0));
+    let steps = (0..=5)
+        .map(|i| f64::from(i) * 10.0)
+        .chain([54.0, 56.0, 60.0, 64.0, 66.0])
+        .chain((7..=12).map(|i| f64::from(i) * 10.0));
     let bench = Bench::with(&[("grip", body(&steps.map(stalk).collect::<Vec<_>>()))], |_| {
         format!("{HANDLE}[cuts]\nlock = [\"60 mm\"]\n")
     });
@@ -137,10 +147,14 @@ fn verdicts_say_what_governs_and_what_scatter_leaves() {
     let mut seen = Vec::new();
     for finding in findings["findings"].as_array().unwrap() {
         let (id, message) = (finding["id"].as_str().unwrap(), finding["message"].as_str().unwrap());
-        let judged = id.starts_with("strength_") || ["spine_bears", "joint_bears", "wall_buckles", "prop_buckles"].contains(&id);
+        let judged =
+            id.starts_with("strength_") || ["spine_bears", "joint_bears", "wall_buckles", "prop_buckles"].contains(&id);
         if judged {
             for words in [" times", "govern", "as it may be"] {
-                assert!(message.contains(words) || (words == "as it may be" && message.contains("softer spool")), "{id}: {message}");
+                assert!(
+                    message.contains(words) || (words == "as it may be" && message.contains("softer spool")),
+                    "{id}: {message}"
+                );
             }
             let of = &finding["measured"];
             assert!(of["low"].as_f64() < of["value"].as_f64(), "{id}: the spread is in its band");
@@ -152,9 +166,27 @@ fn verdicts_say_what_governs_and_what_scatter_leaves() {
         seen.push(id.to_owned());
     }
     for id in [
-        "strength_held", "strength_swing", "strength_strike", "strength_stored", "spine_bears", "joint_bears", "wall_buckles",
-        "prop_buckles", "tip_sags", "tip_nods", "mass_hand", "wrist_holds", "grip_girth", "grip_length", "spine_choice", "heat_wall",
-        "heat_sun", "heat_car", "heat_strip", "heat_touch", "heat_level",
+        "strength_held",
+        "strength_swing",
+        "strength_strike",
+        "strength_stored",
+        "spine_bears",
+        "joint_bears",
+        "wall_buckles",
+        "prop_buckles",
+        "tip_sags",
+        "tip_nods",
+        "mass_hand",
+        "wrist_holds",
+        "grip_girth",
+        "grip_length",
+        "spine_choice",
+        "heat_wall",
+        "heat_sun",
+        "heat_car",
+        "heat_strip",
+        "heat_touch",
+        "heat_level",
     ] {
         assert!(seen.iter().any(|s| s == id), "{id} of {seen:?}");
     }

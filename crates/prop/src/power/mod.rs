@@ -430,7 +430,7 @@ fn converter_a(
         return Ok(Some([held.whole(own.in_a), most_in_a]));
     }
     let mut free = net.clone();
-    free.replace(own.part, Converter { most_in_a: 1000.0 * most_in_a, ..row.clone() })?;
+    free.replace(own.part, Converter { most_in_a: 1000.0 * most_in_a, ..*row })?;
     let asked = carried(&free, whole, at)?;
     let in_a = asked.state.converters.first().map_or(most_in_a, |c| asked.whole(c.in_a));
     Ok(Some([in_a, most_in_a]))

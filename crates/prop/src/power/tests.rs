@@ -240,10 +240,14 @@ fn the_first_pixel_s_threshold_is_said_with_and_without_a_diode() {
         found(&bench(&text, &CHAIN, 10).power().1, "data_level").clone()
     };
     let diode = "[power]\ndiode = true\n";
-    let [bare, behind, weak] = [("", ""), ("", diode), ("data = \"3.0 V\"", diode)].map(|(data, diode)| level(data, diode));
+    let [bare, behind, weak] =
+        [("", ""), ("", diode), ("data = \"3.0 V\"", diode)].map(|(data, diode)| level(data, diode));
     assert_eq!([&bare, &behind, &weak].map(|f| f.verdict), [Verdict::Fails, Verdict::Holds, Verdict::Fails]);
     let least = |f: &Finding| f.limit.as_ref().unwrap().min.unwrap();
-    assert!((least(&bare) - 3.57).abs() < 0.03 && (least(&bare) - least(&behind) - 0.42).abs() < 1e-9, "{bare:?} {behind:?}");
+    assert!(
+        (least(&bare) - 3.57).abs() < 0.03 && (least(&bare) - least(&behind) - 0.42).abs() < 1e-9,
+        "{bare:?} {behind:?}"
+    );
     for f in [&bare, &behind] {
         for (words, volt) in [("takes", least(&bare)), ("diode takes", least(&bare) - 0.42)] {
             assert!(f.message.contains(&format!("{words} {volt:.2} V")), "{words} {volt}: {}", f.message);

@@ -86,12 +86,40 @@ pub struct Case {
 
 /// What all cases come to.
 pub(super) struct Found {
-    pub(super) stations: Vec<AtStation>,
     pub(super) cases: Vec<Case>,
-    pub(super) modes_hz: Vec<f64>,
-    pub(super) buckles: Option<f64>,
     /// For each case what acts at the ends of each span.
     pub(super) ends: Vec<Vec<[End; 2]>>,
+    /// For each case how far each node moves.
+    moved_mm: Vec<Vec<DVec3>>,
+    /// For each case what it asks of each stretch.
+    asked: Vec<Vec<Asked>>,
+    /// The first frequency, held in one hand, Hz.
+    pub(super) first_hz: f64,
+}
+
+/// What else the bar does.
+pub(super) struct Rest {
+    pub(super) modes_hz: Vec<f64>,
+    pub(super) buckles: Option<f64>,
+}
+
+/// The first frequencies held in one hand, and when it buckles on its butt.
+pub(super) fn rest(bar: &Jointed, hands: &Hands) -> Result<Rest, StrengthError> {
+    let standing = bar.line.held(&[Support::clamp(bar.line.nodes[0][1])]);
+    let buckles = buckling(&standing, &[pull(DVec3::NEG_X)]).map_err(fault("standing on its butt"))?;
+    Ok(Rest { modes_hz: swings(bar, hands, 4)?, buckles })
+}
+
+fn swings(bar: &Jointed, hands: &Hands, count: usize) -> Result<Vec<f64>, StrengthError> {
+    let one = bar.line.held(&[Support::clamp(bar.line.node_near(hands.lead_mm))]);
+    Ok(modes(&one, count).map_err(fault("the first frequencies"))?.iter().map(|m| m.hz).collect())
+}
+
+/// What each stretch bears.
+pub(super) fn stations(work: &StrengthWork, walls: &[Wall], bar: &Jointed, found: &Found) -> Vec<AtStation> {
+    let sags = [0, 1].map(|c| &found.moved_mm[c]);
+    let number = |k: usize| work.printed.pieces[walls[k].piece].number;
+    (0..walls.len()).map(|k| station(number(k), walls, bar, k, &found.asked, sags)).collect()
 }
 
 struct Run {
@@ -193,7 +221,10 @@ fn stopped(mm_s: f64, give_mm: f64) -> Option<(f64, f64)> {
     })
 }
 
-fn follow(run: &Run) -> Result<(Vec<DVec3>, Vec<[End; 2]>), FrameError> {
+/// How far each node moves, and what acts at the ends of each span.
+type Followed = (Vec<DVec3>, Vec<[End; 2]>);
+
+fn follow(run: &Run) -> Result<Followed, FrameError> {
     match run.lasts_s {
         None => still(&run.frame, &run.loads).map(|s| (s.moved_mm, s.ends)),
         Some(lasts) => pulse(&run.frame, &run.loads, lasts, FOLLOWED).map(|s| (s.moved_mm, s.ends)),
@@ -207,8 +238,14 @@ fn fault(case: &'static str) -> impl Fn(FrameError) -> StrengthError {
 /// Loads the bar in every case.
 pub(super) fn run(work: &StrengthWork, walls: &[Wall], bar: &Jointed, hands: &Hands) -> Result<Found, StrengthError> {
     let runs = runs(work, bar, hands);
-    let done: Vec<(Vec<DVec3>, Vec<[End; 2]>)> =
-        runs.par_iter().map(|r| follow(r).map_err(fault(r.title))).collect::<Result<_, _>>()?;
+    let (done, first_hz) = rayon::join(
+        || -> Result<Vec<Followed>, StrengthError> {
+            // One by one, since some take much longer.
+            runs.par_iter().with_max_len(1).map(|r| follow(r).map_err(fault(r.title))).collect()
+        },
+        || swings(bar, hands, 1).map(|hz| hz.first().copied().unwrap_or(0.0)),
+    );
+    let done = done?;
     let asked: Vec<Vec<Asked>> =
         done.par_iter().zip(&runs).map(|((_, ends), r)| asked(work, walls, bar, r.title, ends)).collect();
     let tip = bar.line.nodes[bar.line.nodes.len() - 1][0];
@@ -227,16 +264,8 @@ pub(super) fn run(work: &StrengthWork, walls: &[Wall], bar: &Jointed, hands: &Ha
         }
     });
     let cases = cases.collect();
-    let one = bar.line.held(&[Support::clamp(bar.line.node_near(hands.lead_mm))]);
-    let modes_hz = modes(&one, 4).map_err(fault("the first frequencies"))?.iter().map(|m| m.hz).collect();
-    let standing = bar.line.held(&[Support::clamp(bar.line.nodes[0][1])]);
-    let buckles = buckling(&standing, &[pull(DVec3::NEG_X)]).map_err(fault("standing on its butt"))?;
-    let sags = [0, 1].map(|c| &done[c].0);
-    let stations = (0..walls.len())
-        .map(|k| station(work.printed.pieces[walls[k].piece].number, walls, bar, k, &asked, sags))
-        .collect();
-    let ends = done.into_iter().map(|d| d.1).collect();
-    Ok(Found { stations, cases, modes_hz, buckles, ends })
+    let (moved_mm, ends) = done.into_iter().unzip();
+    Ok(Found { cases, ends, moved_mm, asked, first_hz: first_hz? })
 }
 
 fn least(all: impl Iterator<Item = Option<Worst>>) -> Option<(usize, Worst)> {

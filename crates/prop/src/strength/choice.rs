@@ -1,11 +1,11 @@
 //! Which spine would do: every stock of the catalogue in the place of the one that is there, and how much shorter the best may be.
 
-use super::cases::run;
+use super::cases::{Found, run};
 use super::hold::Hands;
 use super::jointed::jointed;
 use super::joints::{Held, JointStrength, judge};
 use super::sections::Wall;
-use super::spine::lay_bar;
+use super::spine::{Laid, lay_bar};
 use super::{StrengthError, StrengthWork};
 use crate::catalogue;
 use crate::outcome::Bar;
@@ -66,13 +66,14 @@ pub struct Shorter {
     pub mass_g: f64,
 }
 
-/// Tries every stock, lightest first; of the lightest that holds, and of the lightest of those that go into the slot, how short it
+/// Tries every stock, lightest first, beside its `own`, of which all is known already: where it lies, what it comes to, and its joints; of the lightest that holds, and of the lightest of those that go into the slot, how short it
 /// may be.
 pub(super) fn choices(
     work: &StrengthWork,
     walls: &[Wall],
     hands: &Hands,
     held: &[Held],
+    own: (&[Option<Laid>], &Found, &[JointStrength]),
 ) -> Result<Vec<SpineChoice>, StrengthError> {
     let Some(rules) = work.project.spine.as_ref().filter(|_| !work.spines.is_empty()) else { return Ok(Vec::new()) };
     let mut stock = rules.choices.clone();
@@ -84,7 +85,15 @@ pub(super) fn choices(
         stock.iter().map(|bar| if bar.name == rules.bar.name { &rules.bar } else { bar }).collect();
     let mut all: Vec<(SpineChoice, &catalogue::Bar)> = stock
         .par_iter()
-        .map(|bar| Ok((tried(work, walls, hands, held, bar, work.spines)?, *bar)))
+        .map(|bar| {
+            let is_own = bar.name == rules.bar.name;
+            let found = if is_own {
+                told(work, rules, walls, bar, own)
+            } else {
+                tried(work, walls, hands, held, bar, work.spines)?
+            };
+            Ok((found, *bar))
+        })
         .collect::<Result<_, StrengthError>>()?;
     all.sort_by(|a, b| a.0.mass_g.total_cmp(&b.0.mass_g).then_with(|| a.0.name.cmp(&b.0.name)));
     let safety = work.project.strength.safety;
@@ -114,29 +123,40 @@ fn tried(
     let project = Project { spine: Some(SpineRules { bar: bar.clone(), ..rules.clone() }), ..work.project.clone() };
     let work = StrengthWork { project: &project, ..*work };
     let laid = lay_bar(bar, lengths, walls)?;
-    let masses = walls
-        .iter()
-        .zip(&laid)
-        .filter_map(|(w, s)| s.as_ref().map(|s| s.section.plain.mass_g_mm * (w.span_mm[1] - w.span_mm[0])));
-    let mass_g = masses.sum();
     let whole = jointed(&work, walls, &laid)?;
     let found = run(&work, walls, &whole, hands)?;
+    let joints = judge(held, walls, &whole, &found);
+    Ok(told(&work, rules, walls, bar, (&laid, &found, &joints)))
+}
+
+/// What a stock comes to.
+fn told(
+    work: &StrengthWork,
+    rules: &SpineRules,
+    walls: &[Wall],
+    bar: &catalogue::Bar,
+    (laid, found, joints): (&[Option<Laid>], &Found, &[JointStrength]),
+) -> SpineChoice {
+    let masses = walls
+        .iter()
+        .zip(laid)
+        .filter_map(|(w, s)| s.as_ref().map(|s| s.section.plain.mass_g_mm * (w.span_mm[1] - w.span_mm[0])));
     let least = |all: &mut dyn Iterator<Item = f64>| all.fold(f64::INFINITY, f64::min);
     let [size, own] = [bar, &rules.bar].map(|b| b.size_mm.map(|s| s + b.tolerance_mm));
-    Ok(SpineChoice {
+    SpineChoice {
         name: bar.name.clone(),
         title: bar.title.clone(),
-        mass_g,
+        mass_g: masses.sum(),
         wall_factor: least(&mut found.cases.iter().map(|c| c.wall.low())),
         spine_factor: least(&mut found.cases.iter().filter_map(|c| c.spine.map(|s| s.0.low()))),
-        joint_factor: least(&mut judge(held, walls, &whole, &found).iter().map(JointStrength::low)),
+        joint_factor: least(&mut joints.iter().map(JointStrength::low)),
         sag_mm: found.cases[0].tip_mm.max(found.cases[1].tip_mm),
-        first_hz: found.modes_hz.first().copied().unwrap_or(0.0),
+        first_hz: found.first_hz,
         fits: bar.round == rules.bar.round && (0..2).all(|k| size[k] <= own[k] + 1e-9),
         allowed: work.project.strength.metal || !bar.metal,
         is_own: bar.name == rules.bar.name,
         shorter: None,
-    })
+    }
 }
 
 /// The shortest that holds of a stock that does, by halving: what reaches further from the hand holds no less.

@@ -192,20 +192,26 @@ pub fn strength(work: &StrengthWork) -> Result<Strength, StrengthError> {
     let spine = spine::lay(work, &walls)?;
     let bar = jointed::jointed(work, &walls, &spine)?;
     let hands = hold::hands(work, &bar)?;
-    let found = cases::run(work, &walls, &bar, &hands)?;
     let held = joints::held(work, &walls, &bar)?;
-    let joints = joints::judge(&held, &walls, &bar, &found);
+    let loaded = || -> Result<_, StrengthError> {
+        let found = cases::run(work, &walls, &bar, &hands)?;
+        let rest = cases::rest(&bar, &hands)?;
+        let joints = joints::judge(&held, &walls, &bar, &found);
+        let choices = choice::choices(work, &walls, &hands, &held, (&spine, &found, &joints))?;
+        Ok((found, rest, joints, choices))
+    };
+    let (loaded, heat) = rayon::join(loaded, || warmth::heat(work, &walls));
+    let (found, rest, joints, choices) = loaded?;
+    let heat = heat?;
     let carried = carried::carried(work, &bar, &hands);
-    let choices = choice::choices(work, &walls, &hands, &held)?;
-    let heat = warmth::heat(work, &walls)?;
     let guessed_mm = walls.iter().filter(|w| w.is_guess).map(|w| w.middle_mm()).collect();
     Ok(Strength {
         safety: work.project.strength.safety,
-        stations: found.stations,
+        stations: cases::stations(work, &walls, &bar, &found),
         cases: found.cases,
         joints,
-        modes_hz: found.modes_hz,
-        buckles: found.buckles,
+        modes_hz: rest.modes_hz,
+        buckles: rest.buckles,
         carried,
         choices,
         heat,

@@ -109,18 +109,17 @@ pub(super) fn heat(work: &StrengthWork, walls: &[Wall]) -> Result<Option<Heat>, 
     let bears = if full_w > 0.0 {
         let limits: Vec<Limits> = walls.iter().map(|w| limits(work, w)).collect();
         // A cell loses as the square of the light, the rest as the light: as it is at the level that is asked for, then at that
-        // which is found.
+        // which is found for ever; an hour bears a little more.
         let full = |share: f64| -> Vec<Slice> {
             let heated = |s: Slice| Slice { core_w: s.core_w / share, wall_w: s.wall_w / share, ..s };
             slices(share).into_iter().map(heated).collect()
         };
-        let mut both = Vec::new();
-        for lasts in [Some(HOUR_S), None] {
-            let bears = |share: f64| level(&full(share), &hall, &limits, lasts).map_err(fault("the light it bears"));
-            let found = bears(bears(rules.level)?.share.clamp(0.01, 1.0))?;
-            both.push((found.share, governs(&found, walls)));
-        }
-        both.try_into().ok()
+        let bears = |share: f64, lasts: Option<f64>| {
+            level(&full(share.clamp(0.01, 1.0)), &hall, &limits, lasts).map_err(fault("the light it bears"))
+        };
+        let forever = bears(bears(rules.level, None)?.share, None)?;
+        let hour = bears(forever.share, Some(HOUR_S))?;
+        Some([hour, forever].map(|found| (found.share, governs(&found, walls))))
     } else {
         None
     };

@@ -298,7 +298,9 @@ fn first_pixel(diode_helps: bool) -> String {
     if !diode_helps {
         return buffer.to_owned();
     }
-    format!("{buffer}; or a pixel of its own within a hand's breadth of the controller, fed through a silicon diode (then power.diode = true)")
+    format!(
+        "{buffer}; or a pixel of its own within a hand's breadth of the controller, fed through a silicon diode (then power.diode = true)"
+    )
 }
 
 /// Each contact of a connector bears the day's highest current.
