@@ -36,6 +36,9 @@ def rehearsed(pack, tmp_path_factory):
     program = os.environ.get("LANTHORN_BIN", str(ROOT / "target/debug/lanthorn"))
     made = folder / "rehearsal"
     command = [program, "rehearse", project, "--generate", MOTION, "--seed", "3", "--out", made]
+    levels = pack.home / "light/response.json"
+    if levels.exists():
+        command += ["--levels", levels]
     ran = subprocess.run([str(c) for c in command], capture_output=True, text=True, encoding="utf-8")
     assert ran.returncode == 0, ran.stderr
     with (made / "motion.csv").open(newline="") as lines:

@@ -30,6 +30,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         flash_window: None,
         sound_hz: 8000,
         dim_pct: 40,
+        levels: (0..31).map(|k| 255 - 8 * k).collect(),
     };
     let state_machine = Board::small();
     let bitstream = Board { driver: Driver::Bitstream, clock_mhz: 240.0, wire: [0, 2, 1], ..Board::small() };

@@ -18,6 +18,8 @@ pub(crate) struct Painter {
     phases: Vec<i32>,
     chance: i32,
     flash: Flashing,
+    /// How far each pixel goes, or nothing.
+    graded: Vec<u8>,
     budget: i32,
     calm: Option<Calm>,
 }
@@ -49,6 +51,7 @@ impl Painter {
             phases: vec![0; lights],
             chance: 0xACE1,
             flash: Flashing::default(),
+            graded: table.hardware.levels.clone(),
             budget: table.hardware.budget as i32,
             calm: table.hardware.flash_window.map(|w| Calm::new(pixels, usize::from(w), FRAMES_A_SECOND)),
         }
@@ -88,6 +91,7 @@ impl Painter {
             self.flash.left -= f.fade;
         }
         self.flash.rest -= i32::from(self.flash.rest > 0);
+        paint::graded(&mut self.frame, &self.graded);
         if dim < 256 {
             paint::scale(&mut self.frame, dim << 2);
         }

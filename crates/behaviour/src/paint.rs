@@ -103,6 +103,16 @@ pub(crate) fn total(buffer: &[u8]) -> i32 {
     buffer.chunks(256).map(|some| i32::from(some.iter().map(|&v| u16::from(v)).sum::<u16>())).sum()
 }
 
+/// Each pixel as far as its level lets it, 255 all the way; rounded, so that the weakest light stays.
+pub(crate) fn graded(buffer: &mut [u8], levels: &[u8]) {
+    for (pixel, &level) in buffer.chunks_exact_mut(3).zip(levels) {
+        let share = i32::from(level) + 1;
+        for value in pixel {
+            *value = ((i32::from(*value) * share + 128) >> 8) as u8;
+        }
+    }
+}
+
 /// All channels by `k` of 1024, rounded down.
 pub(crate) fn scale(buffer: &mut [u8], k: i32) {
     for value in buffer {
@@ -160,6 +170,19 @@ mod tests {
         let mut levels = [0; 10];
         pulse(&mut levels, 9 * 256, 2, 10);
         assert_eq!((levels[9], levels[0], levels[8], levels[4]), (255, 128, 128, 10));
+    }
+
+    /// All the way is as it was, half way is half, none is dark; nothing is ever more than it was.
+    #[test]
+    fn levels_hold_pixels_back() {
+        for v in 0..=255 {
+            let mut buffer = [v; 12];
+            graded(&mut buffer, &[255, 127, 0]);
+            assert_eq!(buffer[..3], [v; 3]);
+            assert_eq!(buffer[3..6], [v.div_ceil(2); 3]);
+            assert_eq!(buffer[6..9], [u8::from(v >= 128); 3]);
+            assert_eq!(buffer[9..], [v; 3], "beyond the levels");
+        }
     }
 
     #[test]

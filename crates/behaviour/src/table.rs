@@ -23,6 +23,8 @@ pub struct Hardware {
     pub sound_hz: u32,
     /// Light that is left when the cell is low, percent.
     pub dim_pct: u16,
+    /// How far each pixel of a strip goes whatever it shows, 255 all the way; none if all go all the way.
+    pub levels: Vec<u8>,
 }
 
 impl Default for Hardware {
@@ -37,6 +39,7 @@ impl Default for Hardware {
             flash_window: Some(9),
             sound_hz: 22050,
             dim_pct: 30,
+            levels: Vec::new(),
         }
     }
 }
@@ -190,8 +193,12 @@ fn possible(hardware: &Hardware) -> Vec<TableError> {
         ("sound_hz", hardware.sound_hz, 8000, 48000),
         ("dim_pct", hardware.dim_pct.into(), 0, 100),
     ];
+    // One level for each pixel.
+    let given = hardware.levels.len() as u32;
+    let levels = (given > 0).then_some(("the number of levels", given, pixels, pixels));
     ranges
         .into_iter()
+        .chain(levels)
         .filter(|(_, value, least, most)| !(least..=most).contains(&value))
         .map(|(name, value, least, most)| TableError::Hardware { name, value, least, most })
         .collect()

@@ -7,10 +7,11 @@ use anyhow::{Context, Result, anyhow, bail};
 use behaviour::motion::{Sensor, perform, script};
 use behaviour::{Columns, Note, read_recording};
 use prop::Monitor;
-use prop::conduct::{Conduct, Played, Source, conduct, play};
+use prop::conduct::{Conduct, Played, Source, conduct, levels_of_pack, play};
+use prop::project::Levels;
 use prop::quantity::{Quantity, Wanted};
 use prop::refusal::Refusal;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 /// What to rehearse, and where to.
@@ -39,6 +40,9 @@ pub(crate) struct Wishes {
     /// Step of levels.csv.
     #[arg(long, default_value = "100 ms", value_name = "TIME")]
     step: String,
+    /// How far each pixel goes, from a pack of this prop (light/response.json), where the project says light.levels = "even".
+    #[arg(long, value_name = "FILE")]
+    levels: Option<PathBuf>,
     /// Folder for what comes of it. An earlier rehearsal there is replaced as a whole.
     #[arg(long)]
     out: PathBuf,
@@ -57,7 +61,7 @@ pub(crate) fn run(wishes: &Wishes) -> Result<ExitCode> {
     let columns = columns(&wishes.column, &wishes.unit)?;
     let progress = Progress::start();
     let (loaded, shape) = load_text(&wishes.project)?;
-    let conduct = made(&loaded, shape, &progress)?;
+    let conduct = made(&loaded, shape, wishes.levels.as_deref(), &progress)?;
     progress.report("the motion", 0.5);
     let (source, samples) = match (&wishes.generate, &wishes.motion) {
         (Some(acts), _) => {
@@ -81,12 +85,18 @@ pub(crate) fn run(wishes: &Wishes) -> Result<ExitCode> {
     shelf.put(&pack::rehearsal(name, &conduct, &played)?)?;
     progress.finish();
     say(&conduct, &played);
+    let even = loaded.inputs.project.light.as_ref().is_some_and(|l| l.levels == Levels::Even);
+    if even && wishes.levels.is_none() {
+        println!(
+            "note: light.levels = \"even\" needs the pack's light; here each pixel goes all the way. --levels PACK/light/response.json brings it"
+        );
+    }
     println!("open {}", wishes.out.join("chart.svg").display());
     Ok(ExitCode::SUCCESS)
 }
 
 /// The behaviour on the strip as it fits: by the project's own word, or by the shape.
-fn made(loaded: &Loaded, shape: bool, progress: &Progress) -> Result<Conduct> {
+fn made(loaded: &Loaded, shape: bool, levels: Option<&Path>, progress: &Progress) -> Result<Conduct> {
     let refused = |refusal: Refusal| match refusal {
         Refusal::Stopped => anyhow!("stopped; nothing was written"),
         r => anyhow!("{}", explain(loaded, &r)),
@@ -104,7 +114,14 @@ fn made(loaded: &Loaded, shape: bool, progress: &Progress) -> Result<Conduct> {
             prop::stages::pixels(&loaded.inputs, &monitor).map_err(refused)?
         }
     };
-    let conduct = conduct(project, strips, pixels).map_err(|p| refused(Refusal::Problems(p)))?;
+    let levels = match levels {
+        Some(file) => {
+            let text = read_text(file, "name the light/response.json of a pack of this prop")?;
+            levels_of_pack(&text, strips, pixels).map_err(|e| anyhow!("{}: {e}", file.display()))?
+        }
+        None => Vec::new(),
+    };
+    let conduct = conduct(project, strips, pixels, levels).map_err(|p| refused(Refusal::Problems(p)))?;
     let conduct = conduct.context("there is nothing to rehearse")?;
     // What the board cannot hold is not worth hearing.
     conduct.program(rules.axes.unwrap_or([1, 2, 3])).map_err(|p| refused(Refusal::Problems(vec![p])))?;
@@ -180,4 +197,12 @@ fn say(conduct: &Conduct, played: &Played) {
         played.run.events.len(),
         played.run.frames.len()
     );
+    if let Some(ear) = behaviour::sound::heard(&played.run.sound, conduct.table.hardware().sound_hz) {
+        println!(
+            "in {:.0} cm of such a speaker: {:.0} dB(A) on average, {:.0} in the loudest second",
+            conduct.rules.ear_mm / 10.0,
+            conduct.at_ear_db(ear.mean_db),
+            conduct.at_ear_db(ear.second_db)
+        );
+    }
 }

@@ -167,6 +167,8 @@ impl std::fmt::Display for Load {
 const STEP: f64 = 40_400.0;
 const PAINT: f64 = 28_000.0 / 144.0;
 const WATCH: f64 = 250.0;
+/// Holding a pixel back to its level (an estimate).
+const GRADE: f64 = 60.0;
 const SAMPLE: f64 = 4.0 * 100.0;
 /// A frame's and a block's own share, as bytecode.
 const FRAME: f64 = 20_000.0;
@@ -188,6 +190,7 @@ pub fn load(table: &Table, board: &Board) -> Load {
     let (frames, samples) = (f64::from(FRAMES_A_SECOND), f64::from(hardware.sound_hz));
     let pixels = f64::from(hardware.pixels);
     let painted = f64::from(table.painted()).max(pixels);
+    let graded = if hardware.levels.is_empty() { 0.0 } else { GRADE * pixels };
     let sent = match board.driver {
         Driver::StateMachine => 0.0,
         Driver::Bitstream => pixels * f64::from(hardware.strips) * (REORDER * each + SEND_S),
@@ -195,7 +198,7 @@ pub fn load(table: &Table, board: &Board) -> Load {
     Load {
         bus: steps * READ_S,
         detect: steps * STEP * each,
-        paint: frames * ((FRAME + PAINT * painted + WATCH * pixels) * each + sent),
+        paint: frames * ((FRAME + PAINT * painted + WATCH * pixels + graded) * each + sent),
         sound: samples * (SAMPLE + BLOCK / 256.0) * each + samples * HAND_OVER / hz,
     }
 }

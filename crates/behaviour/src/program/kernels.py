@@ -128,6 +128,20 @@ def scale(frame: ptr8, n: int, k: int):
         i += 1
 
 
+# Each pixel as far as its level lets it, 255 all the way.
+@micropython.viper
+def graded(frame: ptr8, levels: ptr8, n: int):
+    o = 0
+    i = 0
+    while i < n:
+        share = int(levels[i]) + 1
+        frame[o] = (int(frame[o]) * share + 128) >> 8
+        frame[o + 1] = (int(frame[o + 1]) * share + 128) >> 8
+        frame[o + 2] = (int(frame[o + 2]) * share + 128) >> 8
+        o += 3
+        i += 1
+
+
 @micropython.viper
 def measure(luminance: ptr32, reds: ptr32, frame: ptr8, n: int):
     o = 0

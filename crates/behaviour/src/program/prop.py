@@ -84,6 +84,8 @@ class Painter:
             self.left -= self.fade
         if self.rest > 0:
             self.rest -= 1
+        if LEVELS:
+            kernels.graded(frame, LEVELS, PIXELS)
         if dim < 256:
             kernels.scale(frame, n, dim << 2)
         asked = kernels.total(frame, n)

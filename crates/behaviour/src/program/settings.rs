@@ -11,7 +11,8 @@ pub(crate) fn settings(table: &Table, board: &Board) -> String {
     let hardware = &table.hardware;
     let mut text = "\
 # Settings of this prop. Colours are the last three numbers of a light in MODES (red, green, blue, 0 to 255); thresholds
-# are in counts: rates squared at 1.024 a degree per second, jerk at 256 a g, times in samples.
+# are in counts: rates squared at 1.024 a degree per second, jerk at 256 a g, times in samples. LEVELS: how far each pixel of a strip
+# goes, 255 all the way.
 "
     .to_owned();
     let mut say = |name: &str, value: String| text.push_str(&format!("{name} = {value}\n"));
@@ -38,6 +39,8 @@ pub(crate) fn settings(table: &Table, board: &Board) -> String {
         say(name, value.to_string());
     }
     say("DROPS", if table.limits.drops { "True" } else { "False" }.to_owned());
+    let levels: Vec<i32> = hardware.levels.iter().map(|l| i32::from(*l)).collect();
+    say("LEVELS", format!("bytes({})", numbers_of(&levels)));
     say(
         "MODES",
         tuple(table.modes.iter().map(|m| {

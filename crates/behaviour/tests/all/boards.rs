@@ -24,7 +24,15 @@ fn all_files_are_there() {
     assert_eq!(paths[..7], ["main.py", "prop.py", "detect.py", "kernels.py", "strip.py", "settings.py", "bench.py"]);
     assert_eq!(paths[7..], ["hum", "rush", "knock", "rise", "fall", "crackle"].map(|n| format!("sounds/{n}.wav")));
     let settings = text(&files, "settings.py");
-    for line in ["PACE = 400", "PIXELS = 60", "BUDGET = 15300", "WINDOW = 9", "DROPS = False", "WIRE = (1, 0, 2,)"] {
+    for line in [
+        "PACE = 400",
+        "PIXELS = 60",
+        "BUDGET = 15300",
+        "WINDOW = 9",
+        "DROPS = False",
+        "WIRE = (1, 0, 2,)",
+        "LEVELS = bytes(())",
+    ] {
         assert!(settings.lines().any(|l| l == line), "{line}");
     }
     // The sensor's filter is the widest below half the samples.
@@ -39,7 +47,7 @@ fn all_files_are_there() {
         program(&table(&Hardware::default()), &crate::common::sounds(&LENGTHS), &Board::small(), Flavour::Plain);
     let plain = text(&plain.expect("a program"), "kernels.py");
     assert!(
-        !plain.contains("@micropython") && plain.matches("def ").count() == 16,
+        !plain.contains("@micropython") && plain.matches("def ").count() == 17,
         "{}",
         plain.matches("def ").count()
     );

@@ -3,8 +3,8 @@
 use crate::common::{Dice, LENGTHS, REST, engine_of, patient_engine};
 use behaviour::flashing::flashes;
 use behaviour::{
-    Behaviour, Effect, Event, FRAMES_A_SECOND, Flash, Hardware, Light, Mode, Pace, Rule, Sample, Thresholds, Trigger,
-    starter,
+    Behaviour, Effect, Event, FRAMES_A_SECOND, Flash, Hardware, Light, Mode, Pace, Rule, Sample, Table, Thresholds,
+    Trigger, starter,
 };
 
 const PRESS: Sample = Sample { pressed: true, ..REST };
@@ -68,17 +68,20 @@ fn an_effect(dice: &mut Dice) -> Effect {
     }
 }
 
-/// 20,000 frames of random lights, spans, colours, periods, flashes, cells and budgets: none over its budget, and some
+/// 30,000 frames of random lights, spans, colours, levels, periods, flashes, cells and budgets: none over its budget, and some
 /// right up to it.
 #[test]
 fn no_frame_is_over_the_budget() {
     let mut dice = Dice(5);
     let (mut frames, mut limited) = (0, 0);
-    while frames < 20_000 {
+    while frames < 30_000 {
         let pixels = 1 + dice.below(150) as u16;
         let budget = 1 + dice.below(u32::from(pixels) * 765);
         let window = if dice.below(2) == 0 { None } else { Some(1 + dice.below(30) as u16) };
-        let hardware = Hardware { pace: Pace::Hz200, pixels, budget, flash_window: window, ..Hardware::default() };
+        let held_back = if dice.below(3) == 0 { pixels } else { 0 };
+        let levels = (0..held_back).map(|_| dice.next() as u8).collect();
+        let hardware =
+            Hardware { pace: Pace::Hz200, pixels, budget, flash_window: window, levels, ..Hardware::default() };
         let lights = (0..1 + dice.below(3))
             .map(|_| {
                 let first = dice.below(pixels.into()) as u16;
@@ -272,6 +275,20 @@ fn a_fill_goes_from_grip_to_tip_and_a_drain_back() {
     let draining: Vec<usize> =
         shown(&one_mode(vec![light(Effect::Drain)], FLASH), &free, struck(2, 0)).iter().map(lit).skip(8).collect();
     assert!(draining.is_sorted_by(|a, b| a >= b) && draining.last() == Some(&0), "{draining:?}");
+}
+
+/// Whatever moves, a pixel goes as far as its level lets it.
+#[test]
+fn pixels_keep_to_their_levels() {
+    let white = Light { effect: Effect::Steady, colour: [255; 3], period_ms: 1000, span: None };
+    let levels = vec![255, 204, 51, 0];
+    let free = Hardware { pixels: 4, budget: 4 * 765, levels: levels.clone(), ..Hardware::default() };
+    let frame = shown(&one_mode(vec![white], FLASH), &free, struck(2, 0)).pop().expect("frames");
+    assert!(frame.chunks(3).zip(levels).all(|(p, l)| p.iter().all(|v| v.abs_diff(l) <= 1)), "{frame:?}");
+    let odd = Hardware { levels: vec![9; 5], ..free };
+    let table = Table::new(&one_mode(Vec::new(), FLASH), &Thresholds::default(), &odd);
+    let words = table.expect_err("five levels for four pixels").iter().map(ToString::to_string).collect::<Vec<_>>();
+    assert_eq!(words, ["the number of levels is 5; give 4 to 4"]);
 }
 
 #[test]

@@ -1,9 +1,10 @@
 //! Findings about what the prop does, each with its number and limit.
 
+use super::levels::drives;
 use super::trial::{FULL_MV, trial};
-use super::{Conduct, Heard, Played, Trial, conduct, played_from};
+use super::{Conduct, Heard, Played, Trial, conduct, loudness, played_from};
 use crate::catalogue::PartKind;
-use crate::checks::{Checked, note};
+use crate::checks::Checked;
 use crate::finding::{Band, Finding};
 use crate::outcome::{Part, Pixel};
 use crate::path::CentrePath;
@@ -12,7 +13,6 @@ use crate::project::Project;
 use crate::refusal::{Problem, Refusal, problem};
 use behaviour::flashing::flashes;
 use behaviour::program::{Driver, File, Load};
-use behaviour::sound::level;
 use behaviour::{BLOCK, FRAMES_A_SECOND, Flaw, Trigger};
 
 /// What the prop does, as the pack shows it.
@@ -47,20 +47,18 @@ const FALSE_RUNNING: f64 = 120.0;
 /// How far a sensor may be askew before rates across and along mix, degrees (our choice: a tenth of one leaks into the other
 /// at 6 degrees, a quarter at 15).
 const ASKEW_DEG: f64 = 15.0;
-/// True peak at most, dBTP: EBU R 128.
-const PEAK_DBTP: f64 = -1.0;
-/// Sound levels of speakers and rooms are known no better, dB (common practice, no source).
-const LEVEL_DB: f64 = 3.0;
 /// Most of a second that the board may be busy: the rest is for what interrupts it.
 const BUSY: f64 = 0.8;
 
-/// Makes the program and judges what the prop does; nothing where the project says nothing of it.
+/// Makes the program and judges what the prop does; nothing where the project says nothing of it. `levels` say how far each of
+/// the pixels goes, 0 to 1; none where the light was not worked out.
 ///
 /// # Errors
 /// A [`Refusal`] with every place: a pixel that is not there, a sound that cannot be read, a board that cannot hold it.
 pub fn judged(
     project: &Project,
     pixels: &[Pixel],
+    levels: &[f32],
     parts: &[Part],
     path: &CentrePath,
 ) -> Result<(Option<ConductView>, Vec<Finding>), Refusal> {
@@ -68,7 +66,8 @@ pub fn judged(
         return Ok((None, Vec::new()));
     }
     let (strips, each) = counted(pixels).map_err(|p| Refusal::Problems(vec![p]))?;
-    let Some(conduct) = conduct(project, strips, each).map_err(Refusal::Problems)? else {
+    let levels = drives(pixels.iter().zip(levels).map(|(p, l)| (p.number, f64::from(*l))), each);
+    let Some(conduct) = conduct(project, strips, each, levels).map_err(Refusal::Problems)? else {
         return Ok((None, Vec::new()));
     };
     let sensor = parts.iter().find(|p| p.kind == PartKind::Sensor);
@@ -87,7 +86,7 @@ pub fn judged(
         found.push(square(sensor, askew_deg));
     }
     found.push(calm(&view));
-    found.extend(sounding(&view, project));
+    found.extend(loudness::found(&view, project));
     found.extend(on_board(&view));
     Ok((Some(view), found))
 }
@@ -389,60 +388,6 @@ fn calm(view: &ConductView) -> Finding {
         remedy: "leave behaviour.calm out, slower rounds, a higher low of flicker".into(),
     }
     .finding()
-}
-
-/// How loud it is, and whether it is clean.
-fn sounding(view: &ConductView, project: &Project) -> Vec<Finding> {
-    let ConductView { conduct, played, .. } = view;
-    if conduct.sounds.is_empty() {
-        return Vec::new();
-    }
-    if !project.parts.iter().any(|p| p.row.kind == PartKind::Speaker) {
-        let message =
-            "The behaviour has sounds, and no part is a speaker: they take room on the board and nobody hears them.";
-        return vec![note("sound_unheard", "behaviour".into(), None, conduct.sounds.len() as f64, "1", message.into())];
-    }
-    let hz = conduct.table.hardware().sound_hz;
-    let loudest = played.run.sound.chunks(hz as usize).map(super::played::level_dbfs).fold(f64::NEG_INFINITY, f64::max);
-    let ear_db = conduct.at_ear_db(loudest);
-    let mut found = vec![
-        Checked {
-            id: "sound_loud",
-            subject: "speaker".into(),
-            station_mm: None,
-            value: Band::about(ear_db, LEVEL_DB),
-            unit: "dB",
-            min: None,
-            max: Some(conduct.rules.loudest_db),
-            source: "behaviour.loudest: 80 dB(A) is the lower exposure action value of Directive 2003/10/EC for a working day".into(),
-            message: format!(
-                "The loudest second of the stated use is {ear_db:.0} dB in {:.0} cm, A-weighting left out; small speakers differ by 3 dB.",
-                conduct.rules.ear_mm / 10.0
-            ),
-            remedy: "less loud in hums and rules, or a smaller behaviour.amplifier".into(),
-        }
-        .finding(),
-    ];
-    if let Ok(measured) = level(&played.run.sound, 1, hz)
-        && let Some(peak) = measured.true_peak_dbtp
-    {
-        found.push(
-            Checked {
-                id: "sound_peak",
-                subject: "speaker".into(),
-                station_mm: None,
-                value: Band::exact(peak),
-                unit: "dB",
-                min: None,
-                max: Some(PEAK_DBTP),
-                source: "EBU R 128: true peak at most -1 dBTP".into(),
-                message: format!("Everything mixed together peaks at {peak:.1} dBTP in the stated use."),
-                remedy: "less loud in hums and rules, or a stronger duck".into(),
-            }
-            .finding(),
-        );
-    }
-    found
 }
 
 /// What the program takes of working memory before its pixels, KiB: measured under an interpreter of 64 bits, of which one of

@@ -2,9 +2,12 @@
 //! board.
 //!
 //! The engine itself is the crate `behaviour`, which knows no props. `sounds` makes its sounds, `played` lets it hear a
-//! motion, `trial` tries what the project says the prop is used for, `judged` makes findings of it.
+//! motion, `trial` tries what the project says the prop is used for, `judged` makes findings of it, `loudness` those of its sound;
+//! `levels` brings `light.levels`.
 
 mod judged;
+mod levels;
+mod loudness;
 mod played;
 mod sounds;
 mod trial;
@@ -16,6 +19,7 @@ use behaviour::{Flaw, Hardware, SoundError, Table, TableError, ThresholdError, v
 
 pub use judged::{ConductView, judged};
 pub(crate) use judged::{counted, within_cap};
+pub use levels::levels_of_pack;
 pub use played::{LevelRow, Played, SILENT_DBFS, Source, play, played_from};
 pub use trial::{Heard, Trial};
 
@@ -44,11 +48,12 @@ pub struct Conduct {
 /// 0.006 steradians that WCAG 2.2 frees.
 const SEEN_MM: f64 = 150.0;
 
-/// The behaviour of a project on `strips` strips of `pixels` pixels each; `None` if it has none.
+/// The behaviour of a project on `strips` strips of `pixels` pixels each; `None` if it has none. `levels` say how far each of a
+/// strip's pixels goes, 255 all the way; none if all of them do.
 ///
 /// # Errors
 /// Everything that keeps it from running, each with its place in the project file.
-pub fn conduct(project: &Project, strips: u16, pixels: u16) -> Result<Option<Conduct>, Vec<Problem>> {
+pub fn conduct(project: &Project, strips: u16, pixels: u16, levels: Vec<u8>) -> Result<Option<Conduct>, Vec<Problem>> {
     let Some(rules) = &project.conduct else { return Ok(None) };
     let Some(light) = &project.light else {
         return Err(vec![problem(
@@ -77,6 +82,7 @@ pub fn conduct(project: &Project, strips: u16, pixels: u16) -> Result<Option<Con
         flash_window: rules.calm.then_some(seen),
         sound_hz: rules.sound_hz,
         dim_pct: rules.dim_pct,
+        levels,
     };
     // A sound that could not be made has no length, which is said already.
     if !problems.is_empty() {

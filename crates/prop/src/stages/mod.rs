@@ -140,7 +140,8 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     }
     monitor.step("rehearsing", 0.92)?;
     let pixels = inside.rail.as_ref().map_or(&[][..], |r| r.pixels.as_slice());
-    let (conduct, of_conduct) = crate::conduct::judged(project, pixels, &parts, &placed.path)?;
+    let levels = light.as_ref().map_or(&[][..], |l| l.levels.as_slice());
+    let (conduct, of_conduct) = crate::conduct::judged(project, pixels, levels, &parts, &placed.path)?;
     findings.extend(of_conduct);
     monitor.step("following the current", 0.93)?;
     let work = PowerWork {
