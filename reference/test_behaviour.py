@@ -72,7 +72,7 @@ def test_compiled_loops_say_what_the_engine_says(rehearsals):
         return done([unix(), "-X", "heapsize=32m", PLAY, rehearsals / board / "viper", recording])
 
     recordings, lines = compared(rehearsals, play)
-    assert recordings >= 40 and lines > 20000, (recordings, lines)
+    assert recordings >= 54 and lines > 20000, (recordings, lines)
 
 
 def test_integers_of_31_bits_say_what_the_engine_says(rehearsals):
@@ -83,7 +83,7 @@ def test_integers_of_31_bits_say_what_the_engine_says(rehearsals):
         return done(["node", script, module, PLAY, rehearsals / board / "plain", recording])
 
     recordings, lines = compared(rehearsals, play)
-    assert recordings >= 40 and lines > 20000, (recordings, lines)
+    assert recordings >= 54 and lines > 20000, (recordings, lines)
 
 
 class Step:
@@ -133,6 +133,13 @@ def test_the_state_machine_sends_bits_as_the_strip_reads_them(rehearsals):
         rises = [k for k in range(1, 10) if wave[k] > wave[k - 1]]
         assert wave[0] == 0 and wave[-1] == 0 and len(rises) == 1, "one pulse, low while it waits for a word"
         assert abs(high - (0.4, 0.8)[bit]) <= 0.15, (bit, high)
+
+
+def test_forty_seeds_and_all_corners_are_recorded(rehearsals):
+    names = [path.stem.split("-", 1)[1] for path in (rehearsals / "recordings").glob("*.csv")]
+    assert sum(name[-2:] in ("-1", "-2") for name in names) >= 40
+    corners = {"zero", "most", "least", "rails", "spikes", "turns", "cell"}
+    assert all(names.count(corner) == 2 for corner in corners), names
 
 
 def test_every_trigger_mode_and_sound_is_in_the_logs(rehearsals):

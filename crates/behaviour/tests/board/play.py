@@ -15,6 +15,7 @@ class Board:
     n = -1
     owed = 0
     sound = None
+    played = None
     strip = None
     setup = 0
 
@@ -70,6 +71,7 @@ class I2C:
             raise Done()
         Board.row = r = [int(v) for v in line.split(",")]
         Board.n += 1
+        assert WDT.fed == Board.n, "the watchdog is fed once a step, after all of it"
         struct.pack_into(">7h", raw, 0, r[0], r[1], r[2], 0, r[3], r[4], r[5])
         Board.owed += SOUND_HZ
         if Board.owed >= 256 * PACE:
@@ -88,8 +90,10 @@ class I2S:
     def irq(self, asks):
         self.asks = asks
 
+    # While one block is played the next is mixed into another.
     def write(self, block):
-        assert len(block) == 256
+        assert len(block) == 256 and block is not Board.played
+        Board.played = block
 
 
 class WDT:
@@ -102,9 +106,16 @@ class WDT:
         WDT.fed += 1
 
 
+# The first frame after a reset is dark, and nothing else has happened before it.
+def sent(wire):
+    if Board.strip is None:
+        assert not any(wire) and Board.setup == 0 and Board.sound is None
+    Board.strip = bytes(wire)
+
+
 def bitstream(pin, kind, times, wire):
     assert kind == 0 and len(times) == 4
-    Board.strip = bytes(wire)
+    sent(wire)
 
 
 class PIO:
@@ -130,7 +141,7 @@ class DMA:
         for word in read:
             assert word & 0xFF == 0
             wire += [word >> 24, word >> 16 & 0xFF, word >> 8 & 0xFF]
-        Board.strip = bytes(wire)
+        sent(wire)
 
 
 def asm_pio(**options):
@@ -182,6 +193,6 @@ try:
 except Done:
     pass
 shown = main.prop.painter.shown
-sent = bytes([shown[3 * (k // 3) + WIRE[k % 3]] for k in range(3 * PIXELS)] * STRIPS)
-assert Board.strip == sent, "the strip was sent something else"
+wire = bytes([shown[3 * (k // 3) + WIRE[k % 3]] for k in range(3 * PIXELS)] * STRIPS)
+assert Board.strip == wire, "the strip was sent something else"
 assert Board.setup == len(SENSOR_SETUP) and WDT.fed == Board.n + 1

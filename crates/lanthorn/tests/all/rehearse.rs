@@ -125,6 +125,49 @@ fn frames_are_as_told(bench: &Bench, lasts_s: f64) {
     }
 }
 
+/// `light/response.json` of a pack, of which nothing is asked but pixels and levels.
+fn levels(strips: u32, each: u32, level: impl Fn(u32) -> f64) -> String {
+    let row = |s: u32, n: u32| format!("{{\"strip\":{s},\"number\":{n},\"level\":{}}}", level(n));
+    let rows: Vec<String> =
+        (1..=strips).flat_map(|s| (1..=each).map(move |n| (s, n))).map(|(s, n)| row(s, n)).collect();
+    format!("{{\"pixels\":[{}]}}", rows.join(","))
+}
+
+/// With the levels of a pack no pixel goes further than its own, and with those of another prop nothing is played.
+#[test]
+fn pixels_are_held_back_to_the_levels_of_a_pack() {
+    let bench = acting(|t| t.replace("colour = \"#40c0a0\", round = \"2 s\", low = \"50 %\"", "colour = \"#40c0a0\""));
+    let file = bench.path("response.json");
+    let each_level = |n: u32| if n > 10 { 0.4 } else { 1.0 };
+    let lit = |more: &[&str]| {
+        let (code, said) = rehearse(&bench, more);
+        assert_eq!(code, 0, "{said}");
+        let bytes = read(&bench, "frames.bin");
+        bytes[bytes.len() - 45..].to_vec()
+    };
+    let motion = ["--generate", "press, rest 2 s"];
+    let full = lit(&motion);
+    write(&file, levels(2, 15, each_level));
+    let held = lit(&[motion[0], motion[1], "--levels", "response.json"]);
+    // Breathing, at the same moment of the same motion.
+    for (n, (whole, part)) in (1..).zip(full.chunks(3).zip(held.chunks(3))) {
+        for (w, p) in whole.iter().zip(part) {
+            let wanted = f64::from(*w) * each_level(n);
+            assert!((f64::from(*p) - wanted).abs() <= 1.0, "pixel {n}: {p} of {w}");
+        }
+    }
+    std::fs::remove_dir_all(bench.path("out")).unwrap();
+    write(&file, levels(2, 14, each_level));
+    let refuse = |words: &[&str]| {
+        refused(&bench, &[motion[0], motion[1], "--levels", "response.json"], words);
+    };
+    refuse(&["response.json", "it has 28 pixels, and the prop 30 (2 strips of 15)"]);
+    write(&file, "t_s,ax_g\n");
+    refuse(&["no light/response.json of a pack"]);
+    std::fs::remove_file(&file).unwrap();
+    refuse(&["response.json cannot be read"]);
+}
+
 #[test]
 fn the_same_motion_leaves_the_same_bytes() {
     let bench = acting(str::to_owned);
@@ -350,6 +393,21 @@ fn a_mode_that_nobody_reaches_or_leaves_for_the_dark_fails() {
     assert!(code == 1 && said.contains("FAILS behaviour (mode_dark): from mode \"lit\" no way leads back"), "{said}");
     let (code, said) = acting(|t| t.replace("pixels = 15", "pixels = 3")).check();
     assert!(code == 1 && said.contains("FAILS behaviour (pixels_stated)"), "{said}");
+}
+
+/// A light that goes dark and bright four times a second: refused where nothing limits it, and held where it is limited.
+#[test]
+fn a_strobe_of_four_a_second_is_refused() {
+    let strobe = |limit: &str| {
+        checked(|t| {
+            t.replace("round = \"2 s\", low = \"50 %\"", "round = \"250 ms\", low = \"0 %\"")
+                .replace("board = \"two-core-133\"", &format!("board = \"two-core-133\"\ncurrent = \"60 A\"{limit}"))
+        })
+    };
+    let (code, said) = strobe("\ncalm = false");
+    assert!(code == 1 && said.contains("FAILS strip (light_flashes)") && said.contains("THE LIMITER IS OFF"), "{said}");
+    let (_, said) = strobe("");
+    assert!(!said.contains("light_flashes"), "{said}");
 }
 
 #[test]
