@@ -3,6 +3,7 @@
 //! The built-in rows stand in `catalogue/*.toml` at the repository's root, in the same keys that a project uses to add
 //! a row or to change one.
 
+pub(crate) mod admission;
 pub(crate) mod boards;
 pub(crate) mod electrics;
 pub(crate) mod finishing;
@@ -13,12 +14,14 @@ mod light_tests;
 pub(crate) mod optics;
 pub(crate) mod prices;
 pub(crate) mod rows;
+pub(crate) mod seasons;
 
 use crate::diagnostic::Diagnostics;
 use crate::fields::{Fields, Report, document};
 use rows::Standing;
 use serde::Serialize;
 
+pub use admission::{EventRow, TravelRow};
 pub use boards::{Board, Chip};
 pub use electrics::{Boost, Electrics};
 pub use finishing::{Binder, Filler, Laying, Plastic, SupplyRow, Tool, WrapRow};
@@ -26,6 +29,7 @@ pub use hardware::{Connector, Insert, Magnet, Rod, Screw};
 pub use holding::{Glue, Holding};
 pub use optics::{Coat, CoatKind, Optics, PerColour, Shine};
 pub use prices::{Amount, Price, Unit};
+pub use seasons::Season;
 
 /// Everything that can be named in a project.
 #[derive(Clone, Debug, PartialEq)]
@@ -66,6 +70,12 @@ pub struct Catalogue {
     pub supplies: Vec<SupplyRow>,
     /// What things cost.
     pub prices: Vec<Price>,
+    /// What events allow.
+    pub events: Vec<EventRow>,
+    /// What ways of travel take.
+    pub travels: Vec<TravelRow>,
+    /// The air of places through the year.
+    pub seasons: Vec<Season>,
 }
 
 /// A kind of printer: a project's printer starts from one.
@@ -97,13 +107,29 @@ impl Catalogue {
             include_str!("../../../catalogue/boards.toml"),
             include_str!("../../../catalogue/finishing.toml"),
             include_str!("../../../catalogue/prices.toml"),
+            include_str!("../../../catalogue/admission.toml"),
+            include_str!("../../../catalogue/seasons.toml"),
         ])
         .expect("the built-in catalogue is tested")
     }
 
-    /// Reads the files: materials, strips, bars, printers, hardware, parts, coats, glues, boards, finishing, prices.
+    /// Reads the files: materials, strips, bars, printers, hardware, parts, coats, glues, boards, finishing, prices, admission, seasons.
     fn read(
-        [materials, strips, bars, printers, hardware, parts, coats, glues, boards, finishing, prices]: [&str; 11],
+        [
+            materials,
+            strips,
+            bars,
+            printers,
+            hardware,
+            parts,
+            coats,
+            glues,
+            boards,
+            finishing,
+            prices,
+            admission,
+            seasons,
+        ]: [&str; 13],
     ) -> Result<Catalogue, Diagnostics> {
         Ok(Catalogue {
             materials: list(materials, "material", rows::material)?,
@@ -124,6 +150,9 @@ impl Catalogue {
             wraps: rows_of(finishing, "wrap", &["filler", "supply"], finishing::wrap)?,
             supplies: rows_of(finishing, "supply", &["filler", "wrap"], finishing::supply)?,
             prices: list(prices, "price", prices::price)?,
+            events: rows_of(admission, "event", &["travel"], admission::event)?,
+            travels: rows_of(admission, "travel", &["event"], admission::travel)?,
+            seasons: list(seasons, "season", seasons::season)?,
         })
     }
 }
@@ -359,6 +388,8 @@ pub struct Bar {
     pub bore_mm: f64,
     /// Whether it is metal: some events allow none.
     pub metal: bool,
+    /// Whether it is wood: some events allow none of that either.
+    pub wood: bool,
     /// What it bears; along and across are the same.
     pub holding: Holding,
     /// Source of the row.

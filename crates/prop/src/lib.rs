@@ -3,6 +3,7 @@
 //! Here the ground floors meet: a stage is a function from earlier results to a result. Nothing here opens a
 //! file, reads a clock or prints; the inputs come in as text and bytes, the results go out as data.
 
+pub mod admission;
 pub mod bay;
 pub mod catalogue;
 pub mod centre;

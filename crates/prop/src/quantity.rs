@@ -5,7 +5,7 @@
 //! is scattered or absorbed) into 1/mm, luminous fluxes into lm, currents into A, pressures into MPa, temperatures into °C,
 //! rates of turning into deg/s, voltages into V, powers into W, accelerations into g, frequencies into Hz, sound levels into dB,
 //! sizes of files into bytes, resistances into ohm, charges into Ah, films of paint into um, areas into cm2, what a litre covers into
-//! m2/l.
+//! m2/l, energies into Wh.
 
 use thiserror::Error;
 
@@ -64,6 +64,8 @@ pub enum Quantity {
     Area,
     /// What a litre of paint covers: read into m2/l.
     Coverage,
+    /// Read into Wh.
+    Energy,
 }
 
 /// Why a text is not the quantity that was asked for. Every message says what is wrong; [`Wanted::help`] says what
@@ -270,11 +272,13 @@ const UNITS: &[(&str, Quantity, f64)] = &[
     ("dm2", Quantity::Area, 100.0),
     ("m2", Quantity::Area, 10_000.0),
     ("m2/l", Quantity::Coverage, 1.0),
+    ("Wh", Quantity::Energy, 1.0),
+    ("kWh", Quantity::Energy, 1000.0),
 ];
 
 impl Quantity {
     /// Every kind.
-    pub const ALL: [Quantity; 26] = [
+    pub const ALL: [Quantity; 27] = [
         Quantity::Length,
         Quantity::Time,
         Quantity::Angle,
@@ -301,6 +305,7 @@ impl Quantity {
         Quantity::Film,
         Quantity::Area,
         Quantity::Coverage,
+        Quantity::Energy,
     ];
 
     /// Reads a quantity of this kind, in this kind's unit. Finite; the sign is kept.
@@ -402,6 +407,7 @@ impl Quantity {
             Quantity::Film => ("a film's thickness", "film thickness"),
             Quantity::Area => ("an area", "area"),
             Quantity::Coverage => ("a coverage", "coverage"),
+            Quantity::Energy => ("an energy", "energy"),
         }
     }
 
@@ -433,6 +439,7 @@ impl Quantity {
             Quantity::Film => "films",
             Quantity::Area => "areas",
             Quantity::Coverage => "coverages",
+            Quantity::Energy => "energies",
         }
     }
 
@@ -464,6 +471,7 @@ impl Quantity {
             Quantity::Film => "um",
             Quantity::Area => "cm2, dm2 or m2",
             Quantity::Coverage => "m2/l",
+            Quantity::Energy => "Wh or kWh",
         }
     }
 }

@@ -20,18 +20,23 @@ pub enum Because {
     Begins,
 }
 
-/// A task of the critical chain.
+/// A task of the chain.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Critical {
     /// Place in [`Project::tasks`].
     pub task: usize,
     /// What it waits for.
     pub because: Because,
+    /// From when on that let it start; from then to its start it waited for hours.
+    pub since: i64,
+    /// Whether all ends later when it is put off to the next day. Where not, it has room before what follows.
+    pub hangs: bool,
 }
 
 impl Project {
-    /// The tasks on which a plan's finish hangs, from the first to the last: each lets the next one start no sooner, and put off to
-    /// the next day (a started one: taking a day longer) it makes all end later, whoever comes first in the plan still going first.
+    /// The way from a plan's beginning to its finish, from the first task to the last: each lets the next one start no sooner. On
+    /// those that hang the finish depends: put off to the next day (a started one: taking a day longer), such a one makes all end later,
+    /// whoever comes first in the plan still going first. Of several that hold a task up, one that hangs is followed.
     ///
     /// A day, not a minute: who works in evenings has an hour to spare on most of them, and loses a day with the evening itself.
     /// What ends long before a cold week is over holds nothing up.
@@ -46,18 +51,25 @@ impl Project {
         let ranks: Vec<f64> = plan.starts.iter().map(|s| *s as f64).collect();
         let usual = played(&problem, &ranks);
         let (mut chain, mut seen) = (Vec::new(), vec![false; self.tasks.len()]);
+        // The last task ends everything.
+        let mut hangs = true;
         loop {
             seen[task] = true;
-            let held = releases(&problem, &plan.starts, task)
-                .into_iter()
-                .find(|r| !seen[r.1] && day_later(self, &plan.starts, &ranks, r.1) > usual)
-                .map(|(_, who, because)| (who, because))
-                .or_else(|| followed(&problem, &plan.starts, task).filter(|f| !seen[f.0]));
-            chain.push(Critical { task, because: held.map_or(Because::Begins, |h| h.1) });
-            match held {
-                Some((before, _)) => task = before,
-                None => break,
+            let mut all = releases(&problem, &plan.starts, task);
+            all.retain(|r| !seen[r.1]);
+            let later = |r: &&(i64, usize, Because)| hangs && day_later(self, &plan.starts, &ranks, r.1) > usual;
+            let (held, holds) = match (all.iter().find(later), followed(&problem, &plan.starts, task)) {
+                (Some(held), _) => (Some(*held), true),
+                (None, Some((who, because))) if !seen[who] => (Some((plan.starts[task], who, because)), hangs),
+                (None, _) => (all.first().copied(), false),
+            };
+            let begins = (self.begin.max(self.tasks[task].not_before), usize::MAX, Because::Begins);
+            let (since, before, because) = held.unwrap_or(begins);
+            chain.push(Critical { task, because, since: since.min(plan.starts[task]), hangs });
+            if because == Because::Begins {
+                break;
             }
+            (task, hangs) = (before, holds);
         }
         chain.reverse();
         Ok(chain)

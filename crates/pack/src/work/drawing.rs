@@ -53,6 +53,7 @@ pub(crate) fn draw(outcome: &Outcome) -> Option<Sheet> {
         day += 1;
     }
     rule(&mut d, plan, y);
+    y = way(&mut d, plan, y + 8.0);
     let mut rows = vec![("Finished", super::moment(plan, plan.finish_min))];
     if let (Some(due), Some(event)) = (plan.due_min, plan.event) {
         rows.push(("Needed by", super::moment(plan, due)));
@@ -72,6 +73,39 @@ pub(crate) fn draw(outcome: &Outcome) -> Option<Sheet> {
 fn right_mm(plan: &Schedule) -> f64 {
     let longest = plan.jobs.iter().map(|j| text_width(&j.name, 1.15 * LETTER)).fold(60.0, f64::max);
     x_of(DAY) + 20.0 + longest
+}
+
+/// The way from the first job to the last, a line for each, with what it waited for; where the next thing begins.
+fn way(d: &mut Drawing, plan: &Schedule, mut y: f64) -> f64 {
+    const BEAD_MM: f64 = 0.9;
+    d.begin("way", "The way to the finish");
+    d.text("name", DVec2::new(LEFT_MM, y), Anchor::Start, "The way to the finish: why each job starts no sooner");
+    y += ROW_MM + 1.0;
+    let x = LEFT_MM + 2.0;
+    for (k, link) in plan.chain.iter().enumerate() {
+        let job = &plan.jobs[link.job];
+        let bead = DVec2::new(x, y - 1.2);
+        if k + 1 < plan.chain.len() {
+            let next = &plan.jobs[plan.chain[k + 1].job];
+            let class = if job.critical && next.critical { "thick" } else { "quiet" };
+            d.line(class, bead, bead + DVec2::new(0.0, ROW_MM));
+        }
+        d.circle(if job.critical { "solid" } else { "thin" }, bead, BEAD_MM);
+        let mark = if job.critical { "> " } else { "" };
+        let hours = if job.from_min > link.since_min {
+            format!("; then no hours until {}", super::moment(plan, job.from_min))
+        } else {
+            String::new()
+        };
+        let words = format!("{mark}{}", job.name);
+        d.text("small", DVec2::new(x + 4.0, y), Anchor::Start, &super::moment(plan, job.from_min));
+        d.text(if job.critical { "name" } else { "" }, DVec2::new(x + 34.0, y), Anchor::Start, &words);
+        let after = x + 40.0 + text_width(&words, 1.15 * LETTER);
+        d.text("small", DVec2::new(after.max(x + 120.0), y), Anchor::Start, &format!("{}{hours}", link.because));
+        y += ROW_MM;
+    }
+    d.end();
+    y
 }
 
 fn x_of(minute: i64) -> f64 {

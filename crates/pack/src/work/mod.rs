@@ -19,6 +19,7 @@ pub(crate) fn files(outcome: &Outcome) -> Vec<Artifact> {
     files.extend(shopping::files(outcome));
     if let Some(plan) = &outcome.work {
         files.push(Artifact::new("work/plan.csv", table(plan)));
+        files.push(Artifact::new("work/chain.csv", chain(plan)));
         files.push(Artifact::new("work/plan.ics", calendar::calendar(&outcome.prop, plan)));
     }
     files
@@ -55,6 +56,23 @@ fn table(plan: &Schedule) -> String {
             yes(job.begun).to_owned(),
             station(0),
             station(1),
+        ]);
+    }
+    text
+}
+
+/// The way from the first job to the last: each with what it waited for.
+fn chain(plan: &Schedule) -> String {
+    let mut text = line(&["job", "from", "to", "because", "free_from", "critical"]);
+    for link in &plan.chain {
+        let job = &plan.jobs[link.job];
+        text += &line(&[
+            job.name.clone(),
+            moment(plan, job.from_min),
+            moment(plan, job.to_min),
+            link.because.clone(),
+            moment(plan, link.since_min),
+            yes(job.critical).to_owned(),
         ]);
     }
     text

@@ -17,6 +17,10 @@ pub struct Rod {
     pub tolerance_mm: f64,
     /// Density, g/cm3.
     pub density_g_cm3: f64,
+    /// Whether it is metal.
+    pub metal: bool,
+    /// Whether it is wood.
+    pub wood: bool,
     /// Source of the row.
     pub source: String,
 }
@@ -114,6 +118,8 @@ pub(crate) fn rod(mut row: Fields<'_>, standing: Standing<'_, Rod>) -> Option<Ro
     let diameter = row.quantity("diameter", &DIAMETER, base.map(|r| r.diameter_mm));
     let tolerance = row.quantity("tolerance", &TOLERANCE, base.map(|r| r.tolerance_mm));
     let density = row.quantity("density", &DENSITY, base.map(|r| r.density_g_cm3));
+    let metal = row.flag("metal", base.is_some_and(|r| r.metal));
+    let wood = row.flag("wood", base.is_some_and(|r| r.wood));
     let name = row.name.clone();
     row.finish();
     Some(Rod {
@@ -122,6 +128,8 @@ pub(crate) fn rod(mut row: Fields<'_>, standing: Standing<'_, Rod>) -> Option<Ro
         diameter_mm: diameter?,
         tolerance_mm: tolerance?,
         density_g_cm3: density?,
+        metal: metal?,
+        wood: wood?,
         source: source?,
     })
 }

@@ -220,6 +220,7 @@ pub(crate) fn bar(mut row: Fields<'_>, standing: Standing<'_, Bar>) -> Option<Ba
     let reflect = row.quantity("reflect", &SHARE, usual);
     let bore = row.quantity("bore", &super::holding::BORE, Some(base.map_or(0.0, |b| b.bore_mm)));
     let metal = row.flag("metal", base.is_some_and(|b| b.metal));
+    let wood = row.flag("wood", base.is_some_and(|b| b.wood));
     let holding = super::holding::of_bar(&mut row, &standing);
     if let (Some(bore), Some([thickness, _])) = (bore, size)
         && standing.known()
@@ -241,6 +242,7 @@ pub(crate) fn bar(mut row: Fields<'_>, standing: Standing<'_, Bar>) -> Option<Ba
         reflect: reflect?,
         bore_mm: bore?,
         metal: metal?,
+        wood: wood?,
         holding: holding?,
         source: source?,
     })

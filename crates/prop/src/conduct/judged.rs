@@ -364,12 +364,16 @@ fn latency(conduct: &Conduct, strikes: &Heard) -> Vec<Finding> {
     found
 }
 
+/// Flashes a second of the place that flashes most often in the stated use, general or red.
+pub(crate) fn most_flashes(view: &ConductView) -> f64 {
+    let frames: Vec<Vec<u8>> = view.played.run.frames.iter().map(|f| f.1.clone()).collect();
+    let worst = flashes(&frames, FRAMES_A_SECOND as usize, view.conduct.seen.into());
+    worst.general.max(worst.red)
+}
+
 /// Whether it flashes more often than is safe.
 fn calm(view: &ConductView) -> Finding {
-    let run = &view.played.run;
-    let frames: Vec<Vec<u8>> = run.frames.iter().map(|f| f.1.clone()).collect();
-    let worst = flashes(&frames, FRAMES_A_SECOND as usize, view.conduct.seen.into());
-    let most = worst.general.max(worst.red);
+    let most = most_flashes(view);
     let limiter = if view.conduct.rules.calm {
         "the limiter keeps every run of pixels at three or fewer, whatever the motion"
     } else {

@@ -10,7 +10,7 @@ use behaviour::sound::{Heard, heard, level};
 /// True peak at most, dBTP: EBU R 128.
 const PEAK_DBTP: f64 = -1.0;
 /// Sound levels of speakers and rooms are known no better, dB (common practice, no source).
-const LEVEL_DB: f64 = 3.0;
+pub(crate) const LEVEL_DB: f64 = 3.0;
 /// The lower exposure action value for a working day of eight hours, dB(A), and that for a peak, dB(C): Directive 2003/10/EC,
 /// article 3 (from memory). ITU-T H.870 allows the same 80 dB(A) for 40 hours a week, and 75 to children (from memory).
 const DAY_DB: f64 = 80.0;
@@ -57,6 +57,12 @@ pub(super) fn found(view: &ConductView, project: &Project) -> Vec<Finding> {
         );
     }
     found
+}
+
+/// The loudest second of the stated use at the ear, dB(A); `None` where nothing is heard.
+pub(crate) fn loudest_at_ear_db(view: &ConductView) -> Option<f64> {
+    let hz = view.conduct.table.hardware().sound_hz;
+    heard(&view.played.run.sound, hz).map(|ear| view.conduct.at_ear_db(ear.second_db))
 }
 
 const QUIETER: &str = "less loud in hums and rules, or a smaller behaviour.amplifier";

@@ -18,8 +18,9 @@ use behaviour::program::{Board, File, Flavour, Load, ProgramError, SensorChip, l
 use behaviour::{Flaw, Hardware, SoundError, Table, TableError, ThresholdError, verify};
 
 pub use judged::{ConductView, judged};
-pub(crate) use judged::{counted, within_cap};
+pub(crate) use judged::{counted, most_flashes, within_cap};
 pub use levels::levels_of_pack;
+pub(crate) use loudness::{LEVEL_DB, loudest_at_ear_db};
 pub use played::{LevelRow, Played, SILENT_DBFS, Source, play, played_from};
 pub use trial::{Heard, Trial};
 

@@ -207,6 +207,8 @@ mod tests {
             title: "Glass rod".into(),
             diameter_mm: 4.0,
             tolerance_mm: 0.1,
+            metal: false,
+            wood: false,
             density_g_cm3: 1.9,
             source: "a test".into(),
         };

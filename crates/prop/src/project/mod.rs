@@ -1,5 +1,6 @@
 //! The project, checked: every quantity in one unit, every name resolved against the catalogue.
 
+mod admission;
 mod conduct;
 mod cost;
 mod covers;
@@ -7,6 +8,7 @@ mod cuts;
 mod defaults;
 mod finish;
 mod fixings;
+mod jobs;
 mod joints;
 mod parts;
 mod plan;
@@ -25,9 +27,11 @@ use crate::diagnostic::Diagnostic;
 use crate::fields;
 use crate::outcome::Role;
 
+pub use admission::{Admission, Carriage};
 pub use conduct::{ConductRules, SoundRules, SoundSource};
 pub use cost::{CostRules, Has};
 pub use finish::{FinishRules, Pattern, WrapRules};
+pub use jobs::JobRules;
 pub use joints::{Hardware, JointRules, Pole, Side};
 pub(crate) use parts::STRIP;
 pub(crate) use plan::FAILING;
@@ -83,6 +87,8 @@ pub struct Project {
     pub conduct: Option<ConductRules>,
     /// `[power]`, if it is there: how the prop is used, and what is wanted of its circuit.
     pub power: Option<PowerRules>,
+    /// `[event.NAME]` and `[travel.NAME]`: where it goes, and what is allowed there.
+    pub admission: Admission,
     /// `[plan]`: who works when, and for when; `None`: nothing is planned.
     pub plan: Option<PlanRules>,
     /// `[finish]` and `[wrap.NAME]`: how it is finished.

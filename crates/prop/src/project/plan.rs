@@ -1,6 +1,9 @@
 //! What the maker says about time: `[plan]`, and `[done.NAME]`.
 
 use super::cuts::{each, list};
+use super::jobs::{JobRules, read_jobs};
+use crate::catalogue::Season;
+use crate::catalogue::rows::Stock;
 use crate::fields::{Field, Fields};
 use crate::quantity::{Quantity, Wanted};
 use time::{Date, Month};
@@ -26,6 +29,14 @@ pub struct PlanRules {
     pub spray: Vec<[i64; 2]>,
     /// `too-cold`: from and up to and with which day nothing can be sprayed, counted from the first.
     pub too_cold: Vec<[i64; 2]>,
+    /// `season`: the air where it is sprayed, month by month; `None`: it does all year.
+    pub season: Option<Season>,
+    /// `spray-warm`: the coldest and the warmest air that paint is laid in, °C.
+    pub spray_c: [f64; 2],
+    /// `spray-damp`: the most relative humidity, 0 to 1.
+    pub spray_damp: f64,
+    /// `booth`: the longest thing that is sprayed without covering a room, mm.
+    pub booth_mm: Option<f64>,
     /// `failing`: the chance that a plate fails, 0 to below 1.
     pub failing: f64,
     /// `finish`: sanding, minutes for a square decimetre, all passes.
@@ -34,6 +45,8 @@ pub struct PlanRules {
     pub measured: bool,
     /// `now`: what has been done by then is in `done`, minutes from the first day's midnight.
     pub now: Option<i64>,
+    /// `[job.NAME]`, in file order.
+    pub jobs: Vec<JobRules>,
     /// `[done.NAME]`: task, start and end, minutes.
     pub done: Vec<(String, i64, Option<i64>)>,
 }
@@ -45,19 +58,30 @@ const SANDING: [(&str, f64); 2] = [("photo", 4.5), ("display", 20.0)];
 pub(crate) const FAILING: f64 = 0.08;
 /// Working and painted three to seven days before (common practice, no source).
 const READY_S: f64 = 3.0 * 86_400.0;
+/// Air in which one-part paints are laid: 10 to 30 °C, 85 % of humidity at most (a paint maker's working conditions).
+const SPRAY_C: [f64; 2] = [10.0, 30.0];
+const SPRAY_DAMP: f64 = 0.85;
 const DAY_MIN: i64 = 24 * 60;
 const HOURS: &str = "[\"18:00-22:00\"]";
 const DATE: &str = "2026-05-16";
 
 /// Reads `[plan]` and `[done.NAME]`; without `[plan]` nothing is planned.
 #[expect(clippy::option_option, reason = "absent and unreadable are two things here")]
-pub(super) fn read_plan(root: &mut Fields<'_>) -> Option<Option<PlanRules>> {
+pub(super) fn read_plan(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<PlanRules>> {
     const READY: Wanted = Wanted::of(Quantity::Time, 0.0, 60.0 * 86_400.0, "72 h");
     const SHARE: Wanted = Wanted::of(Quantity::Share, 0.0, 0.9, "8 %");
+    const AIR: Wanted = Wanted::of(Quantity::Temperature, -20.0, 60.0, "10 C");
+    const BOOTH: Wanted = Wanted::length(100.0, 10_000.0, "80 cm");
     let done_tables = root.named_tables("done");
+    let jobs = read_jobs(root);
     let Some(field) = root.get("plan") else {
         if let Some(table) = done_tables.first() {
             table.error("something is done, but nothing is planned", "add [plan], and below it start = \"2026-03-02\"");
+            return None;
+        }
+        if let Some(job) = jobs.iter().flatten().next() {
+            let message = format!("job.{:?} is changed, but nothing is planned", job.name);
+            root.error(message, "add [plan], and below it start = \"2026-03-02\"");
             return None;
         }
         return Some(None);
@@ -92,6 +116,10 @@ pub(super) fn read_plan(root: &mut Fields<'_>) -> Option<Option<PlanRules>> {
         }
         Some([from, to])
     });
+    let season = table.optional("season", |f| stock.find(&f, &stock.rows.seasons).cloned());
+    let warm = table.get("spray-warm").map_or(Some(SPRAY_C), |f| f.range(&AIR));
+    let damp = table.quantity("spray-damp", &Wanted { least: 0.1, most: 1.0, ..SHARE }, Some(SPRAY_DAMP));
+    let booth = table.optional_quantity("booth", &BOOTH);
     let failing = table.quantity("failing", &SHARE, Some(FAILING));
     let sanding = table.choice("finish", &SANDING, Some(SANDING[1].1));
     let measured = table.flag("printer-measured", false);
@@ -109,10 +137,15 @@ pub(super) fn read_plan(root: &mut Fields<'_>) -> Option<Option<PlanRules>> {
         off: off?,
         spray: spray?,
         too_cold: too_cold?,
+        season: season?,
+        spray_c: warm?,
+        spray_damp: damp?,
+        booth_mm: booth?,
         failing: failing?,
         sanding_min_dm2: sanding?,
         measured: measured?,
         now: now?,
+        jobs: jobs?,
         done: done?,
     }))
 }

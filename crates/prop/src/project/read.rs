@@ -1,5 +1,6 @@
 //! From the project's text to the checked project.
 
+use super::admission::read_admission;
 use super::conduct::read_conduct;
 use super::cost::read_cost;
 use super::covers::read_cover;
@@ -19,7 +20,7 @@ use super::{
 use crate::catalogue::optics::{self, SHARE};
 use crate::catalogue::rows::{self, Standing, Stock};
 use crate::catalogue::{Catalogue, Material, Printer, Process};
-use crate::catalogue::{boards, finishing, hardware, holding};
+use crate::catalogue::{boards, finishing, hardware, holding, seasons};
 use crate::cover::CoverRules;
 use crate::diagnostic::Diagnostics;
 use crate::fields::{Field, Fields, Report, document, nearest_help};
@@ -71,7 +72,10 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let strength = read_strength(root, &stock);
     let conduct = read_conduct(root, &stock);
     let power = read_power(root);
-    let plan = read_plan(root);
+    let plan = read_plan(root, &stock);
+    let joint_names = joints.iter().flatten().map(|j| j.name.clone());
+    let names: Vec<String> = joint_names.chain(parts.iter().flatten().map(|p| p.name.clone())).collect();
+    let admission = read_admission(root, &stock, &names);
     let finish = read_finish(root, &stock);
     let cost = read_cost(root, &stock);
     let printers = printers.rows?;
@@ -101,6 +105,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
         strength: strength?,
         conduct: conduct?,
         power: power?,
+        admission: admission?,
         plan: plan?,
         finish: finish?,
         cost: cost?,
@@ -147,6 +152,9 @@ fn read_stock(root: &mut Fields<'_>, catalogue: &Catalogue) -> Stock {
     }
     for row in root.named_tables("supply") {
         stock.add(row, |c| &mut c.supplies, finishing::supply);
+    }
+    for row in root.named_tables("season") {
+        stock.add(row, |c| &mut c.seasons, seasons::season);
     }
     for row in root.named_tables("board") {
         stock.add(row, |c| &mut c.boards, boards::board);

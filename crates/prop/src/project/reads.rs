@@ -2,8 +2,8 @@
 //! result can depend on, and all that its key must say.
 
 use super::{
-    BodyRules, CostRules, CutRules, Feed, FinishRules, Glow, PartRules, PowerRules, Project, ShapeRules, Show,
-    SpineRules, StrengthRules,
+    Admission, BodyRules, CostRules, CutRules, Feed, FinishRules, Glow, PartRules, PowerRules, Project, ShapeRules,
+    Show, SpineRules, StrengthRules,
 };
 use crate::catalogue::{Bar, Electrics, Holding, Material, PartRow, Supply, optics};
 use crate::cover::CoverRules;
@@ -55,6 +55,7 @@ impl Project {
             spine: self.spine.as_ref().map(room_of),
             strength: StrengthRules::default(),
             plan: None,
+            admission: Admission::default(),
             learnt: Vec::new(),
             finish: FinishRules::none(),
             cost: CostRules::none(),
@@ -88,6 +89,7 @@ fn room_of(rules: &SpineRules) -> SpineRules {
         density_g_cm3: 0.0,
         reflect: 0.0,
         metal: false,
+        wood: false,
         holding: Holding::NONE,
         source: String::new(),
         ..rules.bar.clone()

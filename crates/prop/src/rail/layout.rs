@@ -519,6 +519,7 @@ mod tests {
             density_g_cm3: 2.7,
             reflect: 0.7,
             bore_mm: 0.0,
+            wood: false,
             metal: true,
             holding: crate::catalogue::Holding::NONE,
             source: "test".into(),

@@ -221,6 +221,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let (shopping, of_shopping) = crate::shopping::shopping(project, &outcome);
     outcome.shopping = shopping;
     outcome.findings.extend(of_shopping);
+    outcome.findings.extend(crate::admission::judged(project, &outcome, memory));
     sort(&mut outcome.findings);
     Ok(outcome)
 }

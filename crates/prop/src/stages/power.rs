@@ -36,6 +36,7 @@ fn key(work: &PowerWork, inside: Key) -> Key {
     let joints: Vec<_> = work.joints.iter().map(|j| (j.number, j.frame.station_mm, &j.take_down)).collect();
     KeyOf::stage("power")
         .and(&inside)
+        .and(&project.admission.carriage)
         .and(&(&project.power, &project.parts, &project.light, &project.joints))
         .and(work.path)
         .and(&(parts, joints))

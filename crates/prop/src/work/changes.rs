@@ -20,19 +20,13 @@ pub struct Change {
     pub in_time: Option<f64>,
 }
 
-/// Changes that end sooner, the soonest first.
-pub(super) fn tried(
-    project: &Project,
-    rules: &PlanRules,
-    outcome: &Outcome,
-    plan: &Plan,
-) -> Result<Vec<Change>, PlanError> {
-    let usual = Shop::of(rules);
+/// Workshops and props that are tried in the plan's place: one more of everything that jobs take, a coat or a joint fewer.
+pub(super) fn shops<'a>(project: &Project, outcome: &Outcome, usual: &Shop<'a>) -> Vec<(String, Shop<'a>)> {
     let mut shops: Vec<(String, Shop)> = vec![
         ("one more pair of hands".to_owned(), Shop { people: usual.people + 1, ..usual.clone() }),
         ("clamps for one more joint".to_owned(), Shop { clamps: usual.clamps + 1, ..usual.clone() }),
     ];
-    for printer in Jobs::new(&usual, outcome).printers() {
+    for printer in Jobs::new(usual, outcome).printers() {
         let words = format!("a second printer like {printer}");
         shops.push((words, Shop { more_printers: Some(printer), ..usual.clone() }));
     }
@@ -44,8 +38,19 @@ pub(super) fn tried(
     }
     if let Some(joint) = outcome.joints.iter().rev().find(|j| !j.kind.comes_apart()) {
         let words = "a joint fewer, on a printer that takes a longer piece".to_owned();
-        shops.push((words, Shop { without_joint: Some(joint.number), ..usual }));
+        shops.push((words, Shop { without_joint: Some(joint.number), ..usual.clone() }));
     }
+    shops
+}
+
+/// Changes that end sooner, the soonest first.
+pub(super) fn tried(
+    project: &Project,
+    rules: &PlanRules,
+    outcome: &Outcome,
+    plan: &Plan,
+) -> Result<Vec<Change>, PlanError> {
+    let shops = shops(project, outcome, &Shop::of(rules));
     let mut changes = Vec::new();
     for (what, shop) in shops {
         let jobs = listed(project, outcome, &shop)?;

@@ -33,6 +33,11 @@ impl<'a> Shop<'a> {
         Shop { rules, people, clamps, more_printers: None, coat_less: None, without_joint: None }
     }
 
+    /// Whether it is not the maker's own, but one that is tried in its place.
+    pub(super) fn is_tried(&self) -> bool {
+        self.coat_less.is_some() || self.without_joint.is_some()
+    }
+
     /// The longest that somebody is there, min.
     pub(super) fn longest(&self) -> i64 {
         self.calendar().longest_minutes().unwrap_or(DAY)
@@ -50,7 +55,10 @@ impl<'a> Shop<'a> {
     fn spray(&self) -> Calendar {
         let hours: Vec<Span> = self.rules.spray.iter().map(|h| Span::new(h[0], h[1])).collect();
         let cold = self.rules.too_cold.iter().map(|[from, to]| Span::new(from * DAY, (to + 1) * DAY));
-        Calendar { week: std::array::from_fn(|_| hours.clone()), off: cold.collect() }
+        Calendar {
+            week: std::array::from_fn(|_| hours.clone()),
+            off: cold.chain(super::air::closed(self.rules).into_iter().map(|c| c.span)).collect(),
+        }
     }
 }
 
@@ -88,6 +96,11 @@ impl Jobs {
         let due = shop.rules.event.map(|day| day * DAY - shop.rules.ready_min);
         let work = Project { resources, tasks: Vec::new(), links: Vec::new(), begin: 0, due };
         Jobs { work, about: Vec::new(), printers }
+    }
+
+    /// The place of a job by its name.
+    pub(super) fn named(&self, name: &str) -> Option<usize> {
+        self.work.tasks.iter().position(|t| t.name == name)
     }
 
     /// The place of a printer among the resources.

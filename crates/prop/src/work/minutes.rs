@@ -54,6 +54,10 @@ pub(super) const PULL_WITHIN: i64 = 24 * 60;
 /// Setting up a coat and cleaning after it, and minutes for a square decimetre: a coat is laid in two or three light passes.
 pub(super) const COAT: i64 = 15;
 pub(super) const COAT_DM2: f64 = 1.5;
+/// Covering a room in which something is sprayed that is longer than the booth; airing it after a coat, begun within so long.
+pub(super) const COVER_ROOM: i64 = 30;
+pub(super) const AIR: i64 = 60;
+pub(super) const AIRED_WITHIN: i64 = 15;
 /// Last fittings: a part, a lid, a cover, a joint that comes apart.
 pub(super) const FIT: i64 = 10;
 /// A wrap: fastening both ends; each turn; each crossing.

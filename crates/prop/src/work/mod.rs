@@ -1,8 +1,10 @@
 //! The plan of work: tasks from what is built, when each is done, and whether it is ready in time.
 //!
 //! Rooms: `jobs`, what tasks are made of; `printing`, `wiring`, `joining`, `finishing`, the tasks of each trade with the order that
-//! bites; `minutes`, how long they take; `changes`, what would be sooner; `told`, the findings.
+//! bites; `air`, where it is sprayed; `minutes`, how long they take; `asked`, what the maker knows better; `changes`, what would be sooner; `told`, the findings.
 
+mod air;
+mod asked;
 mod changes;
 mod finishing;
 mod jobs;
@@ -10,7 +12,7 @@ mod joining;
 mod minutes;
 mod printing;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 mod told;
 mod wiring;
 
@@ -22,7 +24,7 @@ use jobs::{Jobs, Shop};
 use serde::Serialize;
 use thiserror::Error;
 use time::Date;
-use workplan::{DAY, Effort, Plan, Plays, Report, WorkError};
+use workplan::{Because, DAY, Effort, Plan, Plays, Report, WorkError};
 
 /// What a job belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -68,12 +70,23 @@ pub struct Job {
     pub taken: Vec<Taken>,
     /// Jobs that it waits for.
     pub after: Vec<usize>,
-    /// Whether the finish hangs on it.
+    /// Whether the finish hangs on it: put off to the next day, it makes everything end later.
     pub critical: bool,
     /// Whether it has been reported begun or done.
     pub begun: bool,
     /// Where on the prop: stations from, to, mm.
     pub station_mm: Option<[f64; 2]>,
+}
+
+/// A link of the way from the first job to the last, each of which lets the next one start no sooner.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ChainLink {
+    /// Place in [`Schedule::jobs`].
+    pub job: usize,
+    /// Why it does not start sooner, in words: "after print wide-01", "printer wide was taken until then".
+    pub because: String,
+    /// From when on that let it start; from then on it waited for hours, minutes.
+    pub since_min: i64,
 }
 
 /// When everything is done.
@@ -91,6 +104,8 @@ pub struct Schedule {
     pub hours: Vec<[i64; 2]>,
     /// Jobs by start.
     pub jobs: Vec<Job>,
+    /// The way from the first job to the last one.
+    pub chain: Vec<ChainLink>,
     /// When the last job ends.
     pub finish_min: i64,
     /// No plan ends sooner.
@@ -140,10 +155,20 @@ pub enum PlanError {
         /// Its name.
         coat: String,
     },
-    /// A report of a task that is not there.
-    #[error("done.{name:?} is no task of this prop{near}")]
+    /// Something said of a task that is not there.
+    #[error("{key} is no task of this prop{near}")]
     NoSuchTask {
-        /// As reported.
+        /// Where it is said: `done."glue J9"`.
+        key: String,
+        /// What may be meant.
+        near: String,
+    },
+    /// A job that is to take what is not there.
+    #[error("job.{job:?}.takes {name:?}, which is not in the workshop{near}")]
+    NoSuchResource {
+        /// The job.
+        job: String,
+        /// As named.
         name: String,
         /// What may be meant.
         near: String,
@@ -166,7 +191,7 @@ pub(crate) fn plan(project: &Project, outcome: &Outcome) -> (Option<Schedule>, V
     let Some(rules) = &project.plan else { return (None, Vec::new()) };
     match schedule(project, rules, outcome) {
         Ok(schedule) => {
-            let findings = told::findings(rules, &schedule);
+            let findings = told::findings(rules, &schedule, outcome);
             (Some(schedule), findings)
         }
         Err(error) => (None, vec![told::impossible(rules, &error)]),
@@ -190,13 +215,15 @@ fn schedule(project: &Project, rules: &PlanRules, outcome: &Outcome) -> Result<S
     let mut hours: Vec<[i64; 2]> =
         work.resources[jobs::PEOPLE].calendar.open(plan.finish + DAY).iter().map(|s| [s.from, s.to]).collect();
     hours.retain(|h| h[0] < plan.finish);
+    let (jobs, chain) = told_jobs(&jobs, &work, &plan)?;
     Ok(Schedule {
         start_day: rules.start_day,
         event: rules.event,
         due_min: work.due,
         resources: work.resources.iter().map(|r| (r.name.clone(), r.capacity)).collect(),
         hours,
-        jobs: told_jobs(&jobs, &work, &plan)?,
+        jobs,
+        chain,
         finish_min: plan.finish,
         bound_min: plan.bound,
         finish_band_min: band,
@@ -214,6 +241,8 @@ fn listed(project: &Project, outcome: &Outcome, shop: &Shop) -> Result<Jobs, Pla
     let joined = joining::list(&mut jobs, project, outcome, shop, &ready, &wired);
     let painted = finishing::paint(&mut jobs, project, outcome, shop, &joined)?;
     finishing::end(&mut jobs, outcome, &joined, &painted, &wired);
+    air::cover(&mut jobs, shop);
+    asked::apply(&mut jobs, shop)?;
     Ok(jobs)
 }
 
@@ -226,11 +255,11 @@ fn now(rules: &PlanRules) -> Option<i64> {
 fn reported(jobs: &Jobs, rules: &PlanRules) -> Result<workplan::Project, PlanError> {
     let mut reports = Vec::new();
     for (name, from, to) in &rules.done {
-        let Some(task) = jobs.work.tasks.iter().position(|t| t.name == *name) else {
+        let Some(task) = jobs.named(name) else {
             let names = jobs.work.tasks.iter().map(|t| t.name.as_str());
             let near =
                 crate::fields::nearest(name, names).map_or_else(String::new, |n| format!("; did you mean {n:?}?"));
-            return Err(PlanError::NoSuchTask { name: name.clone(), near });
+            return Err(PlanError::NoSuchTask { key: format!("done.{name:?}"), near });
         };
         reports.push(Report { task, from: *from, to: *to });
     }
@@ -241,7 +270,7 @@ fn reported(jobs: &Jobs, rules: &PlanRules) -> Result<workplan::Project, PlanErr
 }
 
 /// The jobs in the order of their starts, each with the very printer, clamp and pair of hands that it takes.
-fn told_jobs(jobs: &Jobs, work: &workplan::Project, plan: &Plan) -> Result<Vec<Job>, PlanError> {
+fn told_jobs(jobs: &Jobs, work: &workplan::Project, plan: &Plan) -> Result<(Vec<Job>, Vec<ChainLink>), PlanError> {
     let mut order: Vec<usize> = (0..plan.starts.len()).collect();
     order.sort_by_key(|t| (plan.starts[*t], *t));
     let mut place = vec![0; order.len()];
@@ -272,10 +301,20 @@ fn told_jobs(jobs: &Jobs, work: &workplan::Project, plan: &Plan) -> Result<Vec<J
             hands_min: hands,
             taken,
             after: before.collect(),
-            critical: chain.iter().any(|c| c.task == task),
+            critical: chain.iter().any(|c| c.task == task && c.hangs),
             begun: asked.started.is_some(),
             station_mm: jobs.about[task].station_mm,
         });
     }
-    Ok(told)
+    let links = chain.iter().enumerate().map(|(k, link)| {
+        let before = || work.tasks[chain[k.saturating_sub(1)].task].name.clone();
+        let because = match link.because {
+            Because::Begins => "it begins".to_owned(),
+            Because::Order => format!("after {}", before()),
+            Because::Resource(r) => format!("{} taken by {}", work.resources[r].name, before()),
+            Because::Followed => format!("it must be followed at once by {}", before()),
+        };
+        ChainLink { job: place[link.task], because, since_min: link.since }
+    });
+    Ok((told, links.collect()))
 }

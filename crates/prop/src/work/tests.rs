@@ -10,7 +10,7 @@ use crate::path::CentrePath;
 use solid::{DAffine3, DVec3, cuboid};
 
 /// Three pieces of a lit blade, at two glued joints, with a strip and a wire.
-fn blade(plan: &str, glue: &str) -> (Project, Outcome) {
+pub(crate) fn blade(plan: &str, glue: &str) -> (Project, Outcome) {
     let text = format!(
         "[prop]\nname = \"Blade\"\n[shape]\nfile = \"a.3mf\"\n[light]\nstrip = \"strip-60\"\n[body.blade]\nrole = \"lit\"\nmaterial = \"pla-white\"\n\
          coats = [\"primer-white\", \"paint-bronze\"]\n[strength]\nglue = {glue:?}\n[printer.one]\nkind = \"filament-220\"\n{plan}\n"
@@ -133,10 +133,29 @@ fn job<'a>(plan: &'a Schedule, name: &str) -> &'a Job {
     plan.jobs.iter().find(|j| j.name == name).unwrap_or_else(|| panic!("{name} in {:?}", names()))
 }
 
+/// The judge that the planner's own tests have: it knows nothing of how a plan is made.
+#[path = "../../../workplan/tests/all/judge.rs"]
+mod judge;
+
+/// Plans, and has every rule of the plan judged: order, waits, resources, hours, what was reported.
+#[track_caller]
+fn judged(project: &Project, outcome: &Outcome) -> (Schedule, Vec<Finding>) {
+    let (schedule, findings) = super::plan(project, outcome);
+    let schedule = schedule.unwrap_or_else(|| panic!("{findings:?}"));
+    let rules = project.plan.as_ref().expect("a plan");
+    let jobs = listed(project, outcome, &Shop::of(rules)).expect("jobs");
+    let work = reported(&jobs, rules).expect("reports");
+    let start = |name: &str| schedule.jobs.iter().find(|j| j.name == name).map(|j| j.from_min);
+    let starts = work.tasks.iter().map(|t| start(&t.name).expect("every task is told")).collect();
+    let plan = Plan { starts, finish: schedule.finish_min, bound: schedule.bound_min };
+    assert_eq!(judge::faults(&work, &plan), Vec::<String>::new());
+    (schedule, findings)
+}
+
+#[track_caller]
 fn planned(plan: &str, glue: &str) -> (Schedule, Vec<Finding>) {
     let (project, outcome) = blade(plan, glue);
-    let (schedule, findings) = super::plan(&project, &outcome);
-    (schedule.unwrap_or_else(|| panic!("{findings:?}")), findings)
+    judged(&project, &outcome)
 }
 
 #[test]
@@ -184,8 +203,7 @@ fn one_lit_piece_gets_its_light_before_it_is_painted() {
     outcome.pieces.truncate(1);
     outcome.plates.truncate(1);
     outcome.joints.clear();
-    let (plan, findings) = super::plan(&project, &outcome);
-    let plan = plan.unwrap_or_else(|| panic!("{findings:?}"));
+    let (plan, _) = judged(&project, &outcome);
     let lay = job(&plan, "lay strip, spine and wires into blade");
     assert!(job(&plan, "light it all on the bench").to_min <= lay.from_min);
     assert!(plan.jobs.iter().filter(|j| j.trade == Trade::Finishing).all(|j| lay.to_min <= j.from_min));
@@ -195,8 +213,7 @@ fn one_lit_piece_gets_its_light_before_it_is_painted() {
 fn a_glue_that_is_held_longer_than_it_cures_is_sanded_when_it_is_let_go() {
     let (mut project, outcome) = blade(PLAN, "epoxy");
     project.strength.glue.cures_s = 3600.0;
-    let (plan, findings) = super::plan(&project, &outcome);
-    let plan = plan.unwrap_or_else(|| panic!("{findings:?}"));
+    let (plan, _) = judged(&project, &outcome);
     assert!(job(&plan, "glue J2").to_min <= job(&plan, "fill the seam of J2").from_min);
 }
 
@@ -299,8 +316,148 @@ fn six_joints_one_after_another_take_two_to_three_days() {
     let joined: Vec<Workpiece> = joining::list(&mut jobs, &project, &outcome, &shop, &ready, &wired);
     assert_eq!((joined.len(), joined[0].joints.len()), (1, 6));
     let plan = jobs.work.solve(&FULL).expect("a plan");
+    assert_eq!(judge::faults(&jobs.work, &plan), Vec::<String>::new());
     let at = |name: &str| jobs.work.tasks.iter().position(|t| t.name == name).expect("the job");
     let (first, last) = (at("glue J1"), at("glue J6"));
     let took = (plan.starts[last] + jobs.work.tasks[last].minutes - plan.starts[first]) as f64 / DAY as f64;
     assert!((1.0..=3.0).contains(&took), "{took}");
+}
+
+#[test]
+fn the_way_to_the_finish_begins_with_the_first_job_and_says_why() {
+    let (plan, findings) = planned(PLAN, "epoxy");
+    let names: Vec<&str> = plan.chain.iter().map(|l| plan.jobs[l.job].name.as_str()).collect();
+    assert_eq!(plan.chain[0].because, "it begins");
+    assert_eq!((plan.jobs[plan.chain[0].job].from_min, names.last()), (1080, Some(&"carry it for an hour")));
+    for (k, link) in plan.chain.iter().enumerate().skip(1) {
+        assert!(link.because.contains(names[k - 1]), "{link:?} after {}", names[k - 1]);
+        assert!(link.since_min <= plan.jobs[link.job].from_min);
+    }
+    assert!(names.contains(&"coat 1 of blade: primer-white"), "{names:?}");
+    let hangs = findings.iter().find(|f| f.id == "plan_hangs").expect("the finding");
+    assert!(hangs.message.contains(names[0]) && hangs.message.contains("> carry it for an hour"), "{}", hangs.message);
+}
+
+#[test]
+fn cold_and_damp_months_take_no_paint() {
+    // By the row a coast is at 11 °C in March and at 8 °C in February.
+    let event = "event = \"2026-05-20\"\nseason = \"temperate-coast\"";
+    let (plan, findings) = planned(&format!("[plan]\nstart = \"2026-01-05\"\n{event}"), "epoxy");
+    // The first of March is the 55th day after the fifth of January.
+    let coats = || plan.jobs.iter().filter(|j| j.name.starts_with("coat "));
+    assert!(coats().count() == 2 && coats().all(|j| j.from_min >= 55 * DAY), "{:?}", coats().collect::<Vec<_>>());
+    let air = findings.iter().find(|f| f.id == "plan_air").expect("the finding");
+    assert!(air.measured.value == 2.0 && air.message.contains("February 2026: 8 °C"), "{}", air.message);
+    // A maker's own shed: as warm, and too damp in March.
+    let shed = "[season.shed]\nkind = \"temperate-coast\"\nhumidity = [\"83 %\", \"78 %\", \"90 %\", \"67 %\", \"66 %\", \"66 %\", \
+                \"66 %\", \"67 %\", \"71 %\", \"77 %\", \"82 %\", \"85 %\"]";
+    let (damp, findings) = planned(
+        &format!("[plan]\nstart = \"2026-02-23\"\nseason = \"shed\"\nspray-warm = [\"5 C\", \"30 C\"]\n{shed}"),
+        "epoxy",
+    );
+    let coat = job(&damp, "coat 1 of blade: primer-white");
+    // In February it would still do at 5 °C, but nothing is sanded by then.
+    assert!(coat.from_min >= 37 * DAY, "{}", damp.day_text(coat.from_min));
+    assert!(findings.iter().any(|f| f.id == "plan_air" && f.message.contains("March 2026: 90 % humidity")));
+}
+
+#[test]
+fn what_is_longer_than_the_booth_has_its_room_covered_and_aired() {
+    let (plan, findings) = planned(&format!("{PLAN}\nbooth = \"45 cm\""), "epoxy");
+    let cover = job(&plan, "cover a room for what is 150 mm longer than the booth");
+    for (k, coat) in ["coat 1 of blade: primer-white", "coat 2 of blade: paint-bronze"].iter().enumerate() {
+        let (coat, air) = (job(&plan, coat), job(&plan, &format!("air the room after {coat}")));
+        assert!(cover.to_min <= coat.from_min && (0..=15).contains(&(air.from_min - coat.to_min)), "{k}");
+        assert!(air.to_min - air.from_min == 60 && air.hands_min == 5);
+    }
+    let told = findings.iter().find(|f| f.id == "plan_booth").expect("the finding");
+    assert!(told.measured.value == 600.0 && told.message.contains("the booth takes 450"), "{}", told.message);
+    let (short, findings) = planned(&format!("{PLAN}\nbooth = \"60 cm\""), "epoxy");
+    assert!(short.jobs.iter().all(|j| !j.name.contains("room")) && findings.iter().all(|f| f.id != "plan_booth"));
+}
+
+#[test]
+fn two_people_and_two_printers_are_sooner_than_one_and_one() {
+    let (mut project, mut outcome) = blade(PLAN, "epoxy");
+    let (one, _) = judged(&project, &outcome);
+    project.printers.push(crate::catalogue::Printer { name: "two".into(), ..project.printers[0].clone() });
+    (outcome.plates[1].printer, outcome.plates[1].name) = ("two".into(), "two-01".into());
+    project.plan.as_mut().expect("a plan").people = 2;
+    let (two, _) = judged(&project, &outcome);
+    let last = |plan: &Schedule| plan.jobs.iter().filter(|j| j.name.starts_with("print ")).map(|j| j.to_min).max();
+    assert!(two.finish_min < one.finish_min && last(&two) < last(&one));
+    // Each pair of hands has its own lane.
+    let lanes =
+        |plan: &Schedule| plan.jobs.iter().flat_map(|j| &j.taken).filter(|t| t.resource == 0).map(|t| t.which).max();
+    assert_eq!((lanes(&one), lanes(&two)), (Some(1), Some(2)));
+}
+
+#[test]
+fn every_change_that_is_tried_is_a_plan_that_keeps_every_rule() {
+    let (project, outcome) = blade("[plan]\nstart = \"2026-03-02\"\nevent = \"2026-03-08\"", "epoxy");
+    let (plan, _) = judged(&project, &outcome);
+    let rules = project.plan.as_ref().expect("a plan");
+    let mut sooner: Vec<(String, i64)> = Vec::new();
+    for (what, shop) in changes::shops(&project, &outcome, &Shop::of(rules)) {
+        let jobs = listed(&project, &outcome, &shop).expect("jobs");
+        let work = reported(&jobs, rules).expect("reports");
+        let other = work.solve(&QUICK).expect("a plan");
+        assert_eq!(judge::faults(&work, &other), Vec::<String>::new(), "{what}");
+        if other.finish < plan.finish_min {
+            sooner.push((what, other.finish));
+        }
+    }
+    let mut told: Vec<(String, i64)> = plan.changes.iter().map(|c| (c.what.clone(), c.finish_min)).collect();
+    told.sort();
+    sooner.sort();
+    assert_eq!(told, sooner);
+}
+
+#[test]
+fn what_the_maker_knows_better_is_kept_or_refused_by_name() {
+    let own = "[job.\"fit J2 dry\"]\ntime = \"2 h\"\nafter = [\"light it all on the bench\"]\ntakes = [\"bench\"]";
+    let (plan, _) = planned(&format!("{PLAN}\n{own}"), "epoxy");
+    let (fit, lit) = (job(&plan, "fit J2 dry"), job(&plan, "light it all on the bench"));
+    assert!(fit.to_min - fit.from_min == 120 && lit.to_min <= fit.from_min);
+    assert!(fit.taken.iter().any(|t| plan.resources[t.resource].0 == "bench"));
+    let told = |more: &str| {
+        let (project, outcome) = blade(&format!("{PLAN}\n{more}"), "epoxy");
+        let (schedule, findings) = super::plan(&project, &outcome);
+        assert!(schedule.is_none() && findings.len() == 1 && findings[0].verdict == Verdict::Fails, "{findings:?}");
+        (findings[0].message.clone(), findings[0].remedy.clone())
+    };
+    // Glued before it is threaded, and threaded before it is glued.
+    let (circle, remedy) = told("[job.\"thread J1\"]\nafter = \"glue J1\"");
+    assert!(circle.contains("wait for each other in a circle: ") && circle.contains("thread J1"), "{circle}");
+    assert!(circle.contains("glue J1") && remedy.contains("[job.NAME]"), "{circle}: {remedy}");
+    let (oven, _) = told("[job.\"glue J1\"]\ntakes = [\"oven\"]");
+    assert!(
+        oven.contains("job.\"glue J1\".takes \"oven\", which is not in the workshop; there are hands, clamps"),
+        "{oven}"
+    );
+    assert!(told("[job.\"glue J1\"]\ntakes = [\"benches\"]").0.contains("did you mean \"bench\"?"));
+    assert!(
+        told("[job.\"glue J7\"]\ntime = \"1 h\"").0.contains("job.\"glue J7\" is no task of this prop; did you mean")
+    );
+    // Longer than any evening.
+    let (long, remedy) = told("[job.\"fit J1 dry\"]\ntime = \"9 h\"");
+    assert!(
+        long.contains("\"fit J1 dry\" needs \"hands\" for 540 min on end") && remedy.contains("weekdays"),
+        "{long}"
+    );
+}
+
+#[test]
+fn dates_and_jobs_that_cannot_be_are_told_at_their_place() {
+    let parsed = |text: &str| {
+        let text =
+            format!("[prop]\nname = \"X\"\n[shape]\nfile = \"a.stl\"\n[printer.p]\nkind = \"filament-220\"\n{text}");
+        crate::project::parse(&text, &Catalogue::built_in()).map_err(|d| d.render("prop.toml", &text))
+    };
+    let past = parsed("[plan]\nstart = \"2026-03-02\"\nevent = \"2026-02-28\"").expect_err("an event in the past");
+    assert!(past.contains("the event lies before plan.start") && past.contains("2026-02-28"), "{past}");
+    let alone = parsed("[job.\"glue J1\"]\ntime = \"1 h\"").expect_err("nothing is planned");
+    assert!(alone.contains("nothing is planned"), "{alone}");
+    let season = parsed("[plan]\nstart = \"2026-03-02\"\nseason = \"temperate-cost\"").expect_err("no such season");
+    assert!(season.contains("did you mean \"temperate-coast\"?"), "{season}");
 }

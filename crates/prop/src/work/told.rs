@@ -1,15 +1,18 @@
 //! What is told of the plan.
 
-use super::{Change, PlanError, SURE, Schedule};
+use super::{ChainLink, Change, Job, PlanError, SURE, Schedule};
 use crate::checks::{Checked, note};
 use crate::finding::{Band, Finding, Limit, Measured, Verdict};
+use crate::outcome::Outcome;
 use crate::project::PlanRules;
 use workplan::{DAY, WorkError};
 
 const DAY_MIN: f64 = DAY as f64;
 
-pub(super) fn findings(rules: &PlanRules, schedule: &Schedule) -> Vec<Finding> {
+pub(super) fn findings(rules: &PlanRules, schedule: &Schedule, outcome: &Outcome) -> Vec<Finding> {
     let mut found = vec![hangs(schedule), hands(schedule)];
+    found.extend(air(rules, schedule));
+    found.extend(booth(rules, schedule, outcome));
     if let (Some(event), Some(due)) = (schedule.event, schedule.due_min) {
         found.push(in_time(rules, schedule, event));
         found.push(chance(schedule, due));
@@ -90,16 +93,70 @@ fn latest(schedule: &Schedule) -> Finding {
     note("plan_start", "prop".to_owned(), None, schedule.latest_day.unwrap_or(-1) as f64, "d", message)
 }
 
+/// Links that are told in words: the first ones and the last. The whole way stands in the table and the drawing.
+const TOLD: [usize; 2] = [5, 9];
+
+/// The way from the first job to the last, each link with its reason.
 fn hangs(schedule: &Schedule) -> Finding {
-    let chain: Vec<&str> = schedule.jobs.iter().filter(|j| j.critical).map(|j| j.name.as_str()).collect();
-    let shown = if chain.len() > 12 {
-        let (first, last) = (chain[..5].join(", "), chain[chain.len() - 6..].join(", "));
-        format!("{first}, {} more, {last}", chain.len() - 11)
+    let critical = schedule.jobs.iter().filter(|j| j.critical).count();
+    let words: Vec<String> = schedule.chain.iter().map(|link| told_link(schedule, link)).collect();
+    let n = words.len();
+    let shown = if n > TOLD[0] + TOLD[1] + 1 {
+        let (first, last) = (words[..TOLD[0]].join("; "), words[n - TOLD[1]..].join("; "));
+        format!("{first}; {} more (work/chain.csv); {last}", n - TOLD[0] - TOLD[1])
     } else {
-        chain.join(", ")
+        words.join("; ")
     };
-    let message = format!("Put one of these off to the next day, and the finish is later: {shown}.");
-    note("plan_hangs", "prop".to_owned(), None, chain.len() as f64, "1", message)
+    let message = format!(
+        "The way to the finish is {n} jobs long. On {critical} of them, with > before them, it hangs: put off to the next day, they \
+         make it later. {shown}."
+    );
+    note("plan_hangs", "prop".to_owned(), None, critical as f64, "1", message)
+}
+
+/// "> glue J1 (2026-03-05 18:20, after thread J1, then hours from 2026-03-04 21:50)".
+fn told_link(schedule: &Schedule, link: &ChainLink) -> String {
+    let job = &schedule.jobs[link.job];
+    let mark = if job.critical { "> " } else { "" };
+    let moment = |minute: i64| moment_text(schedule.start_day, minute);
+    let hours = if job.from_min > link.since_min {
+        format!(", and nobody or nothing was free for it from {}", moment(link.since_min))
+    } else {
+        String::new()
+    };
+    format!("{mark}{} ({}: {}{hours})", job.name, moment(job.from_min), link.because)
+}
+
+/// Months that the plan touches in which nothing can be sprayed.
+fn air(rules: &PlanRules, schedule: &Schedule) -> Option<Finding> {
+    let season = rules.season.as_ref()?;
+    let months: Vec<String> =
+        super::air::closed(rules).into_iter().filter(|c| c.span.from < schedule.finish_min).map(|c| c.why).collect();
+    let message = if months.is_empty() {
+        format!("By {} it can be sprayed in every month until the finish.", season.title.to_lowercase())
+    } else {
+        format!(
+            "It cannot be sprayed in {}; so says {} (a month's mean, no forecast).",
+            months.join("; in "),
+            season.name
+        )
+    };
+    Some(note("plan_air", "prop".to_owned(), None, months.len() as f64, "1", message))
+}
+
+/// Workpieces that are longer than the booth.
+fn booth(rules: &PlanRules, schedule: &Schedule, outcome: &Outcome) -> Option<Finding> {
+    let booth_mm = rules.booth_mm?;
+    let covered: Vec<&Job> = schedule.jobs.iter().filter(|j| j.name.starts_with(super::air::COVERED)).collect();
+    let first = covered.first()?;
+    let long = covered.iter().filter_map(|j| j.station_mm.map(|s| s[1] - s[0])).fold(0.0, f64::max);
+    let hands: i64 = covered.iter().map(|j| j.hands_min).sum();
+    let message = format!(
+        "What is painted at one time is up to {long:.0} mm long, of the prop's {:.0}, and the booth takes {booth_mm:.0}: a room is covered \
+         for it ({hands} min of hands), and aired after each coat.",
+        outcome.length_mm
+    );
+    Some(note("plan_booth", "prop".to_owned(), first.station_mm, long, "mm", message))
 }
 
 fn hands(schedule: &Schedule) -> Finding {
@@ -145,12 +202,15 @@ fn days(value: f64) -> String {
     if value.abs() < 1.0 { format!("{:.0} h", 24.0 * value) } else { format!("{value:.1} d") }
 }
 
+/// "2026-03-02 18:00".
+fn moment_text(start_day: i32, minute: i64) -> String {
+    let of_day = minute.rem_euclid(DAY);
+    format!("{} {:02}:{:02}", super::day_text(start_day, minute), of_day / 60, of_day % 60)
+}
+
 /// What the planner counts in minutes, said in dates.
 fn with_dates(rules: &PlanRules, error: &PlanError) -> String {
-    let at = |minute: i64| {
-        let of_day = minute.rem_euclid(DAY);
-        format!("{} {:02}:{:02}", super::day_text(rules.start_day, minute), of_day / 60, of_day % 60)
-    };
+    let at = |minute: i64| moment_text(rules.start_day, minute);
     match error {
         PlanError::Work(WorkError::DateInThePast { due, begin }) => {
             format!("it must be finished by {}, and that lies before the work can begin ({})", at(*due), at(*begin))
@@ -170,6 +230,8 @@ pub(super) fn impossible(rules: &PlanRules, error: &PlanError) -> Finding {
     let remedy = match error {
         PlanError::NoDrying { coat } => format!("add recoat and hardens to [coat.{coat}]"),
         PlanError::NoSuchTask { .. } => "use the names of work/plan.csv".to_owned(),
+        PlanError::NoSuchResource { .. } => "use the names of work/plan.csv, under takes".to_owned(),
+        PlanError::Work(WorkError::CyclicOrder { .. }) => "take one of these out of after, under [job.NAME]".to_owned(),
         PlanError::Work(WorkError::NoWorkingDay { .. }) => {
             "give plan.weekdays, plan.weekend or plan.spray some hours".to_owned()
         }

@@ -43,7 +43,7 @@ fn a_task_kept_back_for_its_follower_hangs_on_what_holds_that() -> Result<(), Wo
     let plan = project.solve(&Effort::default())?;
     assert_eq!(plan.finish, 305);
     assert!(plan.starts[0] >= 270 && plan.starts[0] <= 290);
-    let chain: Vec<usize> = project.critical_chain(&plan)?.iter().map(|c| c.task).collect();
+    let chain: Vec<usize> = project.critical_chain(&plan)?.iter().filter(|c| c.hangs).map(|c| c.task).collect();
     assert_eq!(chain, [2, 1]);
     Ok(())
 }
@@ -58,12 +58,17 @@ fn what_is_done_long_before_a_closed_week_holds_nothing_up() -> Result<(), WorkE
     let warm = Project { resources: vec![hands], tasks: tasks.clone(), links, begin: 0, due: None };
     let chain = |project: &Project| -> Result<Vec<usize>, WorkError> {
         let plan = project.solve(&Effort::default())?;
-        Ok(project.critical_chain(&plan)?.iter().map(|c| c.task).collect())
+        Ok(project.critical_chain(&plan)?.iter().filter(|c| c.hangs).map(|c| c.task).collect())
     };
     assert_eq!(chain(&warm)?, [0, 1, 2]);
     tasks[1].closed.push(Span::new(0, 7 * DAY));
     let cold = Project { tasks, ..warm.clone() };
     assert_eq!(chain(&cold)?, [1, 2]);
+    // It is told all the same what it followed, and since when only the cold kept it.
+    let plan = cold.solve(&Effort::default())?;
+    let whole = cold.critical_chain(&plan)?;
+    assert_eq!(whole.iter().map(|c| (c.task, c.hangs)).collect::<Vec<_>>(), [(0, false), (1, true), (2, true)]);
+    assert_eq!((whole[1].because, whole[1].since, plan.starts[1]), (Because::Order, 20 * 60, 7 * DAY + 18 * 60));
     // Over a night it does: a sanding that takes longer is finished on the next evening.
     let mut night = warm;
     night.tasks[0].minutes = 235;

@@ -8,14 +8,11 @@ use crate::outcome::Reached;
 use crate::power::supply::Supply;
 use crate::power::{Power, PowerWork};
 
-/// Carriage limits of lithium-ion cells and batteries by energy: free below the first; with the carrier's leave, two spares at most,
-/// below the second, Wh (the transport authorities' public pages).
-const CARRIED_WH: [f64; 2] = [100.0, 160.0];
-
 pub(super) fn safety(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
     let cell = letter(supply.cell);
     let subject = format!("part {cell} {}", work.project.parts[supply.cell].name);
     let joined = if supply.cells > 1 { ", which count as one battery while they are joined" } else { "" };
+    let carriage = &work.project.admission.carriage;
     let mut all = vec![
         Checked {
             id: "cell_travel",
@@ -24,14 +21,14 @@ pub(super) fn safety(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Fi
             value: band_of(power.watt_hours),
             unit: "Wh",
             min: None,
-            max: Some(CARRIED_WH[0]),
-            source: "transport authorities' public pages on lithium cells; the carrier's own rules go before".into(),
+            max: Some(carriage.wh[0]),
+            source: carriage.source.clone(),
             message: format!(
                 "{:.1} Wh{joined}: cells that are taken out count as spares and travel in the cabin only, their ends covered; ask the \
                  carrier, whose rules change, and the event",
                 power.watt_hours
             ),
-            remedy: format!("up to {} Wh with the carrier's leave, two at most; above that not by air", CARRIED_WH[1]),
+            remedy: format!("up to {} Wh with the carrier's leave, two at most; above that not by air", carriage.wh[1]),
         }
         .finding(),
     ];

@@ -1,0 +1,188 @@
+//! What a way of travel takes.
+
+use super::{Fit, Portion, Whole, longest_mm, mass_g, places, source, would};
+use crate::catalogue::TravelRow;
+use crate::checks::Checked;
+use crate::finding::{Band, Finding};
+use crate::outcome::Outcome;
+use crate::project::Project;
+
+/// What is kept free round a part in a case, mm in all: wrapping (common practice, no source).
+const WRAPPED_MM: f64 = 10.0;
+
+pub(super) fn travel(travel: &TravelRow, project: &Project, outcome: &Outcome, whole: &Whole) -> Vec<Finding> {
+    let of = |id, value, unit, max| Checked {
+        id,
+        subject: format!("travel {}", travel.name),
+        station_mm: None,
+        value,
+        unit,
+        min: None,
+        max: Some(max),
+        source: source(&travel.source, &travel.date),
+        message: String::new(),
+        remedy: String::new(),
+    };
+    let mut found = Vec::new();
+    if travel.room_mm.is_some() || travel.longest_mm.is_some() {
+        let taken = taken(travel, outcome, whole);
+        let checked = of("travel_fits", Band::exact(taken.long_mm), "mm", taken.most_mm);
+        let (message, remedy, station_mm) = (taken.message, taken.remedy, taken.station_mm);
+        found.push(Checked { message, remedy, station_mm, ..checked }.finding());
+    }
+    found.extend(travel.sum_mm.map(|most| {
+        let (outer, what) = match travel.room_mm {
+            Some(room) => (room.map(|r| r + 2.0 * travel.wall_mm), "The case"),
+            None => (whole.whole().box_mm, "The prop"),
+        };
+        let sum: f64 = outer.iter().sum();
+        let [a, b, c] = outer;
+        let message =
+            format!("{what} measures {a:.0} x {b:.0} x {c:.0} mm, {sum:.0} mm together; {most:.0} mm are taken.");
+        let remedy = "a smaller case (room, wall), or another way".into();
+        Checked { message, remedy, ..of("travel_sum", Band::exact(sum), "mm", most) }.finding()
+    }));
+    found.extend(travel.mass_g.map(|most| {
+        let mass = mass_g(project, outcome).plus(Band::exact(travel.case_g));
+        let case = if travel.case_g > 0.0 {
+            format!(", {:.1} kg of it the case", travel.case_g / 1000.0)
+        } else {
+            String::new()
+        };
+        let word = if mass.value <= most { "light enough" } else { "too heavy" };
+        let kg = [mass.value, most].map(|g| g / 1000.0);
+        let message = format!("{:.2} kg{case}; {:.1} kg are taken: {word}.", kg[0], kg[1]);
+        let remedy = "a lighter case, or the prop in two of them".into();
+        Checked { message, remedy, ..of("travel_mass", mass, "g", most) }.finding()
+    }));
+    found.extend(travel.door_mm.map(|d| through(d, whole).said(&of("travel_door", Band::exact(0.0), "mm", 0.0))));
+    found
+}
+
+/// What goes in, in words and numbers.
+struct Taken {
+    long_mm: f64,
+    most_mm: f64,
+    message: String,
+    remedy: String,
+    station_mm: Option<[f64; 2]>,
+}
+
+fn taken(travel: &TravelRow, outcome: &Outcome, whole: &Whole) -> Taken {
+    // The longest of a part's girth that goes in, some way round.
+    let most_of = |p: &Portion| {
+        let inside = travel.room_mm.map(|r| longest_mm(r.map(|m| m - WRAPPED_MM), [p.box_mm[1], p.box_mm[2]]));
+        inside.into_iter().chain(travel.longest_mm).fold(f64::INFINITY, f64::min)
+    };
+    let fits = |p: &Portion| p.box_mm[0] <= most_of(p);
+    let fit = whole.fit(&fits);
+    // The part that has least room.
+    let tightest = |parts: &[Portion]| {
+        let least = parts.iter().map(|p| (p.box_mm[0] - most_of(p), *p)).reduce(|a, b| if b.0 > a.0 { b } else { a });
+        least.map_or_else(|| whole.whole(), |l| l.1)
+    };
+    let room = match travel.room_mm {
+        Some([a, b, c]) => {
+            let diagonal = (a * a + b * b + c * c).sqrt();
+            format!("{a:.0} x {b:.0} x {c:.0} mm inside (a thread of {diagonal:.0} mm from corner to corner)")
+        }
+        None => "no case".to_owned(),
+    };
+    let girth = |p: &Portion| format!("{:.0} x {:.0} mm thick", p.box_mm[1], p.box_mm[2]);
+    let told = |p: &Portion, words: String, remedy: String, station: bool| Taken {
+        long_mm: p.box_mm[0],
+        most_mm: most_of(p),
+        message: words,
+        remedy,
+        station_mm: station.then_some(p.station_mm),
+    };
+    match &fit {
+        Fit::Whole(p) => {
+            let words = format!(
+                "{}: {room}. The whole prop goes in: it is {:.0} mm long and {}, and {:.0} mm would.",
+                travel.title,
+                p.box_mm[0],
+                girth(p),
+                most_of(p)
+            );
+            told(p, words, String::new(), false)
+        }
+        Fit::Apart(joints, parts) => {
+            let p = tightest(parts);
+            let lengths: Vec<String> = parts.iter().map(|p| format!("{:.0}", p.box_mm[0])).collect();
+            let words = format!(
+                "{}: {room}. It fits only apart, at {}: parts of {} mm. The tightest is {:.0} mm long and {}, and {:.0} mm would go in.",
+                travel.title,
+                places(outcome, joints),
+                lengths.join(" and "),
+                p.box_mm[0],
+                girth(&p),
+                most_of(&p)
+            );
+            told(&p, words, String::new(), true)
+        }
+        Fit::WouldApart(joints, parts) => {
+            let p = whole.whole();
+            let words = format!(
+                "{}: {room}. Too long: {:.0} mm and {}, and {:.0} mm of that would go in; no joint that comes apart helps.",
+                travel.title,
+                p.box_mm[0],
+                girth(&p),
+                most_of(&p)
+            );
+            told(&p, words, would(outcome, whole, joints, parts), false)
+        }
+        Fit::Never(parts) => {
+            let p = tightest(parts);
+            let words = format!(
+                "{}: {room}. Too large even apart: a part is {:.0} mm long and {}, and {:.0} mm of that would go in.",
+                travel.title,
+                p.box_mm[0],
+                girth(&p),
+                most_of(&p)
+            );
+            told(&p, words, "a larger case, more joints (cuts.lock), or another way".into(), true)
+        }
+    }
+}
+
+/// How the prop goes through a door.
+pub(super) struct Through {
+    measured_mm: f64,
+    most_mm: f64,
+    message: String,
+}
+
+impl Through {
+    /// As a finding like another.
+    pub(super) fn said(self, like: &Checked) -> Finding {
+        Checked {
+            id: like.id,
+            subject: like.subject.clone(),
+            source: like.source.clone(),
+            station_mm: None,
+            value: Band::exact(self.measured_mm),
+            unit: "mm",
+            min: None,
+            max: Some(self.most_mm),
+            message: self.message,
+            remedy: "take it apart before the door, or take off what stands out".into(),
+        }
+        .finding()
+    }
+}
+
+/// Along its length its section has to pass, either way round; whether it passes upright is told.
+pub(super) fn through([wide, high]: [f64; 2], whole: &Whole) -> Through {
+    let [long, thick, thin] = whole.whole().box_mm;
+    let (least, most) = (wide.min(high), wide.max(high));
+    let passes = thin <= least && thick <= most;
+    let how = match (passes, long <= high) {
+        (false, _) => "it goes through no way round".to_owned(),
+        (true, true) => "it goes through upright".to_owned(),
+        (true, false) => format!("upright it is {:.0} mm too high: tip it", long - high),
+    };
+    let message = format!("The prop is {thick:.0} x {thin:.0} mm thick, and the door {wide:.0} x {high:.0} mm; {how}.");
+    let (measured_mm, most_mm) = if thick <= most { (thin, least) } else { (thick, most) };
+    Through { measured_mm, most_mm, message }
+}
