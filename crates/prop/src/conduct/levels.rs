@@ -13,7 +13,8 @@ pub(super) fn drives(pixels: impl Iterator<Item = (u32, f64)>, each: u16) -> Vec
             *count += 1.0;
         }
     }
-    let drive = |(sum, count): (f64, f64)| (255.0 * (sum / f64::max(count, 1.0))).round() as u8;
+    // A pixel of which nothing is known goes all the way: the light may not have been followed.
+    let drive = |(sum, count): (f64, f64)| if count > 0.0 { (255.0 * sum / count).round() as u8 } else { 255 };
     let levels: Vec<u8> = sums.into_iter().map(drive).collect();
     if levels.iter().all(|l| *l == 255) { Vec::new() } else { levels }
 }
@@ -68,6 +69,13 @@ mod tests {
         assert_eq!(levels_of_pack(TEXT, 2, 2).expect("levels"), [230, 102]);
         let full = TEXT.replace("0.5", "1.0").replace("0.8", "1.0").replace("0.3", "1.0");
         assert_eq!(levels_of_pack(&full, 2, 2).expect("levels"), [0_u8; 0]);
+    }
+
+    #[test]
+    fn without_levels_all_pixels_go_all_the_way() {
+        assert_eq!(drives(std::iter::empty(), 3), [0_u8; 0]);
+        assert_eq!(drives([(2, 0.0)].into_iter(), 3), [255, 0, 255]);
+        assert_eq!(drives([(0, 0.5), (4, 0.5)].into_iter(), 3), [0_u8; 0], "no pixels of this strip");
     }
 
     #[test]
