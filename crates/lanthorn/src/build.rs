@@ -1,6 +1,6 @@
 //! `lanthorn build` and `lanthorn check`.
 
-use crate::load::{Loaded, explain, load};
+use crate::load::{Loaded, explain, load_with};
 use crate::progress::Progress;
 use crate::shelf::Shelf;
 use anyhow::{Result, anyhow};
@@ -15,10 +15,10 @@ use std::process::ExitCode;
 const COMPUTING: f64 = 0.85;
 
 /// Builds the pack.
-pub(crate) fn build(project: &Path, out: &Path) -> Result<ExitCode> {
+pub(crate) fn build(project: &Path, out: &Path, instead: &[String]) -> Result<ExitCode> {
     let shelf = Shelf::prepare(out, "findings.json")?;
     let progress = Progress::start();
-    let loaded = load(project)?;
+    let loaded = load_with(project, instead)?;
     let outcome = compute(&loaded, &progress, COMPUTING)?;
     let artifacts = pack::pack(&outcome, &|what, done| {
         progress.report(what, COMPUTING + (1.0 - COMPUTING) * done * 0.9);
@@ -33,9 +33,9 @@ pub(crate) fn build(project: &Path, out: &Path) -> Result<ExitCode> {
 }
 
 /// Runs the checks.
-pub(crate) fn check(project: &Path) -> Result<ExitCode> {
+pub(crate) fn check(project: &Path, instead: &[String]) -> Result<ExitCode> {
     let progress = Progress::start();
-    let loaded = load(project)?;
+    let loaded = load_with(project, instead)?;
     let outcome = compute(&loaded, &progress, 1.0)?;
     progress.finish();
     say(&outcome);
@@ -63,6 +63,9 @@ fn say(outcome: &Outcome) {
     let count = |v: Verdict| outcome.findings.iter().filter(|f| f.verdict == v).count();
     for finding in outcome.findings.iter().filter(|f| f.verdict != Verdict::Holds) {
         println!("{}", line(finding));
+    }
+    if !outcome.imprint.changed.is_empty() {
+        println!("made for {}", outcome.imprint.changed.join(", "));
     }
     let mass: f64 = outcome.pieces.iter().map(|p| p.mass_g.value).sum();
     println!(

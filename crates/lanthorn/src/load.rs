@@ -1,5 +1,6 @@
 //! Reading a project and its shape from the disk.
 
+use crate::changed::changed;
 use anyhow::{Context, Result, anyhow};
 use prop::Inputs;
 use prop::catalogue::Catalogue;
@@ -45,19 +46,26 @@ pub(crate) fn learnt_beside(path: &Path) -> Result<(Learnt, String)> {
 
 /// Reads a project file, the shape and the sounds it names.
 pub(crate) fn load(path: &Path) -> Result<Loaded> {
-    let (loaded, shape) = load_as(path, false)?;
+    load_with(path, &[])
+}
+
+/// The same with values in place of those in the file: see [`changed`].
+pub(crate) fn load_with(path: &Path, instead: &[String]) -> Result<Loaded> {
+    let (loaded, shape) = load_as(path, instead, false)?;
     debug_assert!(shape, "the shape is read");
     Ok(loaded)
 }
 
 /// The same without the shape where the project says how many pixels it has, and whether the shape was read.
 pub(crate) fn load_text(path: &Path) -> Result<(Loaded, bool)> {
-    load_as(path, true)
+    load_as(path, &[], true)
 }
 
-fn load_as(path: &Path, pixels_do: bool) -> Result<(Loaded, bool)> {
-    let name = path.display().to_string();
+fn load_as(path: &Path, instead: &[String], pixels_do: bool) -> Result<(Loaded, bool)> {
     let text = read_text(path, "start a project with: lanthorn new")?;
+    let (text, told) = changed(&text, instead)?;
+    let with = if told.is_empty() { String::new() } else { format!(" with {}", told.join(", ")) };
+    let name = format!("{}{with}", path.display());
     let folder = path.parent().unwrap_or(Path::new("."));
     let parsed = parse(&text, &Catalogue::built_in());
     let stated = |p: &Project| p.conduct.as_ref().is_some_and(|c| c.pixels.is_some());
@@ -73,6 +81,7 @@ fn load_as(path: &Path, pixels_do: bool) -> Result<(Loaded, bool)> {
             return Err(anyhow!("{}", Diagnostics::sorted(all).render(&name, &text)));
         }
     };
+    project.imprint.changed = told;
     let sounds = bring_sounds(&mut project, folder, &text)
         .map_err(|all| anyhow!("{}", Diagnostics::sorted(all).render(&name, &text)))?;
     let (shape, bytes) = if with_shape { read_shape(&folder.join(&project.shape.file))? } else { Default::default() };

@@ -3,6 +3,8 @@
 
 mod build;
 mod calibrate;
+mod changed;
+mod compare;
 mod coupon;
 mod drawn;
 mod load;
@@ -12,7 +14,7 @@ mod progress;
 mod rehearse;
 mod shelf;
 
-use clap::{Parser, Subcommand};
+use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
@@ -43,11 +45,25 @@ enum Command {
         /// Folder for the pack. An earlier pack there is replaced as a whole.
         #[arg(long)]
         out: PathBuf,
+        #[command(flatten)]
+        instead: Instead,
+    },
+    /// Say what changed from one pack to another: numbers, findings, pieces, costs.
+    Compare {
+        /// The earlier pack.
+        before: PathBuf,
+        /// The later pack.
+        after: PathBuf,
+        /// Write it as a page too.
+        #[arg(long, value_name = "HTML")]
+        page: Option<PathBuf>,
     },
     /// Run every check without writing a pack. Exit 0: all hold; 1: something fails; 2: cannot run.
     Check {
         /// The project file.
         project: PathBuf,
+        #[command(flatten)]
+        instead: Instead,
     },
     /// Play a motion to the prop: writes what would be seen and heard. Nothing is soldered for it.
     Rehearse(rehearse::Wishes),
@@ -57,6 +73,14 @@ enum Command {
     /// Learn from what was measured: kept in learnt.toml beside the project and used from then on.
     #[command(subcommand)]
     Calibrate(Calibrate),
+}
+
+/// Values for this run alone.
+#[derive(Args)]
+struct Instead {
+    /// For somebody else: a key of the project and its value, such as "wearer.height = 182 cm". As often as you like.
+    #[arg(long = "for", value_name = "KEY = VALUE")]
+    values: Vec<String>,
 }
 
 #[derive(Subcommand)]
@@ -110,8 +134,11 @@ fn main() -> ExitCode {
         Command::Proportion { sighting, wearer } => {
             picture::run(&sighting, wearer.as_deref()).map(|()| ExitCode::SUCCESS)
         }
-        Command::Build { project, out } => build::build(&project, &out),
-        Command::Check { project } => build::check(&project),
+        Command::Build { project, out, instead } => build::build(&project, &out, &instead.values),
+        Command::Check { project, instead } => build::check(&project, &instead.values),
+        Command::Compare { before, after, page } => {
+            compare::run(&before, &after, page.as_deref()).map(|()| ExitCode::SUCCESS)
+        }
         Command::Rehearse(wishes) => rehearse::run(&wishes),
         Command::Coupon(Coupon::Fit { project, out }) => coupon::fit(&project, &out).map(|()| ExitCode::SUCCESS),
         Command::Coupon(Coupon::Light { project, out }) => coupon::light(&project, &out).map(|()| ExitCode::SUCCESS),

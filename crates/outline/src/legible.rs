@@ -121,7 +121,7 @@ fn path(text: &str) -> Result<(), String> {
 
 #[cfg(test)]
 mod tests {
-    use crate::drawn;
+    use crate::{Butt, CrossSection, Depth, Layout, drawn, rings};
 
     #[track_caller]
     fn refused(inside: &str, words: &str) {
@@ -155,6 +155,21 @@ mod tests {
         for end in (0..leaf.len()).filter(|k| leaf.is_char_boundary(*k)) {
             assert!(drawn(&leaf[..end]).is_err(), "{end}");
         }
+        // With any one letter made another it is refused or becomes a surface of numbers; nothing panics.
+        let mut taken = 0;
+        for (k, letter) in (0..leaf.len()).flat_map(|k| "<>\"/&0-.eMCZ ".chars().map(move |l| (k, l))) {
+            let changed: String = leaf.chars().enumerate().map(|(at, c)| if at == k { letter } else { c }).collect();
+            let made = drawn(&changed).ok().and_then(|outlines| {
+                let layout = Layout::of(&outlines, Butt::Left, Some(300.0)).ok()?;
+                let span = layout.span(&outlines[0]).ok()?;
+                rings(&span, &Depth::AtMost(9.0), &CrossSection::Lens, 20.0).ok()
+            });
+            if let Some(rings) = made {
+                assert!(rings.len() > 1 && rings.iter().flatten().all(|p| p.is_finite()), "{changed}");
+                taken += 1;
+            }
+        }
+        assert!(taken > 100, "{taken}");
         let deep = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\">{}{}</svg>",
             "<g>".repeat(60_000),

@@ -4,6 +4,7 @@
 //! clock: the same outcome gives the same bytes, whatever the number of threads.
 
 mod check;
+mod compare;
 mod controller;
 mod coupon;
 mod csv;
@@ -38,6 +39,7 @@ mod wiring;
 mod words;
 mod work;
 
+pub use compare::{COMPARED, CompareError, Comparison, FoundPack, compare};
 pub use coupon::coupon;
 pub use light_coupon::light_coupon;
 use prop::outcome::Outcome;
@@ -125,15 +127,21 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     };
     step("findings and drawings", 0.0)?;
     check::writable(outcome)?;
-    let side = side::draw(outcome);
-    let sections = sections::draw(outcome);
-    let beds = plates::draw(outcome);
-    let within = inside::draw(outcome);
-    let lit = light::draw(outcome);
-    let loaded = strength::draw(outcome);
+    let imprint = outcome.imprint.lines();
+    let signed = |sheet: svg::Sheet| sheet.signed(&imprint);
+    let each = |sheets: Vec<(String, svg::Sheet)>| -> Vec<(String, svg::Sheet)> {
+        sheets.into_iter().map(|(path, sheet)| (path, signed(sheet))).collect()
+    };
+    let side = signed(side::draw(outcome));
+    let sections = signed(sections::draw(outcome));
+    let beds = signed(plates::draw(outcome));
+    let within = signed(inside::draw(outcome));
+    let lit = each(light::draw(outcome));
+    let loaded = each(strength::draw(outcome));
     let (rehearsed, of_rehearsal) = rehearsal::of_pack(outcome)?;
-    let wiring = wiring::draw(outcome);
-    let days = work::draw(outcome);
+    let rehearsed = rehearsed.map(signed);
+    let wiring = wiring::draw(outcome).map(signed);
+    let days = work::draw(outcome).map(signed);
     let drawn = page::Drawn {
         side: &side,
         within: &within,

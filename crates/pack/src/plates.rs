@@ -117,7 +117,7 @@ pub(crate) fn file(outcome: &Outcome, plate: &Plate) -> Artifact {
         .map(|(at, piece)| Part { name: piece.name.clone(), mesh: &piece.mesh, placed: at.to_plate })
         .collect();
     let title = format!("{}: plate {}", outcome.prop, plate.name);
-    let bytes = threemf(&parts, &[("Title", &title), ("Application", crate::files::PROGRAM)]);
+    let bytes = threemf(&parts, &crate::files::metadata(outcome, &title));
     Artifact::new(format!("plates/{}.3mf", plate.name), bytes)
 }
 

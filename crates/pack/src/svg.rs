@@ -182,6 +182,33 @@ impl Drawing {
 }
 
 impl Sheet {
+    /// The sheet with lines on its foot, as many to a row as fit: it grows by what they take.
+    pub(crate) fn signed(mut self, lines: &[String]) -> Sheet {
+        let mut d = Drawing::new(self.name.clone(), String::new(), String::new());
+        let rows = rows_of(lines, self.size.x - 2.0 * FOOT_MM);
+        if !rows.is_empty() {
+            d.begin("imprint", "Author and licence");
+            for row in &rows {
+                self.size.y += ROW_MM;
+                d.text("small", DVec2::new(FOOT_MM, self.size.y - 1.5), Anchor::Start, row);
+            }
+            d.end();
+            self.size.y += 1.5;
+        }
+        self.body.push_str(&d.body);
+        self
+    }
+
+    /// The same on a sheet of fixed size, in its empty margin.
+    pub(crate) fn signed_inside(mut self, lines: &[String]) -> Sheet {
+        let size = self.size;
+        let rows = rows_of(lines, size.x - 2.0 * FOOT_MM).len() as f64;
+        self.size.y -= rows * ROW_MM + 3.0;
+        let mut signed = self.signed(lines);
+        signed.size = size;
+        signed
+    }
+
     /// The drawing as a file of its own.
     pub(crate) fn to_file(&self) -> String {
         format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}", self.element(&look::drawing_css()))
@@ -205,6 +232,28 @@ impl Sheet {
             self.body
         )
     }
+}
+
+/// From the edge of a sheet to what stands on its foot, and from row to row, mm.
+const FOOT_MM: f64 = 8.0;
+const ROW_MM: f64 = 4.2;
+
+/// Lines in rows of a width, mm: several to a row where they fit, one that is too long broken between words.
+fn rows_of(lines: &[String], width: f64) -> Vec<String> {
+    let fits = |text: &str| text_width(text, 3.0) <= width;
+    let mut rows: Vec<String> = Vec::new();
+    for line in lines {
+        let mut starts = true;
+        for word in line.split_whitespace() {
+            let joint = if starts { ". " } else { " " };
+            starts = false;
+            match rows.last_mut() {
+                Some(row) if fits(&format!("{row}{joint}{word}")) => *row = format!("{row}{joint}{word}"),
+                _ => rows.push(word.to_owned()),
+            }
+        }
+    }
+    rows
 }
 
 /// A polyline without the points that lie within 0.02 mm of the line through those kept: a straight edge needs no
@@ -284,6 +333,24 @@ mod tests {
             (0..=20).map(|i| DVec2::new(f64::from(i), if i < 10 { 0.0 } else { f64::from(i - 10) })).collect();
         assert_eq!(thinned(&points), [DVec2::ZERO, DVec2::new(10.0, 0.0), DVec2::new(20.0, 10.0)]);
         assert_eq!(thinned(&points[..1]), points[..1]);
+    }
+
+    #[test]
+    fn the_foot_carries_every_line_and_the_sheet_grows() {
+        let lines = ["Author: A & B", "Licence: C", "shape by somebody with a long name"].map(str::to_owned);
+        let blank = || Drawing::new("x", "t".into(), "d".into()).finish(DVec2::new(70.0, 20.0));
+        // 54 mm hold 30 letters.
+        assert_eq!(
+            rows_of(&lines, 54.0),
+            ["Author: A & B. Licence: C.", "shape by somebody with a long", "name"].map(|r| r.trim_end_matches('.'))
+        );
+        let signed = blank().signed(&lines);
+        assert!((signed.size.y - (20.0 + 3.0 * ROW_MM + 1.5)).abs() < 1e-9);
+        assert!(signed.to_file().contains("Author: A &amp; B. Licence: C"));
+        assert_eq!(blank().signed(&[]).to_file(), blank().to_file());
+        let inside = blank().signed_inside(&lines);
+        assert_eq!(inside.size, DVec2::new(70.0, 20.0));
+        assert!(inside.to_file().contains("somebody"));
     }
 
     #[test]

@@ -544,6 +544,8 @@ pub struct Outcome {
     pub length_mm: f64,
     /// Wearer's height, mm, if stated.
     pub wearer_mm: Option<f64>,
+    /// What every sheet carries.
+    pub imprint: crate::project::Imprint,
     /// Bodies in order of station.
     pub bodies: Vec<Body>,
     /// What was mended.

@@ -36,7 +36,7 @@ fn drawn_outlines_become_a_project_that_checks() {
         &[&["leaf", "--side", "side.svg", "--top", "top.svg", "--length", "72 cm"][..], &sections].concat(),
     );
     assert_eq!(code, 0, "{said}");
-    assert!(said.contains("because it was drawn so") && said.contains("the top is scaled by 4.000"), "{said}");
+    assert!(said.contains("because it was drawn so") && said.contains("the top is scaled by 15.118"), "{said}");
     // 72 cm is twice what is drawn: the grip 240 x 32 mm, as deep as the top shows it by its own scale.
     assert!(said.contains("grip: plain, 240.0 x 32.0 x 48.0 mm"), "{said}");
     assert!(said.contains("blade: lit, 480.0 x"), "{said}");
@@ -124,7 +124,7 @@ fn drawings_that_do_not_do_are_refused_with_the_way_out() {
         (&["--side", "side.svg", "--section", "corners.csv"], "line 2: (0, 2) lies outside"),
         (&["--side", "side.svg", "--spacing", "0.05 mm", "--length", "9 m"], "take a wider spacing"),
         (&["--side", "side.svg", "--top", "bow.svg"], "bow crosses itself"),
-        (&["--side", "side.svg", "--top", "standing.svg"], "it is thick"),
+        (&["--side", "side.svg", "--top", "standing.svg"], "leave --thick out"),
     ] {
         let (code, told) = new(&bench, &[&["other"], words, &thick].concat());
         assert!(code == 2 && told.contains(wanted), "{words:?}: {told}");
@@ -134,6 +134,7 @@ fn drawings_that_do_not_do_are_refused_with_the_way_out() {
     assert!(code == 2 && told.contains("how thick is grip?"), "{told}");
     let (code, told) = new(&bench, &["other"]);
     assert!(code == 2 && told.contains("--shape"), "{told}");
-    let (code, told) = new(&bench, &["stood", "--side", "standing.svg", "--butt", "below", "--section", "round"]);
-    assert!(code == 0 && told.contains("blade: lit, 23.8 x 2.4 x 2.4 mm"), "{told}");
+    let (code, told) =
+        new(&bench, &["stood", "--side", "standing.svg", "--butt", "below", "--section", "round", "--length", "30 cm"]);
+    assert!(code == 0 && told.contains("blade: lit, 300.0 x 30.0 x 30.0 mm"), "{told}");
 }

@@ -3,6 +3,7 @@
 mod choosing;
 mod coupons;
 mod drawn;
+mod elsewhere;
 mod faults;
 mod glow;
 mod graded;

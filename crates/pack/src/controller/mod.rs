@@ -10,6 +10,9 @@ pub(crate) fn files(outcome: &Outcome) -> Vec<Artifact> {
     let Some(view) = &outcome.conduct else { return Vec::new() };
     let mut all: Vec<Artifact> =
         view.files.iter().map(|f| Artifact::new(format!("controller/{}", f.path), f.bytes.clone())).collect();
-    all.push(Artifact::new("controller/sheet.svg", sheet::draw(outcome, view).to_file()));
+    all.push(Artifact::new(
+        "controller/sheet.svg",
+        sheet::draw(outcome, view).signed_inside(&outcome.imprint.lines()).to_file(),
+    ));
     all
 }

@@ -76,6 +76,10 @@ pub(crate) fn page(outcome: &Outcome, drawn: &Drawn) -> String {
     }
     let links: Vec<String> = files.iter().map(|(f, w)| format!("<a href=\"{f}\">{w}</a>")).collect();
     out.push_str(&format!("<p>{}</p>\n", links.join(" · ")));
+    let imprint = outcome.imprint.lines();
+    if !imprint.is_empty() {
+        out.push_str(&format!("<p id=\"imprint\">{}</p>\n", escape(&imprint.join(". "))));
+    }
     out.push_str(&format!("<p class=\"quiet\">Inputs <code>{}</code></p>\n", escape(&outcome.input_hash)));
     out.push_str("</footer>\n</body>\n</html>\n");
     out
@@ -101,6 +105,9 @@ fn head(out: &mut String, outcome: &Outcome) {
     let mut facts = vec![("Length", words::length(outcome.length_mm, outcome.inches))];
     if let Some(wearer) = outcome.wearer_mm {
         facts.push(("Wearer", words::length(wearer, outcome.inches)));
+    }
+    if !outcome.imprint.changed.is_empty() {
+        facts.push(("Made for", outcome.imprint.changed.join(", ")));
     }
     let zero = Band::exact(0.0);
     let mass = outcome.pieces.iter().fold(zero, |sum, p| sum.plus(p.mass_g));

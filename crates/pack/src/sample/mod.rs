@@ -278,6 +278,12 @@ pub(crate) fn glaive() -> Outcome {
         path,
         length_mm: length.floor(),
         wearer_mm: Some(1680.0),
+        imprint: prop::project::Imprint {
+            author: Some("A. Warden & friends".into()),
+            licence: Some("CC BY-SA 4.0".into()),
+            also: vec!["outer shape by the <reed> cutters".into()],
+            changed: vec!["wearer.height = \"168 cm\"".into()],
+        },
         bodies: bodies
             .iter()
             .map(|(name, role, [from, to])| Body {

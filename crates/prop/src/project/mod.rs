@@ -8,6 +8,7 @@ mod cuts;
 mod defaults;
 mod finish;
 mod fixings;
+mod imprint;
 mod jobs;
 mod joints;
 mod parts;
@@ -31,6 +32,7 @@ pub use admission::{Admission, Carriage};
 pub use conduct::{ConductRules, SoundRules, SoundSource};
 pub use cost::{CostRules, Has};
 pub use finish::{FinishRules, Pattern, WrapRules};
+pub use imprint::Imprint;
 pub use jobs::JobRules;
 pub use joints::{Hardware, JointRules, Pole, Side};
 pub(crate) use parts::STRIP;
@@ -95,6 +97,8 @@ pub struct Project {
     pub finish: FinishRules,
     /// `[cost]`, `[price.NAME]` and `[has.NAME]`: what things cost, and what is there already.
     pub cost: CostRules,
+    /// `[credits]`: what every sheet carries.
+    pub imprint: Imprint,
     /// What was learnt from measurements and is in use: see [`crate::learnt::apply`].
     pub learnt: Vec<crate::learnt::Known>,
 }
@@ -104,7 +108,8 @@ pub struct Project {
 pub struct ShapeRules {
     /// Path of the mesh file, relative to the project file.
     pub file: String,
-    /// Finished straight length from butt to tip, mm. Without it nothing can be scaled.
+    /// Finished straight length from butt to tip, mm: `length`, or `of-wearer` of the wearer's height. Without it nothing can be
+    /// scaled.
     pub length_mm: Option<f64>,
     /// Long axis, if the maker names it (0, 1, 2 for the file's x, y, z); otherwise found.
     pub axis: Option<usize>,

@@ -6,6 +6,7 @@ use super::cost::read_cost;
 use super::covers::read_cover;
 use super::cuts::{each, list, read_cuts};
 use super::finish::read_finish;
+use super::imprint::read_imprint;
 use super::joints::read_joints;
 use super::parts::read_parts;
 use super::plan::read_plan;
@@ -58,7 +59,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let stock = read_stock(root, catalogue);
     let prop = read_prop(root);
     let wearer = read_wearer(root);
-    let shape = read_shape(root);
+    let shape = read_shape(root, wearer.and_then(|[height, _]| height));
     let printers = read_printers(root, &stock);
     let bodies = read_bodies(root, &stock, &printers);
     let light = read_light(root, &stock);
@@ -78,6 +79,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
     let admission = read_admission(root, &stock, &names);
     let finish = read_finish(root, &stock);
     let cost = read_cost(root, &stock);
+    let imprint = read_imprint(root);
     let printers = printers.rows?;
     let unlisted = unlisted(&printers, &stock)?;
     let [wearer_mm, wearer_hand_mm] = wearer?;
@@ -109,6 +111,7 @@ fn read_project(root: &mut Fields<'_>, catalogue: &Catalogue) -> Option<Project>
         plan: plan?,
         finish: finish?,
         cost: cost?,
+        imprint: imprint?,
         learnt: Vec::new(),
     })
 }
@@ -185,12 +188,32 @@ fn read_wearer(root: &mut Fields<'_>) -> Option<[Option<f64>; 2]> {
     Some([height?, hand?])
 }
 
-fn read_shape(root: &mut Fields<'_>) -> Option<ShapeRules> {
+fn read_shape(root: &mut Fields<'_>, wearer_mm: Option<f64>) -> Option<ShapeRules> {
     const LENGTH: Wanted = Wanted::length(50.0, LONGEST_MM, "150 cm");
     const AXES: [(&str, usize); 3] = [("x", 0), ("y", 1), ("z", 2)];
     let mut shape = root.need("shape", "[shape], and below it file = \"shape/prop.3mf\"")?.table()?;
     let file = shape.text("file", None);
     let length = shape.optional_quantity("length", &LENGTH);
+    let share = shape.optional_quantity("of-wearer", &Wanted::of(Quantity::Share, 0.05, 2.5, "88 %"));
+    let length = match (length, share.flatten(), wearer_mm) {
+        (Some(Some(_)), Some(_), _) => {
+            let help = "keep `length`, or `of-wearer` to have it follow the wearer's height";
+            shape.error_at("of-wearer", "these are two lengths".to_owned(), help);
+            None
+        }
+        (Some(None), Some(_), None) => {
+            let help = "add height = \"168 cm\" under [wearer]";
+            shape.error_at("of-wearer", "nobody's height is known".to_owned(), help);
+            None
+        }
+        (Some(None), Some(share), Some(height)) if !(LENGTH.least..=LENGTH.most).contains(&(share * height)) => {
+            let message = format!("that is {:.0} mm for this wearer", share * height);
+            shape.error_at("of-wearer", message, "a prop is 50 mm to 5 m long: take another share");
+            None
+        }
+        (Some(None), Some(share), Some(height)) => Some(Some(share * height)),
+        _ => length,
+    };
     let axis = shape.optional("axis", |f| f.choice(&AXES));
     let tip_high = shape.optional("tip", |f| f.choice(&[("high", true), ("low", false)]));
     let thickness = shape.optional("thickness", |f| f.choice(&AXES));

@@ -2,8 +2,8 @@
 //! result can depend on, and all that its key must say.
 
 use super::{
-    Admission, BodyRules, CostRules, CutRules, Feed, FinishRules, Glow, PartRules, PowerRules, Project, ShapeRules,
-    Show, SpineRules, StrengthRules,
+    Admission, BodyRules, CostRules, CutRules, Feed, FinishRules, Glow, Imprint, PartRules, PowerRules, Project,
+    ShapeRules, Show, SpineRules, StrengthRules,
 };
 use crate::catalogue::{Bar, Electrics, Holding, Material, PartRow, Supply, optics};
 use crate::cover::CoverRules;
@@ -56,6 +56,7 @@ impl Project {
             strength: StrengthRules::default(),
             plan: None,
             admission: Admission::default(),
+            imprint: Imprint::default(),
             learnt: Vec::new(),
             finish: FinishRules::none(),
             cost: CostRules::none(),

@@ -185,6 +185,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         inches: project.inches,
         length_mm: placed.length_mm,
         wearer_mm: project.wearer_mm,
+        imprint: project.imprint.clone(),
         mends: placed.mends.clone(),
         pieces: printed.pieces,
         ways,

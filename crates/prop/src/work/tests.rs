@@ -88,6 +88,7 @@ pub(crate) fn blade(plan: &str, glue: &str) -> (Project, Outcome) {
         path: path.clone(),
         length_mm: 600.0,
         wearer_mm: None,
+        imprint: Default::default(),
         bodies: vec![body],
         mends: vec![],
         pieces: (1..=3).map(piece).collect(),
