@@ -66,6 +66,23 @@ def test_the_outside_of_every_piece_is_within_half_a_percent(pack, placed, areas
         assert told == pytest.approx(seen, rel=0.005, abs=1.0), p.piece.name
 
 
+def test_zones_are_what_is_left_of_the_outside(pack, placed, areas):
+    """What of a body gets its coats: all of its outside but the windows, whose areas are measured in test_windows."""
+    surfaces, pieces = placed
+    windows = json.loads((pack.home / "light/windows.json").read_text(encoding="utf-8"))["windows"]
+    for body in pack.bodies:
+        seen = 0.0
+        for p in pieces:
+            if p.piece.row["body"] == body:
+                faces = numpy.flatnonzero(p.on_surface)
+                _, _, at = surfaces[body].nearest(p.mesh.triangles_center[faces], candidates=12)
+                faces = faces[(surfaces[body].normals[at] * p.mesh.face_normals[faces]).sum(axis=1) > 0.7]
+                seen += p.mesh.area_faces[faces].sum() - joined_mm2(surfaces, body, pack.covers, p.mesh, faces)
+        bare = sum(w["area_mm2"] for w in windows if w["body"] == body)
+        told = sum(float(r["area_mm2"]) for r in areas if r["body"] == body and r["place"] == "outside")
+        assert told == pytest.approx(seen - bare, rel=0.005), body
+
+
 def test_windows_add_up_to_what_the_bodies_have(pack, areas):
     """A window of the body is that of its pieces, but for what openings take."""
     windows = json.loads((pack.home / "light/windows.json").read_text(encoding="utf-8"))["windows"]

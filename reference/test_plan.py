@@ -94,4 +94,6 @@ def test_the_date_is_a_day_a_deadline_and_a_task(pack, rows, calendar):
     found = {f["id"]: f for f in pack.findings["findings"] if f["id"].startswith("plan_")}
     left = datetime.datetime.combine(event, datetime.time()) - max(row["to"] for row in rows)
     assert abs(found["plan_in_time"]["measured"]["value"] - left.total_seconds() / 86400) < 1e-6
-    assert found["plan_hands"]["measured"]["value"] == pytest.approx(sum(int(row["hands_min"]) for row in rows) / 60)
+    pairs = lambda row: sum(taken.startswith("hands") for taken in row["takes"].split("; "))
+    hours = sum(int(row["hands_min"]) * pairs(row) for row in rows) / 60
+    assert found["plan_hands"]["measured"]["value"] == pytest.approx(hours)

@@ -117,3 +117,74 @@ fn windows_and_hollows_with_coats_are_zones_of_their_own() {
     let names: Vec<String> = finished(&project, &placed, &pieces).zones.into_iter().map(|z| z.name).collect();
     assert_eq!(names, ["grip", "blade", "window edge", "hollow of blade"]);
 }
+
+fn joint(number: u32, station_mm: f64, pieces: [u32; 2], path: &CentrePath) -> Joint {
+    Joint {
+        number,
+        frame: path.frame(station_mm),
+        kind: crate::outcome::JointKind::Collar,
+        pieces,
+        glue_mm2: 400.0,
+        locked: false,
+        pegs: None,
+        take_down: None,
+        show: crate::project::Show::Both,
+    }
+}
+
+#[test]
+fn seams_are_as_long_as_the_outline_and_hold_what_is_counted_by_hand() {
+    let (placed, pieces) = lamp();
+    let joints = [joint(1, 100.0, [1, 2], &placed.path), joint(2, 200.0, [2, 3], &placed.path)];
+    let own = project("[body.grip]\nmaterial = \"pla-white\"\n");
+    let seams = fill::seams(&own, &placed.bodies, &pieces, &joints);
+    // Round the blade 120 mm, round the grip 80: at the first joint the longer line is seen.
+    assert!(seams.iter().all(|s| (s.round_mm - 120.0).abs() < 1e-9), "{seams:?}");
+    // A gap of 0.3 mm filled 1 mm deep: 0.036 ml.
+    assert!(seams.iter().all(|s| (s.filled_ml - 0.036).abs() < 1e-12));
+    // PLA on ABS takes putty, three times as much at 60 %; ABS on ABS its own paste, twice as much at 25 %.
+    assert_eq!((seams[0].filler.as_str(), seams[0].solvent.as_deref()), ("putty", None));
+    assert!((seams[0].wet_ml - 0.18).abs() < 1e-12);
+    assert_eq!((seams[1].filler.as_str(), seams[1].solvent.as_deref()), ("paste", Some("acetone")));
+    assert!((seams[1].wet_ml - 0.288).abs() < 1e-12 && seams[1].caution.contains("no flame"));
+    let without = project("[finish]\npaste = false\n");
+    assert!(fill::seams(&without, &placed.bodies, &pieces, &joints[1..]).iter().all(|s| s.filler == "putty"));
+}
+
+#[test]
+fn rough_prints_are_sanded_longer_and_resin_less() {
+    let (_, pieces) = lamp();
+    let of = |more: &str| fill::roughness(&project(more), &pieces[1]);
+    assert_eq!(of(""), 1.0);
+    let text = PROJECT.replace("kind = \"filament-220\"", "kind = \"filament-220\"\nlayer = \"0.3 mm\"");
+    let coarse = crate::project::parse(&text, &Catalogue::built_in()).unwrap();
+    assert!((fill::roughness(&coarse, &pieces[1]) - 1.5).abs() < 1e-12);
+    let own = project("[printer.fine]\nkind = \"resin-small\"\n");
+    let cast = Piece { printer: "fine".into(), ..pieces[1].clone() };
+    assert_eq!(fill::roughness(&own, &cast), 0.25);
+}
+
+#[test]
+fn a_stack_that_does_not_hold_is_found() {
+    use crate::finding::Verdict;
+    let (placed, pieces) = lamp();
+    let told = |more: &str| {
+        let project = project(more);
+        let finish = finished(&project, &placed, &pieces);
+        told::findings(&finish, None, &[])
+    };
+    let holds = |found: &[Finding]| {
+        found.iter().find(|f| f.id == "finish_holds").map(|f| (f.verdict, f.message.clone())).unwrap()
+    };
+    let (verdict, message) = holds(&told(""));
+    assert!(verdict == Verdict::Holds, "{message}");
+    let (verdict, message) = holds(&told("[coat.primer-white]\ngrips = [\"pla\"]\n"));
+    assert!(verdict == Verdict::Fails && message.contains("primer-white does not hold on bare abs-white"), "{message}");
+    let (verdict, message) = holds(&told("[material.abs-white]\nplastic = \"petg\"\n"));
+    assert!(verdict == Verdict::Fails && message.contains("bare abs-white"), "{message}");
+    // A body that has coats, and nothing outside to carry them.
+    let finish = finished(&project("[body.ghost]\ncoats = [\"primer-grey\"]\n"), &placed, &pieces[..1]);
+    let area = told::findings(&finish, None, &[]);
+    let area = area.iter().find(|f| f.id == "finish_area" && f.subject == "blade").unwrap();
+    assert!(area.verdict == Verdict::Fails && area.message.starts_with("0 cm2"), "{area:?}");
+}

@@ -250,12 +250,17 @@ fn filled(finish: &Finish) -> Vec<Finding> {
     for name in names {
         let seams: Vec<_> = finish.seams.iter().filter(|s| s.filler == name).collect();
         let round: f64 = seams.iter().map(|s| s.round_mm).sum();
-        let of_seams: f64 = seams.iter().map(|s| s.wet_ml).sum();
-        let of_layers: f64 = finish.skims.iter().filter(|s| s.filler == name).map(|s| s.wet_ml).sum();
-        let mut said = format!("{of_seams:.1} ml in {} seams, {round:.0} mm long together", seams.len());
-        if of_layers > 0.0 {
-            said += &format!("; {of_layers:.0} ml over the layers");
+        let of_seams = seams.iter().fold(0.0, |sum, s| sum + s.wet_ml);
+        let skims = finish.skims.iter().filter(|s| s.filler == name);
+        let of_layers = skims.fold(0.0, |sum, s| sum + s.wet_ml);
+        let mut said = Vec::new();
+        if !seams.is_empty() {
+            said.push(format!("{of_seams:.1} ml in {} seams, {round:.0} mm long together", seams.len()));
         }
+        if of_layers > 0.0 {
+            said.push(format!("{of_layers:.0} ml over the layers"));
+        }
+        let mut said = said.join("; ");
         if let Some(seam) = seams.first() {
             if let Some(solvent) = &seam.solvent {
                 said += &format!("; scraps of the print in {solvent}");

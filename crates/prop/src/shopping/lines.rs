@@ -12,7 +12,8 @@ pub(super) fn line(project: &Project, need: Need) -> Line {
     let of = |count: f64| Amount { count, unit };
     let price = project.cost.price(&need.row).filter(|p| p.per.unit == unit);
     let held = project.cost.has.iter().filter(|h| h.name == need.row && h.amount.unit == unit);
-    let has: f64 = held.clone().map(|h| h.amount.count).sum();
+    // From nothing: a sum of none is less than nothing, as floating-point numbers have it.
+    let has = held.clone().fold(0.0, |sum, h| sum + h.amount.count);
     let spare = if need.spare { project.cost.spare } else { 0.0 };
     let exact = need.amount.count * (1.0 + need.wasted.0) * (1.0 + spare);
     let mut taken = if unit == Unit::Piece { whole(exact) } else { exact };

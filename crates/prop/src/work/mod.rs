@@ -132,9 +132,10 @@ impl Schedule {
         day_text(self.start_day, minute)
     }
 
-    /// Hands in all, min.
+    /// Hands in all, min: where two pairs are on a job, both count.
     pub fn hands_min(&self) -> i64 {
-        self.jobs.iter().map(|j| j.hands_min).sum()
+        let taken = self.jobs.iter().flat_map(|j| &j.taken);
+        taken.filter(|t| t.resource == jobs::PEOPLE).map(|t| t.minutes).sum()
     }
 }
 
@@ -291,7 +292,7 @@ fn told_jobs(jobs: &Jobs, work: &workplan::Project, plan: &Plan) -> Result<(Vec<
                 taken.push(Taken { resource: used.resource, which: k as u32 + 1, minutes });
             }
         }
-        let hands = taken.iter().filter(|t| t.resource == jobs::PEOPLE).map(|t| t.minutes).sum();
+        let hands = taken.iter().filter(|t| t.resource == jobs::PEOPLE).map(|t| t.minutes).max().unwrap_or(0);
         let before = work.links.iter().filter(|l| l.after == task).map(|l| place[l.before]);
         told.push(Job {
             name: asked.name.clone(),
