@@ -78,7 +78,8 @@ pub struct Zone {
 impl Zone {
     /// Its area, mm2.
     pub fn area_mm2(&self) -> f64 {
-        self.pieces.iter().map(|(_, mm2)| mm2).sum()
+        // From nothing: a sum of none would be less than nothing.
+        self.pieces.iter().fold(0.0, |sum, (_, mm2)| sum + mm2)
     }
 }
 
