@@ -53,7 +53,8 @@ pub(crate) fn draw(outcome: &Outcome) -> Option<Sheet> {
         day += 1;
     }
     rule(&mut d, plan, y);
-    y = way(&mut d, plan, y + 8.0);
+    let (below, widest) = way(&mut d, plan, y + 8.0);
+    y = below;
     let mut rows = vec![("Finished", super::moment(plan, plan.finish_min))];
     if let (Some(due), Some(event)) = (plan.due_min, plan.event) {
         rows.push(("Needed by", super::moment(plan, due)));
@@ -63,7 +64,7 @@ pub(crate) fn draw(outcome: &Outcome) -> Option<Sheet> {
         rows.push(("In time", format!("{:.0} of 100 runs", 100.0 * share)));
     }
     rows.push(("Hands", format!("{:.0} h", plan.hands_min() as f64 / 60.0)));
-    let right = right_mm(plan);
+    let right = right_mm(plan).max(widest);
     let height = rows.len() as f64 * 5.4;
     d.title_block(DVec2::new(right, y + 6.0 + height), &rows);
     Some(d.finish(DVec2::new(right + LEFT_MM, y + 6.0 + height + LEFT_MM)))
@@ -75,13 +76,14 @@ fn right_mm(plan: &Schedule) -> f64 {
     x_of(DAY) + 20.0 + longest
 }
 
-/// The way from the first job to the last, a line for each, with what it waited for; where the next thing begins.
-fn way(d: &mut Drawing, plan: &Schedule, mut y: f64) -> f64 {
+/// The way from the first job to the last, a line for each, with what it waited for; where the next thing begins, and how far
+/// its lines reach.
+fn way(d: &mut Drawing, plan: &Schedule, mut y: f64) -> (f64, f64) {
     const BEAD_MM: f64 = 0.9;
     d.begin("way", "The way to the finish");
     d.text("name", DVec2::new(LEFT_MM, y), Anchor::Start, "The way to the finish: why each job starts no sooner");
     y += ROW_MM + 1.0;
-    let x = LEFT_MM + 2.0;
+    let (x, mut widest) = (LEFT_MM + 2.0, 0.0_f64);
     for (k, link) in plan.chain.iter().enumerate() {
         let job = &plan.jobs[link.job];
         let bead = DVec2::new(x, y - 1.2);
@@ -101,11 +103,13 @@ fn way(d: &mut Drawing, plan: &Schedule, mut y: f64) -> f64 {
         d.text("small", DVec2::new(x + 4.0, y), Anchor::Start, &super::moment(plan, job.from_min));
         d.text(if job.critical { "name" } else { "" }, DVec2::new(x + 34.0, y), Anchor::Start, &words);
         let after = x + 40.0 + text_width(&words, 1.15 * LETTER);
-        d.text("small", DVec2::new(after.max(x + 120.0), y), Anchor::Start, &format!("{}{hours}", link.because));
+        let (at, why) = (after.max(x + 120.0), format!("{}{hours}", link.because));
+        d.text("small", DVec2::new(at, y), Anchor::Start, &why);
+        widest = widest.max(at + text_width(&why, LETTER));
         y += ROW_MM;
     }
     d.end();
-    y
+    (y, widest)
 }
 
 fn x_of(minute: i64) -> f64 {
