@@ -24,8 +24,9 @@ const BREADTH_OF_HAND: f64 = 0.5 * (88.0 / 193.0 + 78.0 / 180.0);
 /// Handles for a hand as long as that: 30 to 50 mm thick (ergonomics guides), and 5 mm more either way for hands as they are
 /// and gloves (our choice).
 const HANDLE_MM: [f64; 2] = [25.0, 55.0];
-/// As long for each mm of a hand's breadth: at least 100 mm (ergonomics guides) for 83 mm.
-const LONG: f64 = 1.2;
+/// As long for each mm of a hand's breadth: at least 100 mm (ergonomics guides), which are for the broadest hands too: 96 mm (ANSUR II,
+/// men, 95 of 100).
+const LONG: f64 = 100.0 / 96.0;
 
 pub(super) fn check(work: &Work, c: &Carried) -> Vec<Finding> {
     let mut all = weighs(c);
@@ -180,7 +181,7 @@ fn long(c: &Carried, palm: &Palm) -> Finding {
         unit: "mm",
         min: Some(need),
         max: None,
-        source: "handles at least 100 mm long (ergonomics guides for tools) for a hand 83 mm broad (ANSUR II), and as its breadth".into(),
+        source: "handles at least 100 mm long (ergonomics guides for tools) for the broadest hands, 96 mm (ANSUR II), and as the hand's breadth".into(),
         message: format!("Of what is held, {hands} {:.0} mm of length for itself; {} asks for {need:.0} mm.", c.hands.room_mm, palm.words()),
         remedy: "hands elsewhere (strength.hand, strength.other-hand), a longer grip, or the hand that holds it (wearer.hand)".into(),
     }
@@ -227,18 +228,18 @@ mod tests {
         assert_eq!(Palm::of(&project("")).length_mm, HAND_MM);
     }
 
-    /// A rod of 52 mm suits a grown hand and is too thick for a child's of 140 mm, whose most are 55·140/186.5 = 41.3 mm; 90 mm
-    /// of length are too short for a hand of 186.5 mm, whose breadth of 83 mm asks for 99.4 mm, and enough for the child's.
+    /// A rod of 52 mm suits a grown hand and is too thick for a child's of 140 mm, whose most are 55·140/186.5 = 41.3 mm; 80 mm
+    /// of length are too short for a hand of 186.5 mm, whose breadth of 83 mm asks for 86.4 mm, and enough for the child's.
     #[test]
     fn a_grip_is_judged_against_the_hand() {
         let (grown, child) = (Palm::of(&project("")), Palm::of(&project("[wearer]\nhand = \"140 mm\"\n")));
-        let rod = carried(90.0, 52.0 * std::f64::consts::PI);
+        let rod = carried(80.0, 52.0 * std::f64::consts::PI);
         let girths = [&grown, &child].map(|palm| thick(rod.girth_mm.unwrap(), &rod, palm));
         assert_eq!(girths.each_ref().map(|f| f.verdict), [Verdict::Holds, Verdict::Fails]);
         assert!((girths[1].limit.as_ref().unwrap().max.unwrap() - 41.29).abs() < 0.01);
         let lengths = [&grown, &child].map(|palm| long(&rod, palm));
         assert_eq!(lengths.each_ref().map(|f| f.verdict), [Verdict::Fails, Verdict::Holds]);
-        assert!((lengths[0].limit.as_ref().unwrap().min.unwrap() - 99.5).abs() < 0.3);
+        assert!((lengths[0].limit.as_ref().unwrap().min.unwrap() - 86.4).abs() < 0.3);
         assert!(
             lengths[1].message.contains("the wearer's hand, 140 mm long and 62 mm broad"),
             "{}",
