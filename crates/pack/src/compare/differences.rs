@@ -240,7 +240,7 @@ fn described(piece: &PieceTold) -> String {
     said.join(", ")
 }
 
-/// What it takes to make: no prices are known, so amounts.
+/// What it takes to make: amounts, and money where the findings tell it.
 fn costs(before: &Told, after: &Told) -> Vec<Row> {
     let mut rows = Vec::new();
     if let (Some(old), Some(new)) = (&before.plates, &after.plates) {
@@ -257,6 +257,18 @@ fn costs(before: &Told, after: &Told) -> Vec<Row> {
             rows.extend(values(name, &mass));
             let packages = of.map(|m| m.map_or(Some(0), |m| m.packages).map(|n| (exact(f64::from(n)), "1".to_owned())));
             rows.extend(values(&format!("{name}, packages"), &packages));
+        }
+    }
+    for (what, id) in
+        [("money", "cost_total"), ("money allowed", "cost_within"), ("finished weight", "finished_weight")]
+    {
+        let said = |told: &Told| {
+            let found = told.findings.as_ref()?.findings.iter().find(|f| f.id == id)?;
+            Some(found.message.clone())
+        };
+        let [from, to] = [said(before), said(after)].map(|m| m.unwrap_or_else(|| UNTOLD.to_owned()));
+        if from != to {
+            rows.push(Row { what: what.to_owned(), before: from, after: to, change: String::new() });
         }
     }
     for (what, of) in [("part", [&before.parts, &after.parts]), ("bought", [&before.hardware, &after.hardware])] {
