@@ -42,18 +42,25 @@ pub(crate) fn beside_ribs(cores: &[Core], rail: &Rail, [from, to]: [f64; 2]) -> 
     way
 }
 
+/// The part of the way beside the ribs, butt side first; empty where nothing is lit.
+pub(crate) fn in_cavity(cores: &[Core], rail: &Rail) -> Vec<DVec3> {
+    match (rail.strip_mm, rail.bore_mm) {
+        (Some([_, strip_end]), Some([_, bore_to])) => beside_ribs(cores, rail, [bore_to + SLANT_MM, strip_end]),
+        _ => Vec::new(),
+    }
+}
+
 /// The way as a polyline in the prop frame, tip side first; empty when there is nothing to wire.
 ///
 /// In the lit body the wires lie beside the ribs as far from the pixels' light as there is room for the bundle everywhere;
 /// in end walls and solid bodies they run in the bore.
 pub fn wire_way(cores: &[Core], rail: &Rail) -> Vec<DVec3> {
-    let (Some([_, strip_end]), Some([bore_from, bore_to])) = (rail.strip_mm, rail.bore_mm) else { return Vec::new() };
+    let (Some(_), Some([bore_from, bore_to])) = (rail.strip_mm, rail.bore_mm) else { return Vec::new() };
     let point = |d: f64, place: DVec2| {
         let (run, at) = rail.way.locate(d);
         run.point(place, at)
     };
-    let from = bore_to + SLANT_MM;
-    let mut way = beside_ribs(cores, rail, [from, strip_end]);
+    let mut way = in_cavity(cores, rail);
     way.reverse();
     let middle = rail.layout.wires_in_bore();
     let mut meets: Vec<f64> = vec![bore_from + rail.layout.wire_radius + AIR_MM + rail.layout.wire_gap];

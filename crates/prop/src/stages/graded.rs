@@ -10,12 +10,14 @@ use crate::light::{Cells, GREEN, Lighting, SECTORS, share_of_ripple};
 use crate::memory::{KeyOf, Memory};
 use crate::outcome::Pixel;
 use crate::project::{BodyRules, GradedRules};
-use crate::rail::fitting::Rail;
+use crate::rail::fitting::{Core, Rail};
+use crate::rail::wires::in_cavity;
 use crate::refusal::Refusal;
 use crate::strength::Thinnest;
 use glow::{ANGLES, Finish, Incidence, Medium, OpticsError, TableSpec, Wall, WallTable, doubled};
 use rayon::prelude::*;
-use solid::DVec2;
+
+use solid::{Bvh, DVec2, DVec3};
 use std::f64::consts::TAU;
 
 /// Change of thickness over a millimetre along the prop, at most: a cavity's wall 14 degrees askew prints standing without
@@ -106,9 +108,10 @@ fn graded(
     monitor: &Monitor,
 ) -> Result<Option<Inside>, Refusal> {
     worked.resize_with(even.bodies.len(), || None);
+    let narrow = even.rail.as_ref().map_or_else(Vec::new, |rail| rooms(rail, &even.cores(base.placed)));
     let mut fields: Vec<Option<WallField>> = Vec::new();
     for (b, worked) in even.bodies.iter().zip(worked) {
-        fields.push(field(base, (b, thinnest), light, even.rail.as_ref(), worked)?);
+        fields.push(field(base, (b, thinnest, &narrow), light, even.rail.as_ref(), worked)?);
     }
     if fields.iter().all(Option::is_none) {
         return Ok(None);
@@ -144,7 +147,7 @@ fn graded(
 /// The thickness wanted of a body, if its wall is graded and it has light.
 fn field(
     base: &Base,
-    (body, thinnest): (&InsideBody, &[Thinnest]),
+    (body, thinnest, rooms): (&InsideBody, &[Thinnest], &[Room]),
     light: &Lighting,
     rail: Option<&Rail>,
     worked: &mut Option<Worked>,
@@ -186,7 +189,7 @@ fn field(
         return Ok(None);
     };
     let view = &base.views[body.body];
-    let narrow = rail.map_or_else(Vec::new, |rail| narrow(rail, body, rules.most_mm));
+    let narrow = narrow(rooms, &body.outer, rules.most_mm);
     let (path, cells_mm) = (&base.placed.path, [cells.from_mm, cells.step_mm]);
     let bounds = Bounds { narrow: &narrow, thinnest, even_mm: body.rules.wall_mm, slope: SLOPE };
     let Some(field) = WallField::new(view, path, cells_mm, &grading, &bounds) else {
@@ -198,23 +201,39 @@ fn field(
     Ok(Some(if rules.in_beads { field.in_beads(bead_mm) } else { field }))
 }
 
-/// Where a body's wall is to leave the slots of strips and spine their room, as thick as may be.
-fn narrow(rail: &Rail, body: &InsideBody, most_mm: f64) -> Vec<Narrow> {
-    let spans = |spans: &[[f64; 2]], corners: Vec<DVec2>| {
+/// A place, and how far from it no wall may be, mm.
+struct Room {
+    at: DVec3,
+    keep_mm: f64,
+}
+
+/// What the rail and the wires beside it need of the cavity: corners of the slots, and the middle of the bundle.
+fn rooms(rail: &Rail, cores: &[Core]) -> Vec<Room> {
+    let slots = |spans: &[[f64; 2]], corners: Vec<DVec2>| {
         let distances = spans.iter().flat_map(|[from, to]| {
             let steps = ((to - from) / SLOT_STEP_MM).ceil().max(1.0) as usize;
             (0..=steps).map(move |k| from + (to - from) * k as f64 / steps as f64)
         });
         let at = |d: f64| {
             let (run, along) = rail.way.locate(d);
-            corners.iter().map(|c| run.point(*c, along)).collect::<Vec<_>>()
+            corners.iter().map(|c| Room { at: run.point(*c, along), keep_mm: SLOT_SPARE_MM }).collect::<Vec<_>>()
         };
         distances.flat_map(at).collect::<Vec<_>>()
     };
-    let mut corners = spans(rail.strip_mm.as_slice(), rail.layout.strip_corners());
-    corners.extend(spans(&rail.spine_mm, rail.layout.spine_corners()));
-    let nearest = corners.par_iter().filter_map(|p| body.outer.nearest(*p, most_mm + SLOT_SPARE_MM));
-    nearest.map(|n| Narrow { at: n.point, most_mm: n.distance_mm - SLOT_SPARE_MM }).collect()
+    let mut all = slots(rail.strip_mm.as_slice(), rail.layout.strip_corners());
+    all.extend(slots(&rail.spine_mm, rail.layout.spine_corners()));
+    let keep_mm = rail.layout.wire_radius + 0.5 * rail.fit.slot_loss_mm + SLOT_SPARE_MM;
+    all.extend(in_cavity(cores, rail).into_iter().map(|at| Room { at, keep_mm }));
+    all
+}
+
+/// How thick the wall behind an outer surface may be so that all have their room: places where that is less than `most_mm`.
+fn narrow(rooms: &[Room], outer: &Bvh, most_mm: f64) -> Vec<Narrow> {
+    let nearest = rooms.par_iter().filter_map(|room| {
+        let near = outer.nearest(room.at, most_mm + room.keep_mm)?;
+        Some(Narrow { at: near.point, most_mm: near.distance_mm - room.keep_mm })
+    });
+    nearest.collect()
 }
 
 /// Slots are looked at every so many mm, and keep so much more from the wall.
@@ -299,6 +318,7 @@ const LEAST_LEFT: f64 = 0.05;
 #[cfg(test)]
 mod tests {
     use super::*;
+    use solid::cuboid;
 
     /// Clear plastic spreads farther than white, which scatters less of a way in; white of 2 mm by about its thickness.
     #[test]
@@ -308,5 +328,16 @@ mod tests {
         };
         let [natural, white] = [of(0.5), of(2.0)];
         assert!((0.7..1.3).contains(&white) && natural > 1.3 * white, "{natural} {white}");
+    }
+
+    /// Under the face of a box at z = 10: 3 mm below it, a bundle that keeps 1.2 mm leaves 1.8 mm of wall; deep in the box
+    /// nothing is narrow.
+    #[test]
+    fn a_bundle_leaves_the_wall_what_lies_beyond_it() {
+        let outer = Bvh::new(&cuboid(DVec3::ZERO, DVec3::new(40.0, 20.0, 10.0)));
+        let room = |z: f64| Room { at: DVec3::new(20.0, 10.0, z), keep_mm: 1.2 };
+        let found = narrow(&[room(7.0), room(5.0)], &outer, 3.0);
+        assert_eq!(found.len(), 1);
+        assert!((found[0].most_mm - 1.8).abs() < 1e-9 && (found[0].at.z - 10.0).abs() < 1e-9, "{}", found[0].most_mm);
     }
 }
