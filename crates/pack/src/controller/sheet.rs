@@ -179,9 +179,7 @@ fn test(view: &ConductView) -> Vec<String> {
     let first = view.conduct.rules.behaviour.modes.first().map_or("", |m| m.name.as_str());
     let sound = if view.conduct.sounds.is_empty() { "" } else { ", and plays a sound" };
     vec![
-        "No board has run this program yet that its makers know of: two interpreters have, with sensor, strip and sound put in by \
-         another program. So try it before it is glued in, and watch how warm things get."
-            .to_owned(),
+        "No board has run this program that we know of, only two interpreters without one.".to_owned(),
         format!(
             "Hold the button at a reset, then: mpremote run bench.py. It lights the strip red, green, blue and its first pixel white, \
              tells what the sensor, the button and the cell say{sound}."
