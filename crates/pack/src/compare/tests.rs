@@ -48,6 +48,7 @@ fn what_changed_is_told_by_kind() {
             finding("fit", "holds", "J1", 1.0),
             finding("gap", "fails", "lid", 1.0),
             finding("bow", "holds", "prop", 5.0),
+            finding("cost_total", "note", "prop", 40.0),
         ],
     );
     let new_findings = findings(
@@ -57,6 +58,7 @@ fn what_changed_is_told_by_kind() {
             finding("wall", "fails", "blade", 0.5),
             finding("fit", "holds", "J1", 1.0),
             finding("bow", "holds", "prop", 9.0),
+            finding("cost_total", "note", "prop", 45.0),
             finding("sag", "unsure", "prop", 7.0),
         ],
     );
@@ -107,6 +109,7 @@ fn what_changed_is_told_by_kind() {
         "grip 2: no such piece -> 02-grip",
         "pla: 150 g -> 172 g",
         "pla, packages: 1 -> 2",
+        "money: It is 40. -> It is 45.",
         "bought: magnet, Disc, 5 mm, 4: 1 -> none",
         "work by hand: not told -> 45 min",
         "last job ends: not told -> 2027-01-02 12:00",
