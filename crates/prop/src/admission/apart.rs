@@ -29,6 +29,9 @@ pub enum Fit {
     Never(Vec<Portion>),
 }
 
+/// Joints that are opened, and the parts that leaves.
+type Opened = (Vec<u32>, Vec<Portion>);
+
 /// The prop with its pieces where they belong.
 pub struct Whole<'a> {
     outcome: &'a Outcome,
@@ -88,9 +91,9 @@ impl<'a> Whole<'a> {
         among: &[&Joint],
         most: usize,
         fits: &dyn Fn(&Portion) -> bool,
-    ) -> Option<(Vec<u32>, Vec<Portion>)> {
+    ) -> Option<Opened> {
         for count in 1..=most {
-            let mut best: Option<((usize, f64), Vec<u32>, Vec<Portion>)> = None;
+            let mut best: Option<((usize, f64), Opened)> = None;
             for chosen in combinations(among.len(), count) {
                 let chosen: Vec<&Joint> = chosen.into_iter().map(|k| among[k]).collect();
                 let open: Vec<&Joint> = beside.iter().chain(&chosen).copied().collect();
@@ -102,11 +105,11 @@ impl<'a> Whole<'a> {
                 let longest = parts.iter().map(|p| p.box_mm[0]).fold(0.0, f64::max);
                 let better = best.as_ref().is_none_or(|b| (lit, longest) < b.0);
                 if better {
-                    best = Some(((lit, longest), chosen.iter().map(|j| j.number).collect(), parts));
+                    best = Some(((lit, longest), (chosen.iter().map(|j| j.number).collect(), parts)));
                 }
             }
-            if let Some((_, joints, parts)) = best {
-                return Some((joints, parts));
+            if let Some((_, opened)) = best {
+                return Some(opened);
             }
         }
         None

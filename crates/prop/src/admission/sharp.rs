@@ -68,8 +68,8 @@ fn of_body(mesh: &Mesh, surface: &Bvh, others: &[&Bvh]) -> [Found; 2] {
         .par_iter()
         .map(|&start| {
             let mut least: [Found; 2] = [None, None];
-            for v in start..(start + AT_ONCE).min(mesh.vertices.len()) {
-                let (p, Some(bend)) = (mesh.vertices[v], &bends[v]) else { continue };
+            for (&p, bend) in mesh.vertices.iter().zip(&bends).skip(start).take(AT_ONCE) {
+                let Some(bend) = bend else { continue };
                 let covered = |s: &&Bvh| s.nearest(p, COVERED_MM).is_some() || s.is_inside(p);
                 // A point is an edge too.
                 for (kind, near) in [(0, EDGE_MM), (1, POINT_MM)] {
@@ -209,9 +209,9 @@ mod tests {
         // A pin of 6 mm, its end half a ball.
         let ring = |k: usize| {
             let turn = 0.5 * std::f64::consts::PI * k as f64 / 16.0;
-            let (x, r) = (3.0 - 3.0 * turn.cos(), 3.0 * turn.sin());
+            let (x, r) = (3.0 - 3.0 * libm::cos(turn), 3.0 * libm::sin(turn));
             let corner = |j: usize| std::f64::consts::TAU * j as f64 / 48.0;
-            (0..48).map(|j| DVec3::new(x, r * corner(j).cos(), r * corner(j).sin())).collect::<Vec<_>>()
+            (0..48).map(|j| DVec3::new(x, r * libm::cos(corner(j)), r * libm::sin(corner(j)))).collect::<Vec<_>>()
         };
         let mut rings = vec![vec![DVec3::ZERO]];
         rings.extend((1..=16).map(ring));
@@ -230,17 +230,17 @@ mod tests {
     fn a_wedge_is_as_sharp_as_its_angle() {
         for deg in [20.0_f64, 45.0, 70.0] {
             let half = (0.5 * deg).to_radians();
-            let kite =
-                [[0.0, 0.0], [40.0, -40.0 * half.tan()], [80.0, 0.0], [40.0, 40.0 * half.tan()]].map(DVec2::from);
+            let kite = [[0.0, 0.0], [40.0, -40.0 * libm::tan(half)], [80.0, 0.0], [40.0, 40.0 * libm::tan(half)]]
+                .map(DVec2::from);
             let [edge, _] = of(prism(&kite, &DAffine3::IDENTITY, 0.0, 100.0));
             let edge = edge.expect("a wedge");
             // Its ends are corners, sharper than the edge: more than half of what the edge alone would be.
-            let want = EDGE_MM / (1.0 / half.sin() - 1.0);
+            let want = EDGE_MM / (1.0 / libm::sin(half) - 1.0);
             assert!((0.5 * want..=1.01 * want).contains(&edge.radius_mm), "{deg}: {edge:?} for {want}");
             assert!(edge.at.y.abs() < 1e-9, "{deg}: {edge:?}");
-            let spike = cone_frustum(DVec3::ZERO, DVec3::X * 60.0, 0.0, 60.0 * half.tan(), 96);
+            let spike = cone_frustum(DVec3::ZERO, DVec3::X * 60.0, 0.0, 60.0 * libm::tan(half), 96);
             let [_, point] = of(spike);
-            let (point, want) = (point.expect("a point"), POINT_MM / (1.0 / half.sin() - 1.0));
+            let (point, want) = (point.expect("a point"), POINT_MM / (1.0 / libm::sin(half) - 1.0));
             assert!((point.radius_mm / want - 1.0).abs() < 0.03, "{deg}: {point:?} for {want}");
             assert!((point.wedge_deg / deg - 1.0).abs() < 0.03 && point.at.length() < 1e-9, "{point:?}");
         }
@@ -250,7 +250,8 @@ mod tests {
     fn a_thin_board_with_round_edges_is_not_sharp() {
         // 4 mm thick, its long edges half rounds of 2 mm: a face that bends a little is thin, not sharp.
         let turn = |k: usize| std::f64::consts::PI * (k as f64 / 24.0 - 0.5);
-        let round = |k: usize, x: f64, s: f64| DVec2::new(x + s * 2.0 * turn(k).cos(), s * 2.0 * turn(k).sin());
+        let round =
+            |k: usize, x: f64, s: f64| DVec2::new(x + s * 2.0 * libm::cos(turn(k)), s * 2.0 * libm::sin(turn(k)));
         let outline: Vec<DVec2> =
             (0..=24).map(|k| round(k, 30.0, 1.0)).chain((0..=24).map(|k| round(k, -30.0, -1.0))).collect();
         let board = prism(&outline, &DAffine3::IDENTITY, 0.0, 200.0);
