@@ -49,8 +49,7 @@ fn line(field: &Field<'_>) -> Option<String> {
         return field.error("this is more than one line", "write it on one line; `also` takes a list of them");
     }
     match text.chars().count() {
-        0 => field.error("nothing is written here", "write a name, or take the key out"),
-        1..=LONGEST => Some(text.to_owned()),
+        0..=LONGEST => Some(text.to_owned()),
         long => field.error(
             format!("{long} characters are too long for the foot of a sheet"),
             format!("keep it to {LONGEST}; `also` takes a list of lines"),
@@ -81,7 +80,7 @@ mod tests {
         let Err(told) = parsed(&text) else { panic!("accepted") };
         let said: Vec<&str> = told.0.iter().map(|d| d.message.as_str()).collect();
         assert_eq!(said.len(), 5, "{said:?}");
-        assert!(said[0].contains("nothing is written") && said[1].contains("161 characters"), "{said:?}");
+        assert!(said[0].contains("this is empty") && said[1].contains("161 characters"), "{said:?}");
         assert!(said[2].contains("more than one line") && said[4].contains("no such key"), "{said:?}");
     }
 
