@@ -111,6 +111,8 @@ fn inner(rules: &BodyRules) -> BodyRules {
             title: String::new(),
             density_g_cm3: [0.0; 3],
             supply: Supply::Bottle { volume_ml: 0.0 },
+            plastic: None,
+            solvent: None,
             holding: Holding::NONE,
             source: String::new(),
             ..rules.material.clone()
