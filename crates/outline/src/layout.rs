@@ -83,6 +83,7 @@ impl Layout {
 mod tests {
     use super::*;
     use crate::Fault;
+    use crate::span::HOOK;
 
     fn kite(turn: impl Fn(DVec2) -> DVec2) -> [Drawn; 1] {
         let corners = [(0.0, 0.0), (30.0, 10.0), (100.0, 0.0), (30.0, -20.0)];
@@ -105,25 +106,15 @@ mod tests {
 
     #[test]
     fn places_lead_back_to_the_drawing() {
-        let hook = [
-            (0.0, 0.0),
-            (60.0, 0.0),
-            (60.0, 30.0),
-            (20.0, 30.0),
-            (20.0, 20.0),
-            (50.0, 20.0),
-            (50.0, 10.0),
-            (0.0, 10.0),
-        ];
         for butt in [Butt::Left, Butt::Right, Butt::Below, Butt::Above] {
             let shift = DVec2::new(7.0, 3.0);
-            let points = hook.map(|(x, y)| butt.back(DVec2::new(x, y)) + shift).to_vec();
+            let points = HOOK.map(|(x, y)| butt.back(DVec2::new(x, y)) + shift).to_vec();
             let drawing = [Drawn { name: "hook".into(), points }];
             let found = Layout::of(&drawing, butt, Some(600.0)).and_then(|l| l.span(&drawing[0]));
             let Err(DrawingError::Form { fault: Fault::RunsBack { at_mm }, .. }) = found else {
                 panic!("{found:?}");
             };
-            let near = hook.map(|(x, y)| (butt.back(DVec2::new(x, y)) + shift) * DVec2::new(1.0, -1.0));
+            let near = HOOK.map(|(x, y)| (butt.back(DVec2::new(x, y)) + shift) * DVec2::new(1.0, -1.0));
             assert!(near.iter().any(|p| p.distance(DVec2::from_array(at_mm)) < 0.1), "{butt:?} {at_mm:?}");
         }
     }

@@ -208,6 +208,11 @@ fn meet((a, b): (DVec2, DVec2), (c, d): (DVec2, DVec2)) -> Option<DVec2> {
     Some(c.lerp(d, c1 / (c1 - d1)))
 }
 
+/// A hook that leans back over itself, for tests: it has two widths at a place.
+#[cfg(test)]
+pub(crate) const HOOK: [(f64, f64); 8] =
+    [(0.0, 0.0), (60.0, 0.0), (60.0, 30.0), (20.0, 30.0), (20.0, 20.0), (50.0, 20.0), (50.0, 10.0), (0.0, 10.0)];
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -282,16 +287,7 @@ mod tests {
         let eight = corners(&[(0.0, 0.0), (10.0, 10.0), (20.0, 0.0), (20.0, 10.0), (10.0, 0.0), (0.0, 10.0)]);
         let fault = Span::of(&eight);
         assert!(matches!(fault, Err(Fault::Crosses { at_mm }) if at_mm == [5.0, -5.0]), "{fault:?}");
-        let hook = corners(&[
-            (0.0, 0.0),
-            (60.0, 0.0),
-            (60.0, 30.0),
-            (20.0, 30.0),
-            (20.0, 20.0),
-            (50.0, 20.0),
-            (50.0, 10.0),
-            (0.0, 10.0),
-        ]);
+        let hook = corners(&HOOK);
         let fault = Span::of(&hook);
         assert!(matches!(fault, Err(Fault::RunsBack { .. })), "{fault:?}");
         assert!(Span::of(&corners(&[(0.0, 0.0), (9.0, 0.0), (4.0, 0.0)])).is_err());

@@ -60,88 +60,67 @@ fn shopping(list: &Shopping) -> String {
     text
 }
 
+const COST: [&str; 12] = [
+    "what",
+    "name",
+    "material",
+    "mass_g",
+    "prints",
+    "material_least",
+    "material_most",
+    "finish_least",
+    "finish_most",
+    "all_least",
+    "all_most",
+    "currency",
+];
+
+/// A row of the costs; columns that are not named stay empty.
+fn cost_row<const N: usize>(cells: [(&str, String); N]) -> String {
+    line(&COST.map(|column| cells.iter().find(|c| c.0 == column).map_or("", |c| c.1.as_str())))
+}
+
 /// Pieces, then kinds of things, then the finished prop by part.
 fn cost(outcome: &Outcome) -> String {
     let list = &outcome.shopping;
-    let mut text = line(&[
-        "what",
-        "name",
-        "material",
-        "mass_g",
-        "prints",
-        "material_least",
-        "material_most",
-        "finish_least",
-        "finish_most",
-        "all_least",
-        "all_most",
-        "currency",
-    ]);
+    let mut text = line(&COST);
     let number = |v: f64| format!("{v:.2}");
+    let sums = |what: &str, name: &str, sum: [f64; 2]| {
+        cost_row([
+            ("what", what.to_owned()),
+            ("name", name.to_owned()),
+            ("all_least", number(sum[0])),
+            ("all_most", number(sum[1])),
+            ("currency", list.currency.clone()),
+        ])
+    };
     for (piece, cost) in outcome.pieces.iter().zip(&list.pieces) {
         let all = cost.all();
-        text += &line(&[
-            format!("piece {}", words::piece(piece.number)),
-            piece.name.clone(),
-            piece.material.clone(),
-            number(piece.mass_g.value),
-            number(cost.prints),
-            money(cost.material, 0),
-            money(cost.material, 1),
-            number(cost.finish[0]),
-            number(cost.finish[1]),
-            number(all[0]),
-            number(all[1]),
-            list.currency.clone(),
+        text += &cost_row([
+            ("what", format!("piece {}", words::piece(piece.number))),
+            ("name", piece.name.clone()),
+            ("material", piece.material.clone()),
+            ("mass_g", number(piece.mass_g.value)),
+            ("prints", number(cost.prints)),
+            ("material_least", money(cost.material, 0)),
+            ("material_most", money(cost.material, 1)),
+            ("finish_least", number(cost.finish[0])),
+            ("finish_most", number(cost.finish[1])),
+            ("all_least", number(all[0])),
+            ("all_most", number(all[1])),
+            ("currency", list.currency.clone()),
         ]);
     }
-    let blank = String::new;
     for (kind, used, _) in kinds(list) {
-        text += &line(&[
-            "kind".to_owned(),
-            kind.to_owned(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            number(used[0]),
-            number(used[1]),
-            list.currency.clone(),
-        ]);
+        text += &sums("kind", kind, used);
     }
-    for (what, sum) in [("all that is used", list.used), ("all that is bought", list.bought)] {
-        text += &line(&[
-            what.to_owned(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            number(sum[0]),
-            number(sum[1]),
-            list.currency.clone(),
-        ]);
-    }
+    text += &sums("all that is used", "", list.used);
+    text += &sums("all that is bought", "", list.bought);
     for weight in &list.weights {
-        text += &line(&[
-            "weight".to_owned(),
-            weight.what.clone(),
-            blank(),
-            number(weight.mass_g.value),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
-            blank(),
+        text += &cost_row([
+            ("what", "weight".to_owned()),
+            ("name", weight.what.clone()),
+            ("mass_g", number(weight.mass_g.value)),
         ]);
     }
     text
