@@ -18,6 +18,8 @@ pub(crate) fn test() -> Result<(), Failure> {
     let python = tally.prepare("python", setup::python());
     let packages = tally.prepare("browser packages", setup::node_packages("reference/browser"));
     let _ = tally.prepare("mesh packages", setup::node_packages("reference/meshes"));
+    // Before anything is compiled: the program has the page in it.
+    let page = tally.prepare("page of the workbench", setup::page());
     let browser = tally.prepare("browser", setup::browser());
     let _ = tally.prepare("circuit simulator", setup::simulator());
     let instances = tally.prepare("instances of plans", setup::instances()).unwrap_or_default();
@@ -29,6 +31,11 @@ pub(crate) fn test() -> Result<(), Failure> {
         tally.suite("examples in the documentation", &mut cargo(&["test", "--workspace", "--doc", "--no-fail-fast"]));
     } else {
         tally.suite("tests", &mut cargo(&["test", "--workspace", "--no-fail-fast"]));
+    }
+    if page.is_some() {
+        let web = crate::root().join(setup::PAGE);
+        tally.step("types of the page", program("npm", &["run", "--silent", "types"]).current_dir(&web));
+        tally.suite("tests of the page", program("npm", &["run", "--silent", "test"]).current_dir(&web));
     }
     tally.step("documentation", cargo(&["doc", "--workspace", "--no-deps"]).env("RUSTDOCFLAGS", "-D warnings"));
 
@@ -170,6 +177,10 @@ fn summary(line: &str) -> Option<(u64, u64)> {
         let found = (before("passed"), before("failed"));
         return (found != (0, 0)).then_some(found);
     }
+    // vitest: "Tests  1 failed | 11 passed (12)"
+    if line.starts_with("Tests ") {
+        return Some((before("passed"), before("failed")));
+    }
     // pytest: "=== 12 passed, 1 failed, 2 errors in 3.21s ==="
     if line.starts_with("=") && line.ends_with("=") && line.contains(" in ") {
         return Some((before("passed"), before("failed") + before("error") + before("errors")));
@@ -198,6 +209,8 @@ mod tests {
             ("==== 12 passed in 3.21s ====", Some((12, 0))),
             ("=== 1 failed, 12 passed, 2 errors in 63.21s (0:01:03) ===", Some((12, 3))),
             ("==== test session starts ====", None),
+            ("Tests  1 failed | 11 passed (12)", Some((11, 1))),
+            ("Test Files  2 passed (2)", None),
             ("ℹ pass 5", Some((5, 0))),
             ("ℹ fail 1", Some((0, 1))),
             ("ℹ duration_ms 51.2", None),

@@ -11,6 +11,7 @@ use std::process::ExitCode;
 const HELP: &str = "\
 cargo xtask demo      build the reed glaive's pack and say where it lies
 cargo xtask test      set up what the tests need, then pass every one of them
+cargo xtask web       build the workbench's page, so that the next cargo build has it in the program
 cargo xtask pictures  build the packs and copy the guide's pictures from them
 cargo xtask shape     write the examples' shape files again from their generators";
 
@@ -55,6 +56,7 @@ fn main() -> ExitCode {
     let done = match words.iter().map(String::as_str).collect::<Vec<_>>()[..] {
         ["demo"] => demo(),
         ["test"] => gate::test(),
+        ["web"] => setup::page(),
         ["pictures"] => pictures(),
         ["shape"] => shape(),
         _ => {

@@ -1,5 +1,5 @@
 //! What the reference checks need beside Rust: a Python environment, the browser tests' packages and meshes, a browser, a
-//! circuit simulator, instances of plans. Each step does nothing when its work is done already.
+//! circuit simulator, instances of plans; and the workbench's page. Each step does nothing when its work is done already.
 
 use crate::root;
 use crate::run::{self, Failure, answer, program, run};
@@ -7,6 +7,9 @@ use std::path::{Path, PathBuf};
 
 /// Node from here on; the browser tests' packages say the same.
 const NODE_MAJOR: u32 = 20;
+
+/// Where the workbench's page lies.
+pub(crate) const PAGE: &str = "web";
 
 /// Python with the pinned packages of `reference/requirements.txt`: the interpreter's path.
 pub(crate) fn python() -> Result<PathBuf, Failure> {
@@ -62,6 +65,12 @@ pub(crate) fn node_packages(folder: &str) -> Result<(), Failure> {
     }
     run(program("npm", &["ci", "--no-audit", "--no-fund", "--ignore-scripts"]).current_dir(&home))?;
     mark_done(&modules, &wanted)
+}
+
+/// The workbench's page: its packages, and the page itself in `web/dist`, from where the program takes it when it is compiled.
+pub(crate) fn page() -> Result<(), Failure> {
+    node_packages(PAGE)?;
+    run(program("npm", &["run", "--silent", "build"]).current_dir(root().join(PAGE)))
 }
 
 /// A browser: the one that is there, or Debian's.
