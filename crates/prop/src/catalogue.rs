@@ -380,7 +380,7 @@ pub struct Bar {
     pub round: bool,
     /// How much larger the stock may be on each measure, mm.
     pub tolerance_mm: f64,
-    /// Density, g/cm3.
+    /// Density, g/cm3: a tube's mass over its whole outline.
     pub density_g_cm3: f64,
     /// Diffuse reflectance of its surface, 0 to 1.
     pub reflect: f64,
@@ -394,6 +394,21 @@ pub struct Bar {
     pub holding: Holding,
     /// Source of the row.
     pub source: String,
+}
+
+impl Bar {
+    /// Area inside its outline, mm2, a tube's bore with it.
+    #[must_use]
+    pub fn outline_mm2(&self) -> f64 {
+        let share = if self.round { std::f64::consts::FRAC_PI_4 } else { 1.0 };
+        share * self.size_mm[0] * self.size_mm[1]
+    }
+
+    /// Mass of a millimetre, g: a tube's density is that of its whole outline.
+    #[must_use]
+    pub fn g_mm(&self) -> f64 {
+        self.outline_mm2() * self.density_g_cm3 / 1000.0
+    }
 }
 
 /// What a part is for.

@@ -1,10 +1,8 @@
 //! What bears is of metal, wood or hard plastic: how much of each, and where.
 
-use crate::catalogue::Bar;
 use crate::finding::Band;
 use crate::outcome::Outcome;
 use crate::project::Project;
-use std::f64::consts::FRAC_PI_4;
 
 /// Stiffer than this a plastic is hard, MPa (our choice: rubbery filaments have tens, the usual plastics two thousand).
 const HARD_MPA: f64 = 300.0;
@@ -56,7 +54,7 @@ pub fn weighed(stuff: Stuff, project: &Project, outcome: &Outcome) -> Weighed {
     let is = |metal: bool, wood: bool| if stuff == Stuff::Metal { metal } else { wood };
     if let Some(bar) = project.spine.as_ref().map(|s| &s.bar).filter(|b| is(b.metal, b.wood)) {
         for length in &outcome.spines {
-            found.add(bar_g_mm(bar) * (length.end - length.start).length(), &bar.title, length.station_mm);
+            found.add(bar.g_mm() * (length.end - length.start).length(), &bar.title, length.station_mm);
         }
     }
     for joint in &outcome.joints {
@@ -64,16 +62,9 @@ pub fn weighed(stuff: Stuff, project: &Project, outcome: &Outcome) -> Weighed {
         let Some(rod) = project.rods.iter().find(|r| r.name == pegs.stock).filter(|r| is(r.metal, r.wood)) else {
             continue;
         };
-        let volume_mm3 = FRAC_PI_4 * rod.diameter_mm * rod.diameter_mm * pegs.length_mm * f64::from(pegs.count);
-        found.add(volume_mm3 * rod.density_g_cm3 / 1000.0, &rod.title, [joint.frame.station_mm; 2]);
+        found.add(rod.g_mm() * pegs.length_mm * f64::from(pegs.count), &rod.title, [joint.frame.station_mm; 2]);
     }
     found
-}
-
-/// Mass of a bar, g/mm: a tube's density is that of its whole circle.
-fn bar_g_mm(bar: &Bar) -> f64 {
-    let share = if bar.round { FRAC_PI_4 } else { 1.0 };
-    share * bar.size_mm[0] * bar.size_mm[1] * bar.density_g_cm3 / 1000.0
 }
 
 /// Mass of everything but paint, glue and wires, g: as it is carried, where that was worked out.

@@ -25,6 +25,14 @@ pub struct Rod {
     pub source: String,
 }
 
+impl Rod {
+    /// Mass of a millimetre, g.
+    #[must_use]
+    pub fn g_mm(&self) -> f64 {
+        std::f64::consts::FRAC_PI_4 * self.diameter_mm * self.diameter_mm * self.density_g_cm3 / 1000.0
+    }
+}
+
 /// A disc magnet, magnetised through its thickness.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Magnet {

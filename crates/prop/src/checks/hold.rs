@@ -108,11 +108,7 @@ fn fittings(work: &Work, station_mm: f64) -> Vec<(f64, f64)> {
         let start = span[0].max(from);
         (span[1] > start).then(|| ((span[1] - start) * g_mm, rail.way.station_at((start + span[1]) / 2.0)))
     };
-    let bar_g_mm = work.project.spine.as_ref().map_or(0.0, |s| {
-        let [a, b] = s.bar.size_mm;
-        let section = if s.bar.round { core::f64::consts::PI / 4.0 * a * b } else { a * b };
-        section * s.bar.density_g_cm3 / 1000.0
-    });
+    let bar_g_mm = work.project.spine.as_ref().map_or(0.0, |s| s.bar.g_mm());
     let strip_g_mm =
         work.project.light.as_ref().map_or(0.0, |l| l.strip.mass_g_m / 1000.0 * f64::from(rail.layout.rows));
     let spine = rail.spine_mm.iter().filter_map(|s| part(s, bar_g_mm));

@@ -24,6 +24,8 @@ const SMALL_G: f64 = 0.6;
 const CONNECTOR_G: f64 = 1.5;
 /// Insulation of a wire against its copper (from memory: silicone of thin strands).
 const INSULATED: f64 = 2.0;
+/// Copper, g/mm3 (8.96 g/cm3, as tables have it).
+const COPPER_G_MM3: f64 = 8.96e-3;
 /// What is not weighed but computed from films and lines lies within so much either way (our choice).
 const ROUGH: [f64; 2] = [0.7, 1.4];
 
@@ -47,11 +49,8 @@ pub(super) fn weights(project: &Project, outcome: &Outcome) -> Vec<Weight> {
         add("strips".into(), Band::factor(metres * light.strip.mass_g_m, 0.9, 1.1));
     }
     if let Some(spine) = &project.spine {
-        let bar = &spine.bar;
-        let [a, b] = bar.size_mm;
-        let section = if bar.round { PI / 4.0 * (a * a - bar.bore_mm * bar.bore_mm) } else { a * b };
         let long: f64 = outcome.spines.iter().map(|s| s.start.distance(s.end)).sum();
-        add("spine".into(), Band::factor(long * section * bar.density_g_cm3 * 1e-3, 0.95, 1.05));
+        add("spine".into(), Band::factor(long * spine.bar.g_mm(), 0.95, 1.05));
     }
     let mut rough = |what: &str, g: f64| add(what.to_owned(), Band::factor(g, ROUGH[0], ROUGH[1]));
     rough("wires", wires_g(outcome));
@@ -70,11 +69,7 @@ pub(super) fn weights(project: &Project, outcome: &Outcome) -> Vec<Weight> {
 
 /// Wires with their insulation, g.
 fn wires_g(outcome: &Outcome) -> f64 {
-    let of = |awg: i32, mm: f64| {
-        // ASTM B258: 0.127 mm by 92 to the power (36 - n) / 39; copper is 8.96 g/cm3.
-        let diameter = 0.127 * libm::pow(92.0, f64::from(36 - awg) / 39.0);
-        PI / 4.0 * diameter * diameter * 8.96e-3 * INSULATED * mm
-    };
+    let of = |awg: i32, mm: f64| circuit::awg_area_mm2(awg) * COPPER_G_MM3 * INSULATED * mm;
     match &outcome.power {
         Some(power) => power.loom.iter().map(|w| of(w.awg, w.cut_mm.value)).sum(),
         // As thin power wires.
@@ -99,8 +94,8 @@ fn hardware_g(project: &Project, outcome: &Outcome) -> f64 {
     let pegs = outcome.joints.iter().filter_map(|j| j.pegs.as_ref());
     let pegs: f64 = pegs
         .map(|p| {
-            let density = project.rods.iter().find(|r| r.name == p.stock).map_or(1.0, |r| r.density_g_cm3);
-            PI / 4.0 * p.diameter_mm * p.diameter_mm * p.length_mm * f64::from(p.count) * density * 1e-3
+            let g_mm = project.rods.iter().find(|r| r.name == p.stock).map_or(0.0, crate::catalogue::Rod::g_mm);
+            g_mm * p.length_mm * f64::from(p.count)
         })
         .sum();
     small + pegs

@@ -83,11 +83,9 @@ fn material(stock: &catalogue::Bar) -> Material {
     }
 }
 
-/// Area of a bar's outline, mm2, and of what is there of it: less for a tube.
-pub(super) fn areas_mm2(stock: &catalogue::Bar) -> [f64; 2] {
-    let [a, b] = stock.size_mm;
-    let outer = if stock.round { std::f64::consts::FRAC_PI_4 * a * b } else { a * b };
-    [outer, outer * wall_share(stock)]
+/// Area of what is there inside a bar's outline, mm2: less for a tube.
+pub(super) fn there_mm2(stock: &catalogue::Bar) -> f64 {
+    stock.outline_mm2() * wall_share(stock)
 }
 
 /// Share of a round bar's circle that is there.
@@ -157,9 +155,9 @@ mod tests {
         assert!((plain.ei_nmm2.about_y / exact - 1.0).abs() < 1e-9, "{} {exact}", plain.ei_nmm2.about_y);
         let mass = std::f64::consts::PI * 25.0 * 0.972e-3;
         assert!((plain.mass_g_mm / mass - 1.0).abs() < 0.005);
-        let [outer, there] = areas_mm2(&tube);
-        assert!((outer / (std::f64::consts::PI * 25.0) - 1.0).abs() < 1e-12);
-        assert!((there / (std::f64::consts::PI * 9.0) - 1.0).abs() < 1e-12, "10 mm less a bore of 8");
-        assert_eq!(areas_mm2(&flat), [60.0, 60.0]);
+        assert!((tube.outline_mm2() / (std::f64::consts::PI * 25.0) - 1.0).abs() < 1e-12);
+        assert!((there_mm2(&tube) / (std::f64::consts::PI * 9.0) - 1.0).abs() < 1e-12, "10 mm less a bore of 8");
+        assert!((tube.g_mm() / mass - 1.0).abs() < 1e-12, "a bore is not taken off twice");
+        assert_eq!([flat.outline_mm2(), there_mm2(&flat)], [60.0, 60.0]);
     }
 }

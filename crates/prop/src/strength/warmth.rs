@@ -1,7 +1,7 @@
 //! How warm it gets: by its own light in a hall, in the sun, and in a parked car.
 
 use super::sections::Wall;
-use super::spine::areas_mm2;
+use super::spine::there_mm2;
 use super::{StrengthError, StrengthWork};
 use crate::catalogue::{Boost, Electrics, PartKind};
 use beam::heat::{Air, Film, HeatError, Level, Limits, Slice, Spot, flat_wall_w_mk, level, steady};
@@ -185,9 +185,9 @@ fn slice(work: &StrengthWork, wall: &Wall, w_mm: f64, lost_w: f64) -> Slice {
         .spine
         .as_ref()
         .filter(|_| work.spines.iter().any(|s| (s.station_mm[0]..=s.station_mm[1]).contains(&wall.middle_mm())));
-    // The catalogue's density is that of the whole outline; only what is there leads heat.
-    let [outer_mm2, spine_mm2] = spine.map_or([0.0; 2], |s| areas_mm2(&s.bar));
-    let spine_g = spine.map_or(0.0, |s| outer_mm2 * length_mm * 1e-3 * s.bar.density_g_cm3);
+    // Only what is there of a tube leads heat.
+    let spine_mm2 = spine.map_or(0.0, |s| there_mm2(&s.bar));
+    let spine_g = spine.map_or(0.0, |s| s.bar.g_mm() * length_mm);
     let conducts = rules.material.holding.conducts_w_mk * wall.laid + AIR_W_MK * (1.0 - wall.laid);
     let wall_mm2 = wall.section.plain.area_mm2;
     Slice {

@@ -283,7 +283,7 @@ fn data_level(part: usize, data_v: f64, volt: f64, diode: bool) -> Finding {
         max: None,
         source: "data sheets of such pixels: a high is 0.7 of the supply; a silicon diode takes 0.6 to 0.8 V (from memory)".into(),
         message: format!(
-            "the data line's high is {data_v:.1} V. The strip's first pixel at {volt:.2} V takes {plain:.2} V and more for a high, {}; a first pixel              fed through a silicon diode takes {lowered:.2} V, {}, and hands the data on at {handed_on:.2} V, {other}. {has} Lead a minus beside              the data wire, with 220 to 470 ohm in it at the first pixel",
+            "the data line's high is {data_v:.1} V. The strip's first pixel at {volt:.2} V takes {plain:.2} V and more for a high, {}; a first pixel fed through a silicon diode takes {lowered:.2} V, {}, and hands the data on at {handed_on:.2} V, {other}. {has} Lead a minus beside the data wire, with 220 to 470 ohm in it at the first pixel",
             reads(plain),
             reads(lowered)
         ),
