@@ -26,6 +26,7 @@
 //! A shear centre away from the centroid does not couple bending with torsion. Warping held back at a support is not
 //! counted (it would only stiffen). Nothing damps.
 
+mod columns;
 mod composite;
 pub mod frame;
 pub mod glue;

@@ -3,6 +3,8 @@
 //! Elimination fills nothing in before a row's first entry, so a good order of unknowns keeps it cheap. Jennings,
 //! *Matrix Computation for Engineers and Scientists* (1977), on variable-band storage (from memory).
 
+use crate::columns::{Columns, LANES, add};
+
 /// A pivot below this share of the diagonal it began as stands for no stiffness at all.
 const NO_STIFFNESS: f64 = 1e-13;
 
@@ -84,6 +86,27 @@ impl Skyline {
         y
     }
 
+    /// The matrix times each of several vectors.
+    pub(crate) fn times_each(&self, x: &Columns) -> Columns {
+        let groups = x.groups();
+        let mut y = Columns::zeros(self.size(), x.width());
+        let rows: Vec<&[[f64; LANES]]> = x.rows().collect();
+        for (row, of) in rows.iter().enumerate() {
+            let first = self.first[row];
+            let (last, before) = self.row(row).split_last().expect("a row reaches to its diagonal");
+            let (above, mine) = y.flat_mut().split_at_mut(row * groups);
+            let mine = &mut mine[..groups];
+            mine.iter_mut().zip(*of).for_each(|(sum, x)| add(sum, *last, x));
+            for ((entry, there), sums) in
+                before.iter().zip(&rows[first..row]).zip(above[first * groups..].chunks_exact_mut(groups))
+            {
+                mine.iter_mut().zip(*there).for_each(|(sum, x)| add(sum, *entry, x));
+                sums.iter_mut().zip(*of).for_each(|(sum, x)| add(sum, *entry, x));
+            }
+        }
+        y
+    }
+
     /// Cholesky's factor.
     ///
     /// # Errors
@@ -100,11 +123,10 @@ impl Skyline {
                 let from = first.max(self.first[column]);
                 let a = &mine[from - first..column - first];
                 let b = &other[from - self.first[column]..column - self.first[column]];
-                let sum: f64 = a.iter().zip(b).map(|(a, b)| a * b).sum();
-                mine[column - first] = (mine[column - first] - sum) / other[other.len() - 1];
+                mine[column - first] = (mine[column - first] - dot(a, b)) / other[other.len() - 1];
             }
             let (last, before) = mine.split_last_mut().expect("a row reaches to its diagonal");
-            let pivot = *last - before.iter().map(|v| v * v).sum::<f64>();
+            let pivot = *last - dot(before, before);
             if pivot.is_nan() || pivot <= NO_STIFFNESS * began {
                 return Err(row);
             }
@@ -125,8 +147,8 @@ impl Factor {
         for row in 0..x.len() {
             let entries = self.0.row(row);
             let first = self.0.first[row];
-            let sum: f64 = entries.iter().zip(&x[first..row]).map(|(a, b)| a * b).sum();
-            x[row] = (x[row] - sum) / entries[entries.len() - 1];
+            let (last, before) = entries.split_last().expect("a row reaches to its diagonal");
+            x[row] = (x[row] - dot(before, &x[first..row])) / last;
         }
         for row in (0..x.len()).rev() {
             let entries = self.0.row(row);
@@ -138,6 +160,47 @@ impl Factor {
         }
         x
     }
+
+    /// What the matrix turns into each of several vectors.
+    pub(crate) fn solve_each(&self, right: &Columns) -> Columns {
+        let groups = right.groups();
+        let mut x = right.clone();
+        let size = self.0.size();
+        let values = x.flat_mut();
+        for row in 0..size {
+            let (last, before) = self.0.row(row).split_last().expect("a row reaches to its diagonal");
+            let (above, mine) = values.split_at_mut(row * groups);
+            for (k, mine) in mine[..groups].iter_mut().enumerate() {
+                let mut sum = [0.0; LANES];
+                let there = above[self.0.first[row] * groups..].chunks_exact(groups);
+                before.iter().zip(there).for_each(|(entry, x)| add(&mut sum, *entry, &x[k]));
+                mine.iter_mut().zip(sum).for_each(|(x, sum)| *x = (*x - sum) / last);
+            }
+        }
+        for row in (0..size).rev() {
+            let (last, before) = self.0.row(row).split_last().expect("a row reaches to its diagonal");
+            let (above, mine) = values.split_at_mut(row * groups);
+            let mine = &mut mine[..groups];
+            mine.as_flattened_mut().iter_mut().for_each(|x| *x /= last);
+            for (entry, there) in before.iter().zip(above[self.0.first[row] * groups..].chunks_exact_mut(groups)) {
+                there.iter_mut().zip(mine.iter()).for_each(|(x, known)| add(x, -entry, known));
+            }
+        }
+        x
+    }
+}
+
+/// In eight sums side by side, which need not wait for each other.
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let (ahead, behind) = (a.chunks_exact(LANES), b.chunks_exact(LANES));
+    let rest: f64 = ahead.remainder().iter().zip(behind.remainder()).map(|(a, b)| a * b).sum();
+    let mut sums = [0.0; LANES];
+    for (a, b) in ahead.zip(behind) {
+        for (sum, (a, b)) in sums.iter_mut().zip(a.iter().zip(b)) {
+            *sum += a * b;
+        }
+    }
+    sums.iter().sum::<f64>() + rest
 }
 
 /// What hangs together, each piece in rings from one end of it, so that what is near gets near numbers and rows stay
@@ -189,8 +252,17 @@ mod tests {
             matrix.add(row, column, value);
         }
         assert_eq!(matrix.times(&[1.0, 2.0, 3.0]), [6.0, 10.0, 8.0]);
-        let x = matrix.factor().expect("it is positive").solve(&[6.0, 10.0, 8.0]);
-        for (found, wanted) in x.iter().zip([1.0, 2.0, 3.0]) {
+        let mut two = Columns::zeros(3, 9);
+        for (row, value) in [1.0, 2.0, 3.0].into_iter().enumerate() {
+            two.set(row, 1, value);
+            two.set(row, 8, -value);
+        }
+        let pushed = matrix.times_each(&two);
+        assert_eq!((pushed.column(1), pushed.column(8)), (vec![6.0, 10.0, 8.0], vec![-6.0, -10.0, -8.0]));
+        let factor = matrix.factor().expect("it is positive");
+        let each = factor.solve_each(&pushed);
+        let found = [factor.solve(&[6.0, 10.0, 8.0]), each.column(1), each.column(8).iter().map(|x| -x).collect()];
+        for (found, wanted) in found.iter().flat_map(|x| x.iter().zip([1.0, 2.0, 3.0])) {
             assert!((found - wanted).abs() < 1e-14);
         }
     }

@@ -4,6 +4,7 @@ use glam::DVec3;
 
 use super::assembled::{Assembled, assembled};
 use super::{Frame, FrameError};
+use crate::columns::{Columns, LANES};
 use crate::skyline::{Factor, Skyline};
 
 const MOST_ROUNDS: usize = 200;
@@ -53,31 +54,25 @@ fn mode(assembled: &Assembled<'_>, value: f64, shape: &[f64]) -> Mode {
 /// No round multiplies with K, whose entries are as large as the nodes are near: K x is what the solver was given.
 fn largest(factor: &Factor, of: &Skyline, count: usize) -> Result<Vec<(f64, Vec<f64>)>, FrameError> {
     let size = of.size();
-    let width = (count + 8).max(2 * count).min(size);
+    let width = (count + 7).max(2 * count).next_multiple_of(LANES).min(size);
     let mut basis = start(size, width);
     let mut before: Vec<f64> = Vec::new();
     for _ in 0..MOST_ROUNDS {
-        let given: Vec<Vec<f64>> = basis.iter().map(|x| of.times(x)).collect();
-        let pushed: Vec<Vec<f64>> = given.iter().map(|y| factor.solve(y)).collect();
-        let weighed: Vec<Vec<f64>> = pushed.iter().map(|x| of.times(x)).collect();
-        let pairs = small(&products(&pushed, &given), &products(&pushed, &weighed));
-        basis = pairs.iter().map(|(_, mix)| mixed(&pushed, mix)).collect();
-        let values: Vec<f64> = pairs.iter().map(|p| p.0).take(count).collect();
+        let given = of.times_each(&basis);
+        let pushed = factor.solve_each(&given);
+        let weighed = of.times_each(&pushed);
+        let (values, mixes): (Vec<f64>, Vec<Vec<f64>>) =
+            small(&pushed.products(&given), &pushed.products(&weighed)).into_iter().unzip();
+        basis = pushed.mixed(&mixes);
+        let values: Vec<f64> = values.into_iter().take(count).collect();
         let scale = values.first().map_or(0.0, |v| v.abs());
         let near = |(a, b): (&f64, &f64)| (a - b).abs() <= SETTLED * b.abs().max(1e-9 * scale);
         if before.len() == values.len() && values.iter().zip(&before).all(near) {
-            return Ok(values.into_iter().zip(basis).collect());
+            return Ok(values.into_iter().enumerate().map(|(k, value)| (value, basis.column(k))).collect());
         }
         before = values;
     }
     Err(FrameError::Unsettled { rounds: MOST_ROUNDS })
-}
-
-/// Each of the first times each of the others, evened out over the diagonal.
-fn products(left: &[Vec<f64>], right: &[Vec<f64>]) -> Vec<Vec<f64>> {
-    let n = left.len();
-    let raw: Vec<Vec<f64>> = left.iter().map(|x| right.iter().map(|y| dot(x, y)).collect()).collect();
-    (0..n).map(|i| (0..n).map(|j| 0.5 * (raw[i][j] + raw[j][i])).collect()).collect()
 }
 
 /// The same problem among few vectors: µ, largest first, with how much of each vector makes the shape. Directions that add nothing
@@ -100,30 +95,25 @@ fn small(stiffness: &[Vec<f64>], of: &[Vec<f64>]) -> Vec<(f64, Vec<f64>)> {
 }
 
 /// Vectors to begin with: a fixed scatter, so that none is missed and all is the same every time.
-fn start(size: usize, width: usize) -> Vec<Vec<f64>> {
+fn start(size: usize, width: usize) -> Columns {
     let mut state = 0x9E37_79B9_7F4A_7C15_u64;
     let mut next = || {
         // Knuth's MMIX generator (from memory).
         state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (state >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
     };
-    (0..width).map(|_| (0..size).map(|_| next()).collect()).collect()
-}
-
-/// In eight sums side by side, which need not wait for each other.
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    const LANES: usize = 8;
-    let (ahead, behind) = (a.chunks_exact(LANES), b.chunks_exact(LANES));
-    let rest: f64 = ahead.remainder().iter().zip(behind.remainder()).map(|(a, b)| a * b).sum();
-    let mut sums = [0.0; LANES];
-    for (a, b) in ahead.zip(behind) {
-        for (sum, (a, b)) in sums.iter_mut().zip(a.iter().zip(b)) {
-            *sum += a * b;
-        }
+    let mut begun = Columns::zeros(size, width);
+    for column in 0..width {
+        (0..size).for_each(|row| begun.set(row, column, next()));
     }
-    sums.iter().sum::<f64>() + rest
+    begun
 }
 
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(a, b)| a * b).sum()
+}
+
+/// As much of each vector as `mix` says.
 fn mixed(basis: &[Vec<f64>], mix: &[f64]) -> Vec<f64> {
     let mut sum = vec![0.0; basis.first().map_or(0, Vec::len)];
     for (x, m) in basis.iter().zip(mix) {
