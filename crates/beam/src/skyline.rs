@@ -69,23 +69,6 @@ impl Skyline {
         self
     }
 
-    /// The matrix times a vector.
-    pub(crate) fn times(&self, x: &[f64]) -> Vec<f64> {
-        let mut y = vec![0.0; x.len()];
-        for row in 0..self.size() {
-            let first = self.first[row];
-            let entries = self.row(row);
-            let (last, before) = entries.split_last().expect("a row reaches to its diagonal");
-            let mut sum = last * x[row];
-            for (k, entry) in before.iter().enumerate() {
-                sum += entry * x[first + k];
-                y[first + k] += entry * x[row];
-            }
-            y[row] += sum;
-        }
-        y
-    }
-
     /// The matrix times each of several vectors.
     pub(crate) fn times_each(&self, x: &Columns) -> Columns {
         let groups = x.groups();
@@ -251,7 +234,6 @@ mod tests {
         for (row, column, value) in [(0, 0, 4.0), (1, 0, 1.0), (1, 1, 3.0), (2, 1, 1.0), (2, 2, 2.0)] {
             matrix.add(row, column, value);
         }
-        assert_eq!(matrix.times(&[1.0, 2.0, 3.0]), [6.0, 10.0, 8.0]);
         let mut two = Columns::zeros(3, 9);
         for (row, value) in [1.0, 2.0, 3.0].into_iter().enumerate() {
             two.set(row, 1, value);

@@ -1,6 +1,6 @@
 //! What an event allows.
 
-use super::stuff::{Stuff, mass_g, weighed};
+use super::stuff::{Stuff, weighed};
 use super::travels::through;
 use super::{Fit, Sharp, Whole, place, places, source, would};
 use crate::catalogue::EventRow;
@@ -18,7 +18,7 @@ const PRINTED_MM: f64 = 0.1;
 pub(super) fn event(event: &EventRow, project: &Project, outcome: &Outcome, whole: &Whole) -> Vec<Finding> {
     let mut found = length(event, project, outcome, whole);
     found.extend(event.mass_g.map(|most| {
-        let mass = mass_g(project, outcome);
+        let mass = outcome.shopping.mass_g();
         Checked {
             message: format!(
                 "{:.2} kg without paint, and {:.1} kg are allowed: {}.",

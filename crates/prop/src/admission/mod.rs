@@ -1,11 +1,12 @@
 //! What events and ways of travel allow, held against the prop as it is built. The rules are rows of data, each with its source; the
 //! event's own rules, and the judgement of whoever checks props there, decide.
 //!
-//! `apart` takes the prop apart, `room` lays it into cases and cars, `sharp` measures edges and points, `stuff` weighs what it is made
+//! `apart` takes the prop apart, `room` lays a part into cases and cars, `packed` all of them together, `sharp` measures edges and points, `stuff` weighs what it is made
 //! of; `events` and `travels` say the findings.
 
 mod apart;
 mod events;
+mod packed;
 mod room;
 mod sharp;
 mod stuff;
@@ -21,7 +22,7 @@ pub use apart::{Fit, Portion, Whole};
 pub use room::longest_mm;
 pub use sharp::{Sharp, sharpest};
 use std::convert::Infallible;
-pub use stuff::{Stuff, Weighed, mass_g, weighed};
+pub use stuff::{Stuff, Weighed, weighed};
 
 /// Holds the prop against every event and way of travel of the project.
 pub(crate) fn judged(project: &Project, outcome: &Outcome, memory: &Memory) -> Vec<Finding> {
@@ -42,7 +43,7 @@ pub(crate) fn judged(project: &Project, outcome: &Outcome, memory: &Memory) -> V
         found.extend(events::event(event, project, outcome, &whole));
     }
     for travel in &asked.travels {
-        found.extend(travels::travel(travel, project, outcome, &whole));
+        found.extend(travels::travel(travel, outcome, &whole));
     }
     found
 }

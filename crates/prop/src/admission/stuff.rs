@@ -1,6 +1,5 @@
 //! What bears is of metal, wood or hard plastic: how much of each, and where.
 
-use crate::finding::Band;
 use crate::outcome::Outcome;
 use crate::project::Project;
 
@@ -65,26 +64,4 @@ pub fn weighed(stuff: Stuff, project: &Project, outcome: &Outcome) -> Weighed {
         found.add(rod.g_mm() * pegs.length_mm * f64::from(pegs.count), &rod.title, [joint.frame.station_mm; 2]);
     }
     found
-}
-
-/// Mass of everything but paint, glue and wires, g: as it is carried, where that was worked out.
-pub fn mass_g(project: &Project, outcome: &Outcome) -> Band {
-    let printed = outcome.pieces.iter().fold(Band::exact(0.0), |sum, p| sum.plus(p.mass_g));
-    let length = |bar: &crate::outcome::Bar| (bar.end - bar.start).length();
-    let bars: f64 =
-        project.spine.as_ref().map_or(0.0, |s| outcome.spines.iter().map(|b| bar_g_mm(&s.bar) * length(b)).sum());
-    let strips: f64 = project
-        .light
-        .as_ref()
-        .map_or(0.0, |l| outcome.strips.iter().map(|b| l.strip.mass_g_m / 1000.0 * length(b)).sum());
-    let parts: f64 = outcome.parts.iter().map(|p| p.mass_g).sum();
-    let all = printed.plus(Band::exact(bars + strips + parts));
-    match &outcome.strength {
-        // What it weighs there has wires besides; how far it is known is a matter of the print.
-        Some(s) => {
-            let value = s.carried.mass_g;
-            Band { value, low: value - (all.value - all.low), high: value + (all.high - all.value) }
-        }
-        None => all,
-    }
 }

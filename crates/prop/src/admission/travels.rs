@@ -1,16 +1,16 @@
 //! What a way of travel takes.
 
-use super::{Fit, Portion, Whole, longest_mm, mass_g, places, source, would};
+use super::packed::packed;
+use super::{Fit, Portion, Whole, longest_mm, places, source, would};
 use crate::catalogue::TravelRow;
 use crate::checks::Checked;
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, Verdict};
 use crate::outcome::Outcome;
-use crate::project::Project;
 
 /// What is kept free round a part in a case, mm in all: wrapping (common practice, no source).
 const WRAPPED_MM: f64 = 10.0;
 
-pub(super) fn travel(travel: &TravelRow, project: &Project, outcome: &Outcome, whole: &Whole) -> Vec<Finding> {
+pub(super) fn travel(travel: &TravelRow, outcome: &Outcome, whole: &Whole) -> Vec<Finding> {
     let of = |id, value, unit, max| Checked {
         id,
         subject: format!("travel {}", travel.name),
@@ -29,6 +29,17 @@ pub(super) fn travel(travel: &TravelRow, project: &Project, outcome: &Outcome, w
         let checked = of("travel_fits", Band::exact(taken.long_mm), "mm", taken.most_mm);
         let (message, remedy, station_mm) = (taken.message, taken.remedy, taken.station_mm);
         found.push(Checked { message, remedy, station_mm, ..checked }.finding());
+        found.extend(travel.room_mm.zip(taken.parts).map(|(room, parts)| {
+            let (value, least, message) = together(room, &parts);
+            let remedy = "try it with boxes of card, a larger case, or a second one".into();
+            let checked = of("travel_together", value, "parts", 0.0);
+            let mut finding = Checked { min: Some(least), max: None, message, remedy, ..checked }.finding();
+            if finding.verdict == Verdict::Fails {
+                // Nobody has shown that they don't.
+                finding.verdict = Verdict::Unsure;
+            }
+            finding
+        }));
     }
     found.extend(travel.sum_mm.map(|most| {
         let (outer, what) = match travel.room_mm {
@@ -43,7 +54,7 @@ pub(super) fn travel(travel: &TravelRow, project: &Project, outcome: &Outcome, w
         Checked { message, remedy, ..of("travel_sum", Band::exact(sum), "mm", most) }.finding()
     }));
     found.extend(travel.mass_g.map(|most| {
-        let mass = mass_g(project, outcome).plus(Band::exact(travel.case_g));
+        let mass = outcome.shopping.mass_g().plus(Band::exact(travel.case_g));
         let case = if travel.case_g > 0.0 {
             format!(", {:.1} kg of it the case", travel.case_g / 1000.0)
         } else {
@@ -59,8 +70,23 @@ pub(super) fn travel(travel: &TravelRow, project: &Project, outcome: &Outcome, w
     found
 }
 
+/// Parts that go in one by one, laid in together: how many were found to, how many there are, and it in words. One that lies aslant
+/// is not tried beside others, so more may go in than is found.
+fn together(room_mm: [f64; 3], parts: &[Portion]) -> (Band, f64, String) {
+    let boxes: Vec<[f64; 3]> = parts.iter().map(|p| p.box_mm.map(|m| m + WRAPPED_MM)).collect();
+    let (laid, all) = (packed(room_mm, &boxes).len() as f64, parts.len() as f64);
+    let message = if laid >= all {
+        format!("All {all} parts go in together, each {WRAPPED_MM:.0} mm apart from the next.")
+    } else {
+        format!("{laid} of {all} parts were found to go in together, laid along its sides; aslant more may.")
+    };
+    (Band { value: laid, low: laid, high: all }, all, message)
+}
+
 /// What goes in, in words and numbers.
 struct Taken {
+    /// What it comes apart into, where it has to.
+    parts: Option<Vec<Portion>>,
     long_mm: f64,
     most_mm: f64,
     message: String,
@@ -90,6 +116,7 @@ fn taken(travel: &TravelRow, outcome: &Outcome, whole: &Whole) -> Taken {
     };
     let girth = |p: &Portion| format!("{:.0} x {:.0} mm thick", p.box_mm[1], p.box_mm[2]);
     let told = |p: &Portion, words: String, remedy: String, station: bool| Taken {
+        parts: None,
         long_mm: p.box_mm[0],
         most_mm: most_of(p),
         message: words,
@@ -119,7 +146,7 @@ fn taken(travel: &TravelRow, outcome: &Outcome, whole: &Whole) -> Taken {
                 girth(&p),
                 most_of(&p)
             );
-            told(&p, words, String::new(), true)
+            Taken { parts: Some(parts.clone()), ..told(&p, words, String::new(), true) }
         }
         Fit::WouldApart(joints, parts) => {
             let p = whole.whole();

@@ -219,6 +219,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     let (work, planned) = crate::work::plan(project, &outcome);
     outcome.work = work;
     outcome.findings.extend(planned);
+    monitor.step("what to buy, and what the event allows", 0.99)?;
     let (shopping, of_shopping) = crate::shopping::shopping(project, &outcome);
     outcome.shopping = shopping;
     outcome.findings.extend(of_shopping);

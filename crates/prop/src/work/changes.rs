@@ -4,6 +4,7 @@ use super::jobs::{Jobs, Shop};
 use super::{PLAYS, PlanError, QUICK, listed, now, reported};
 use crate::outcome::Outcome;
 use crate::project::{PlanRules, Project};
+use rayon::prelude::*;
 use serde::Serialize;
 use workplan::Plan;
 
@@ -51,8 +52,7 @@ pub(super) fn tried(
     plan: &Plan,
 ) -> Result<Vec<Change>, PlanError> {
     let shops = shops(project, outcome, &Shop::of(rules));
-    let mut changes = Vec::new();
-    for (what, shop) in shops {
+    let tried = |(what, shop): (String, Shop)| -> Result<Option<Change>, PlanError> {
         let jobs = listed(project, outcome, &shop)?;
         // A report of what is left out then is no report, but it is no earlier for that.
         let there = |name: &String| jobs.work.tasks.iter().any(|t| t.name == *name);
@@ -60,14 +60,16 @@ pub(super) fn tried(
         let work = reported(&jobs, &PlanRules { done, now: now(rules), ..rules.clone() })?;
         let other = work.solve(&QUICK)?;
         if other.finish >= plan.finish {
-            continue;
+            return Ok(None);
         }
         let share = match work.due {
             Some(due) => Some(work.chance(&other, &workplan::Plays { runs: 300, ..PLAYS })?.by(due)),
             None => None,
         };
-        changes.push(Change { what, finish_min: other.finish, sooner_min: plan.finish - other.finish, in_time: share });
-    }
+        Ok(Some(Change { what, finish_min: other.finish, sooner_min: plan.finish - other.finish, in_time: share }))
+    };
+    let found: Vec<Option<Change>> = shops.into_par_iter().map(tried).collect::<Result<_, PlanError>>()?;
+    let mut changes: Vec<Change> = found.into_iter().flatten().collect();
     changes.sort_by_key(|c| c.finish_min);
     Ok(changes)
 }
