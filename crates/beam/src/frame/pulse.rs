@@ -73,20 +73,17 @@ pub fn pulse(frame: &Frame, loads: &[Load], lasts_s: f64, modes: usize) -> Resul
     let steps = (time * fast * STEPS).max(2.0 * STEPS * time / lasts_s).min(MOST_STEPS).ceil();
     let at = |step: usize| time * step as f64 / steps;
     let count = steps as usize + 1;
-    let track = |of: &dyn Fn(f64) -> f64| -> Vec<f64> {
-        let padded = count.next_multiple_of(LANES);
-        (0..padded).map(|step| if step < count { of(at(step)) } else { 0.0 }).collect()
-    };
-    let mut tracks: Vec<Vec<f64>> = each.iter().map(|(hz, _)| track(&|t| follows(t * hz, lasts_s * hz))).collect();
+    let track = |of: &dyn Fn(f64) -> f64| Track::new((0..count).map(|step| of(at(step))).collect());
+    let mut tracks: Vec<Track> = each.iter().map(|(hz, _)| track(&|t| follows(t * hz, lasts_s * hz))).collect();
     tracks.push(track(&|t| if t < lasts_s { libm::sin(PI * t / lasts_s) } else { 0.0 }));
     let parts: Vec<&Still> = each.iter().map(|(_, mode)| mode).chain([&rest]).collect();
     Ok(worst(&tracks, &parts))
 }
 
 /// The worst of each place, of parts that each go their own way in time.
-fn worst(tracks: &[Vec<f64>], parts: &[&Still]) -> Struck {
+fn worst(tracks: &[Track], parts: &[&Still]) -> Struck {
     let at = |step: usize, of: &dyn Fn(&Still) -> DVec3| -> DVec3 {
-        tracks.iter().zip(parts).map(|(track, part)| of(part) * track[step]).sum()
+        tracks.iter().zip(parts).map(|(track, part)| of(part) * track.at[step]).sum()
     };
     let moved = |node: usize| {
         let of = move |part: &Still| part.moved_mm[node];
@@ -107,32 +104,56 @@ fn worst(tracks: &[Vec<f64>], parts: &[&Still]) -> Struck {
     }
 }
 
-/// Moments that are looked at together.
-const LANES: usize = 8;
+/// Moments that are told apart only where they may be the worst.
+const STRETCH: usize = 32;
+
+/// How a part goes in time.
+struct Track {
+    /// At each moment; nothing after the last.
+    at: Vec<f64>,
+    /// Of each [`STRETCH`] of moments the middle of what it spans, and how far that lies from its ends.
+    spans: Vec<[f64; 2]>,
+}
+
+impl Track {
+    fn new(mut at: Vec<f64>) -> Self {
+        at.resize(at.len().next_multiple_of(STRETCH), 0.0);
+        let spans = at.chunks_exact(STRETCH).map(|values| {
+            let (low, high) =
+                values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
+            [0.5 * (low + high), 0.5 * (high - low)]
+        });
+        Self { spans: spans.collect(), at }
+    }
+}
 
 /// The moment at which a sum of vectors, each times its own track, is longest; `None` where it is nothing all along.
-fn furthest(tracks: &[Vec<f64>], parts: &[DVec3]) -> Option<usize> {
-    let moments = tracks.first().map_or(0, Vec::len);
+fn furthest(tracks: &[Track], parts: &[DVec3]) -> Option<usize> {
+    let stretches = tracks.first().map_or(0, |t| t.spans.len());
+    let reached = |stretch: usize| summed(tracks, parts, |t| t.at[stretch * STRETCH + STRETCH / 2]).length_squared();
+    let surely = (0..stretches).map(reached).fold(0.0, f64::max);
+    let lengths: Vec<f64> = parts.iter().map(|p| p.length()).collect();
     let (mut most, mut found) = (0.0, None);
-    for from in (0..moments).step_by(LANES) {
-        let mut sum = [[0.0; LANES]; 3];
-        for (track, part) in tracks.iter().zip(parts) {
-            let shares = &track[from..from + LANES];
-            for (axis, value) in sum.iter_mut().zip(part.to_array()) {
-                for (total, share) in axis.iter_mut().zip(shares) {
-                    *total += value * share;
-                }
-            }
+    for stretch in 0..stretches {
+        // No longer than from the middle of all spans to their ends; a hair more for rounding.
+        let spread: f64 = tracks.iter().zip(&lengths).map(|(t, length)| length * t.spans[stretch][1]).sum();
+        let bound = (summed(tracks, parts, |t| t.spans[stretch][0]).length() + spread) * (1.0 + 1e-9);
+        if bound * bound < surely {
+            continue;
         }
-        let [x, y, z] = sum;
-        for (k, ((x, y), z)) in x.iter().zip(y).zip(z).enumerate() {
-            let length = x * x + y * y + z * z;
+        for step in stretch * STRETCH..(stretch + 1) * STRETCH {
+            let length = summed(tracks, parts, |t| t.at[step]).length_squared();
             if length > most {
-                (most, found) = (length, Some(from + k));
+                (most, found) = (length, Some(step));
             }
         }
     }
     found
+}
+
+/// Each part by what its track gives.
+fn summed(tracks: &[Track], parts: &[DVec3], of: impl Fn(&Track) -> f64) -> DVec3 {
+    tracks.iter().zip(parts).map(|(track, part)| *part * of(track)).sum()
 }
 
 fn take(rest: &mut Still, mode: &Still) {
@@ -173,7 +194,7 @@ fn follows(time: f64, pulse: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{follows, shock_factor};
+    use super::{DVec3, Track, follows, furthest, shock_factor};
 
     /// 1.77 at the most; 1 for slow pulses; ω∫g = 4 × swings for short ones (Clough & Penzien; from memory).
     #[test]
@@ -183,6 +204,20 @@ mod tests {
         assert!((shock_factor(0.01) / 0.04 - 1.0).abs() < 0.002);
         assert!((shock_factor(40.25) - 1.0).abs() < 0.02);
         assert!((shock_factor(f64::INFINITY) - 1.0).abs() < 0.002);
+    }
+
+    /// Against every moment looked at by itself.
+    #[test]
+    fn no_moment_is_passed_over() {
+        for fast in [3.0, 11.0, 70.0] {
+            let wave = |turn: f64, k: u32| libm::sin(turn * f64::from(k) * 0.01 + turn);
+            let tracks = [1.0, 0.37 * fast, fast].map(|turn| Track::new((0..777).map(|k| wave(turn, k)).collect()));
+            let parts = [DVec3::new(1.0, 0.2, 0.0), DVec3::new(-0.3, 0.4, 0.1), DVec3::new(0.2, 0.2, -0.3)];
+            let length = |k: usize| tracks.iter().zip(parts).map(|(t, p)| p * t.at[k]).sum::<DVec3>().length_squared();
+            let longest = (0..777).map(length).fold(0.0, f64::max);
+            assert_eq!(furthest(&tracks, &parts).map(length), Some(longest));
+        }
+        assert_eq!(furthest(&[Track::new(vec![0.0; 5])], &[DVec3::X]), None);
     }
 
     /// Against the equation of motion stepped by small central differences.
