@@ -19,21 +19,19 @@
 //! - [`glue`]: faces, scarfs, plugs and groups of pegs between pieces. [`wall`]: thin walls that buckle by themselves.
 //! - [`heat`]: temperatures along a bar that is warm inside. Inside, `film` is air at its skin, `network` the
 //!   equations, `level` what it may bear.
-//! - `skyline`: the one equation solver, used by all.
+//! - Equations are solved by `solid::skyline`.
 //!
 //! # What it does not know
 //!
 //! A shear centre away from the centroid does not couple bending with torsion. Warping held back at a support is not
 //! counted (it would only stiffen). Nothing damps.
 
-mod columns;
 mod composite;
 pub mod frame;
 pub mod glue;
 pub mod heat;
 mod outlines;
 pub mod section;
-mod skyline;
 pub mod torsion;
 pub mod wall;
 

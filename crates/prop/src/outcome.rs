@@ -580,6 +580,8 @@ pub struct Outcome {
     pub openings: Vec<Mesh>,
     /// Windows: those of the project in file order, then those that follow from `glow`.
     pub windows: Vec<crate::window::WindowView>,
+    /// Masks of the windows beside which something is painted.
+    pub masks: Vec<crate::mask::Mask>,
     /// Bodies seen from the side and from the top.
     pub views: Vec<BodyView>,
     /// Sections: each cut and the middle of each piece and each part, by station.
@@ -596,6 +598,8 @@ pub struct Outcome {
     pub shopping: crate::shopping::Shopping,
     /// When everything is done; `None` where nothing is planned or can be.
     pub work: Option<crate::work::Schedule>,
+    /// Doors, cars and cases that it has to go through and into.
+    pub passages: Vec<crate::admission::Passage>,
     /// Findings, worst first, then by station.
     pub findings: Vec<Finding>,
     /// Time for all plates when the printers work side by side, s.

@@ -5,7 +5,7 @@ use glam::{DMat3, DVec3};
 use super::bar::{Block, Placed, axes, placed};
 use super::checked::checked;
 use super::{Frame, FrameError, Hold, Load, PointMass};
-use crate::skyline::{Factor, Skyline, rings};
+use solid::skyline::{Factor, Skyline, rings};
 
 /// What holds firmly in a joint is this much stiffer than the spans beside it.
 const FIRM: f64 = 1e4;

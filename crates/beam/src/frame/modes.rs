@@ -4,8 +4,8 @@ use glam::DVec3;
 
 use super::assembled::{Assembled, assembled};
 use super::{Frame, FrameError};
-use crate::columns::{Columns, LANES};
-use crate::skyline::{Factor, Skyline};
+use solid::columns::{Columns, LANES};
+use solid::skyline::{Factor, Skyline};
 
 const MOST_ROUNDS: usize = 200;
 

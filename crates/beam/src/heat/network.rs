@@ -1,7 +1,7 @@
 //! The equations of the slices, at rest and in time.
 
 use super::{Air, HeatError, Slice, Warmth, checked, film_w_m2k, glow_w_m2k};
-use crate::skyline::Skyline;
+use solid::skyline::Skyline;
 
 /// Rounds for the films, which depend on the temperatures.
 const ROUNDS: usize = 200;

@@ -9,7 +9,7 @@ use spade::{AngleLimit, ConstrainedDelaunayTriangulation, Point2, RefinementPara
 use super::TorsionError;
 use super::plan::{Plan, side};
 use crate::section::{Outline, Properties, Region};
-use crate::skyline::rings;
+use solid::skyline::rings;
 
 /// Corners and sides nearer than this are one.
 pub(super) const TOUCH_MM: f64 = 1e-3;

@@ -3,7 +3,7 @@
 use super::TorsionError;
 use super::element::Element;
 use super::mesh::Mesh;
-use crate::skyline::{Factor, Skyline};
+use solid::skyline::{Factor, Skyline};
 
 /// Twice the volume under φ, holes with theirs.
 pub(super) fn stress_function(mesh: &Mesh, elements: &[Element]) -> Result<f64, TorsionError> {

@@ -166,7 +166,7 @@ pub(super) fn finish() -> prop::finish::Finish {
         layers: Vec::new(),
         station_mm: [90.0, 400.0],
     };
-    Finish { outsides: (1..=LID).map(outside).collect(), zones: vec![zone], ..Finish::default() }
+    Finish { outsides: (1..=LID).map(outside).collect(), zones: vec![zone], wraps: vec![wrap()], ..Finish::default() }
 }
 
 /// A band along one edge of the blade.
@@ -194,4 +194,65 @@ pub(super) fn windows() -> Vec<prop::window::WindowView> {
         side: vec![outline(-3.0, 3.0)],
         top: vec![outline(32.0, 40.0)],
     }]
+}
+
+/// A mask of it: half a tube of 10 mm, which is a rectangle.
+pub(super) fn masks() -> Vec<prop::mask::Mask> {
+    use prop::mask::{Mask, MaskPart};
+    let mut tube = Mesh::default();
+    for k in 0..=82u32 {
+        for j in 0..=6u32 {
+            let (s, c) = libm::sincos(std::f64::consts::PI * f64::from(j) / 6.0);
+            tube.vertices.push(DVec3::new(480.0 + 10.0 * f64::from(k), 35.0 + 5.0 * s, 5.0 * c));
+            if k > 0 && j > 0 {
+                let a = 7 * (k - 1) + j - 1;
+                tube.triangles.extend([[a, a + 7, a + 8], [a, a + 8, a + 1]]);
+            }
+        }
+    }
+    let spec = solid::FlattenSpec { limit: 0.03, slit: &|p| DVec2::new(p.y, -p.z), depth: 2 };
+    let flats = solid::flatten(&tube.reversed(), &spec).expect("half a tube can be laid flat");
+    let part = |flat| MaskPart { flat, station_mm: [480.0, 1300.0], looks: [0.7, 0.0], lies_mm: [38.0, 0.0] };
+    vec![Mask { window: 0, parts: flats.into_iter().map(part).collect(), specks_mm2: 3.0, trouble: None }]
+}
+
+/// A door, a car and a case.
+pub(super) fn passages() -> Vec<prop::admission::Passage> {
+    use prop::admission::{Passage, PassageKind};
+    let of = |name: &str, kind| Passage {
+        name: name.into(),
+        title: format!("A {name}, <usual> & wide"),
+        kind,
+        says: "The prop goes through upright.".into(),
+        is_usual: true,
+    };
+    vec![
+        of("door", PassageKind::Door([680.0, 1950.0])),
+        of("car", PassageKind::Room([1650.0, 1000.0, 700.0])),
+        of("case", PassageKind::Room([750.0, 500.0, 300.0])),
+    ]
+}
+
+fn wrap() -> prop::finish::Wrap {
+    let along =
+        (0..125).map(|k| [121.0 + 2.0 * f64::from(k), 100.0 + 0.1 * f64::from(k), 0.05 * f64::from(k)]).collect();
+    prop::finish::Wrap {
+        name: "hold".into(),
+        row: "strap-15".into(),
+        title: "Strap, 15 mm".into(),
+        body: "grip".into(),
+        station_mm: [120.0, 370.0],
+        pattern: prop::project::Pattern::Crossed,
+        girth_mm: [100.0, 112.4],
+        pitch_mm: [40.0, 40.0],
+        turns: 6.25,
+        along,
+        band_mm: 15.0,
+        bands: 2,
+        cut_mm: 820.0,
+        laid_mm: 760.0,
+        crossings_mm: vec![140.0, 160.0],
+        hands: Vec::new(),
+        mass_g: 20.0,
+    }
 }

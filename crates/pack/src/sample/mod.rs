@@ -332,6 +332,7 @@ pub(crate) fn glaive() -> Outcome {
         power: None,
         openings: furnished::openings(),
         windows: furnished::windows(),
+        masks: furnished::masks(),
         views,
         sections,
         light: None,
@@ -340,6 +341,7 @@ pub(crate) fn glaive() -> Outcome {
         finish: furnished::finish(),
         shopping: furnished::shopping(),
         work: None,
+        passages: furnished::passages(),
         findings: findings(),
         print_elapsed_s: Band::factor(171_000.0, 0.8, 1.3),
     }

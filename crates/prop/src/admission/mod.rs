@@ -2,11 +2,12 @@
 //! event's own rules, and the judgement of whoever checks props there, decide.
 //!
 //! `apart` takes the prop apart, `room` lays a part into cases and cars, `packed` all of them together, `sharp` measures edges and points, `stuff` weighs what it is made
-//! of; `events` and `travels` say the findings.
+//! of; `events` and `travels` say the findings, `passages` what drawings show.
 
 mod apart;
 mod events;
 mod packed;
+mod passages;
 mod room;
 mod sharp;
 mod stuff;
@@ -19,6 +20,8 @@ use crate::memory::{KeyOf, Memory};
 use crate::outcome::Outcome;
 use crate::project::Project;
 pub use apart::{Fit, Portion, Whole};
+pub(crate) use passages::passages;
+pub use passages::{Passage, PassageKind};
 pub use room::longest_mm;
 pub use sharp::{Sharp, sharpest};
 use std::convert::Infallible;

@@ -84,17 +84,18 @@ fn together(room_mm: [f64; 3], parts: &[Portion]) -> (Band, f64, String) {
 }
 
 /// What goes in, in words and numbers.
-struct Taken {
+pub(super) struct Taken {
     /// What it comes apart into, where it has to.
     parts: Option<Vec<Portion>>,
     long_mm: f64,
     most_mm: f64,
-    message: String,
+    pub(super) message: String,
     remedy: String,
     station_mm: Option<[f64; 2]>,
 }
 
-fn taken(travel: &TravelRow, outcome: &Outcome, whole: &Whole) -> Taken {
+/// How the prop goes into a case, whole or in parts.
+pub(super) fn taken(travel: &TravelRow, outcome: &Outcome, whole: &Whole) -> Taken {
     // The longest of a part's girth that goes in, some way round.
     let most_of = |p: &Portion| {
         let inside = travel.room_mm.map(|r| longest_mm(r.map(|m| m - WRAPPED_MM), [p.box_mm[1], p.box_mm[2]]));
@@ -181,6 +182,11 @@ pub(super) struct Through {
 }
 
 impl Through {
+    /// In words.
+    pub(super) fn message(&self) -> &str {
+        &self.message
+    }
+
     /// As a finding like another.
     pub(super) fn said(self, like: &Checked) -> Finding {
         Checked {

@@ -33,6 +33,10 @@ pub struct Wrap {
     pub pitch_mm: [f64; 2],
     /// Times that each band goes round.
     pub turns: f64,
+    /// Along the grip: station, girth of the grip there (bare), and how often a band has gone round so far, mm and turns.
+    pub along: Vec<[f64; 3]>,
+    /// Width of a band, mm.
+    pub band_mm: f64,
     /// Bands.
     pub bands: u32,
     /// Length of each band as it is cut: less than on the grip by what it stretches, with both ends, mm.
@@ -98,6 +102,8 @@ pub(super) fn wound(rules: &WrapRules, bodies: &[Body], path: &CentrePath) -> Re
         girth_mm,
         pitch_mm,
         turns: wound.turns,
+        along: wound.along,
+        band_mm: rules.row.width_mm,
         bands,
         cut_mm,
         laid_mm: wound.laid_mm,
@@ -112,6 +118,8 @@ struct Helix {
     girth_mm: [f64; 2],
     pitch_mm: [f64; 2],
     turns: f64,
+    /// Station, bare girth and turns so far, in the middle of each step.
+    along: Vec<[f64; 3]>,
     laid_mm: f64,
     /// Stations after each half turn: two bands that start from one place cross there.
     halves_mm: Vec<f64>,
@@ -124,6 +132,7 @@ fn helix(rules: &WrapRules, girths: &[(f64, f64)], step_mm: f64) -> Result<Helix
         girth_mm: [f64::INFINITY, 0.0],
         pitch_mm: [f64::INFINITY, 0.0],
         turns: 0.0,
+        along: Vec::new(),
         laid_mm: 0.0,
         halves_mm: Vec::new(),
     };
@@ -146,6 +155,7 @@ fn helix(rules: &WrapRules, girths: &[(f64, f64)], step_mm: f64) -> Result<Helix
             wound.halves_mm.push(station - step_mm * 0.5 + (next * 0.5 - before) / turns * step_mm);
             next += 1.0;
         }
+        wound.along.push([*station, *bare, before + 0.5 * turns]);
         wound.turns += turns;
         wound.laid_mm += turns * girth.hypot(pitch);
         wound.girth_mm = [wound.girth_mm[0].min(*bare), wound.girth_mm[1].max(*bare)];
@@ -198,6 +208,8 @@ mod tests {
         assert!((wrap.turns - turns).abs() < 0.01 && wrap.crossings_mm.is_empty() && wrap.bands == 1);
         assert!((wrap.cut_mm - (formula / 1.05 + 200.0)).abs() < 0.001 * formula);
         assert!((wrap.girth_mm[0] - PI * 35.0).abs() < 0.05);
+        let ([first, _, begun], [last, _, done]) = (wrap.along[0], wrap.along[wrap.along.len() - 1]);
+        assert!(((done - begun) / (last - first) * pitch - 1.0).abs() < 1e-3, "evenly wound");
         // Somebody else keeps nearly 10 m of cord taut.
         assert_eq!(wrap.hands.len(), 1);
     }

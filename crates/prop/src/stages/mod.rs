@@ -163,6 +163,8 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     sort(&mut findings);
     monitor.step("drawing sections", 0.94)?;
     let sections = crate::views::sections(&placed, &inside, &split, &printed, &parts);
+    monitor.step("laying masks flat", 0.95)?;
+    let masks = crate::mask::masks(&windows, &placed, memory);
     monitor.step("measuring what is painted", 0.96)?;
     let (finish, of_finish) = crate::finish::finish(&crate::finish::FinishWork {
         project,
@@ -201,6 +203,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         power,
         openings: crate::furnished::openings(&bays, placed.bodies.len()),
         windows: crate::window::views(&windows, &placed),
+        masks,
         views,
         sections,
         light,
@@ -209,6 +212,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         finish,
         shopping: crate::shopping::Shopping::default(),
         work: None,
+        passages: Vec::new(),
         findings,
         print_elapsed_s: printed.elapsed_s,
         joints: split.joints,
@@ -224,6 +228,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     outcome.shopping = shopping;
     outcome.findings.extend(of_shopping);
     outcome.findings.extend(crate::admission::judged(project, &outcome, memory));
+    outcome.passages = crate::admission::passages(project, &outcome);
     sort(&mut outcome.findings);
     Ok(outcome)
 }

@@ -3,6 +3,7 @@
 mod line;
 mod measure;
 mod painted;
+mod patch;
 mod skin;
 #[cfg(test)]
 mod tests;

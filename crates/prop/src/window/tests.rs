@@ -156,3 +156,31 @@ fn a_colour_of_the_mesh_is_a_window() {
     assert_eq!(refused("blade", "silver"), "nothing of \"blade\" is painted \"silver\"; it has Gold (#d4af37)");
     assert_eq!(refused("grip", "gold"), "the mesh of \"grip\" has no colours");
 }
+
+/// A band folded over a straight edge is a rectangle: 100 mm of the edge by 8.05 mm to either side.
+#[test]
+fn the_mask_of_a_band_is_its_unfolded_rectangle() {
+    let placed = placed();
+    let windows = prepared(
+        "[window.edge]\nin = \"blade\"\nband = \"edges\"\nwidth = \"8 mm\"\nstations = [\"150 mm\", \"250 mm\"]\n",
+    );
+    let patch = windows.patch(WindowIdx(0), &placed.bodies[1].mesh);
+    let area = windows.list()[0].area_mm2;
+    assert!((patch.area_mm2() / area - 1.0).abs() < 0.01, "{} {area}", patch.area_mm2());
+    let mask = crate::mask::mask(&windows, &placed, 0);
+    assert_eq!((mask.parts.len(), mask.trouble), (2, None));
+    for (part, side) in mask.parts.iter().zip([1.0, -1.0]) {
+        assert!(part.flat.edge_error.abs() < 0.005 && part.flat.area_error.abs() < 0.005, "{}", part.flat.edge_error);
+        let inf = (solid::DVec2::INFINITY, solid::DVec2::NEG_INFINITY);
+        let (low, high) = part.flat.points.iter().fold(inf, |(l, h), p| (l.min(*p), h.max(*p)));
+        // Corners near the border are put on it, which moves it by up to a twentieth of an edge.
+        let off = (high - low - solid::DVec2::new(100.0, 16.1)).abs();
+        assert!(off.max_element() < 0.3, "{}", high - low);
+        assert!(part.lies_mm[0] * side > 25.0 && part.looks[1].abs() < 0.05, "{:?}", part.lies_mm);
+        assert!((part.station_mm[0] - 150.0).abs() < 0.3 && (part.station_mm[1] - 250.0).abs() < 0.3);
+        // Butt left: stations rise with x.
+        let rises =
+            part.flat.points.iter().zip(&part.flat.mesh.vertices).map(|(p, v)| p.x * (v.x - 200.0)).sum::<f64>();
+        assert!(rises > 0.0);
+    }
+}

@@ -105,6 +105,7 @@ pub(crate) fn blade(plan: &str, glue: &str) -> (Project, Outcome) {
         wires: vec![wire],
         openings: vec![],
         windows: vec![],
+        masks: vec![],
         views: vec![],
         sections: vec![],
         light: None,
@@ -114,6 +115,7 @@ pub(crate) fn blade(plan: &str, glue: &str) -> (Project, Outcome) {
         shopping: crate::shopping::Shopping::default(),
         power: None,
         work: None,
+        passages: vec![],
         findings: vec![],
         print_elapsed_s: Band::exact(108_000.0),
     };

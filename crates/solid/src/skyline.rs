@@ -10,7 +10,7 @@ const NO_STIFFNESS: f64 = 1e-13;
 
 /// Lower triangle of a symmetric matrix.
 #[derive(Clone, Debug)]
-pub(crate) struct Skyline {
+pub struct Skyline {
     /// First column kept, for each row.
     first: Vec<usize>,
     /// Where in `values` column 0 of each row would lie, less `first`: see [`Skyline::at`].
@@ -20,7 +20,7 @@ pub(crate) struct Skyline {
 
 impl Skyline {
     /// All zeros. `first[row]` is the first column that may become other than zero, at most `row`.
-    pub(crate) fn new(first: Vec<usize>) -> Self {
+    pub fn new(first: Vec<usize>) -> Self {
         let mut begin = Vec::with_capacity(first.len() + 1);
         let mut length = 0;
         for (row, &column) in first.iter().enumerate() {
@@ -32,7 +32,7 @@ impl Skyline {
     }
 
     /// For a matrix built of dense blocks, each over a set of unknowns.
-    pub(crate) fn for_blocks<'a>(size: usize, blocks: impl Iterator<Item = &'a [Option<usize>]>) -> Self {
+    pub fn for_blocks<'a>(size: usize, blocks: impl Iterator<Item = &'a [Option<usize>]>) -> Self {
         let mut first: Vec<usize> = (0..size).collect();
         for block in blocks {
             let Some(least) = block.iter().flatten().min() else { continue };
@@ -43,7 +43,8 @@ impl Skyline {
         Self::new(first)
     }
 
-    pub(crate) fn size(&self) -> usize {
+    /// How many unknowns there are.
+    pub fn size(&self) -> usize {
         self.first.len()
     }
 
@@ -51,26 +52,27 @@ impl Skyline {
         &self.values[self.begin[row]..self.begin[row + 1]]
     }
 
-    pub(crate) fn diagonal(&self, row: usize) -> f64 {
+    /// The entry on the diagonal of a row.
+    pub fn diagonal(&self, row: usize) -> f64 {
         self.values[self.begin[row + 1] - 1]
     }
 
     /// Adds to the entry at `row`, `column`; asks above the diagonal are ignored, since the lower half says all.
-    pub(crate) fn add(&mut self, row: usize, column: usize, value: f64) {
+    pub fn add(&mut self, row: usize, column: usize, value: f64) {
         if column <= row {
             self.values[self.begin[row] + column - self.first[row]] += value;
         }
     }
 
     /// With some times another, which keeps the same rows.
-    pub(crate) fn plus(mut self, other: &Self, times: f64) -> Self {
+    pub fn plus(mut self, other: &Self, times: f64) -> Self {
         debug_assert_eq!(self.first, other.first, "the same rows");
         self.values.iter_mut().zip(&other.values).for_each(|(a, b)| *a += times * b);
         self
     }
 
     /// The matrix times each of several vectors.
-    pub(crate) fn times_each(&self, x: &Columns) -> Columns {
+    pub fn times_each(&self, x: &Columns) -> Columns {
         let groups = x.groups();
         let mut y = Columns::zeros(self.size(), x.width());
         let rows: Vec<&[[f64; LANES]]> = x.rows().collect();
@@ -93,9 +95,8 @@ impl Skyline {
     /// Cholesky's factor.
     ///
     /// # Errors
-    ///
     /// The unknown whose pivot vanished: nothing holds it.
-    pub(crate) fn factor(mut self) -> Result<Factor, usize> {
+    pub fn factor(mut self) -> Result<Factor, usize> {
         for row in 0..self.size() {
             let first = self.first[row];
             let began = self.diagonal(row);
@@ -121,11 +122,11 @@ impl Skyline {
 
 /// A matrix that can be solved with.
 #[derive(Clone, Debug)]
-pub(crate) struct Factor(Skyline);
+pub struct Factor(Skyline);
 
 impl Factor {
     /// What the matrix turns into `right`.
-    pub(crate) fn solve(&self, right: &[f64]) -> Vec<f64> {
+    pub fn solve(&self, right: &[f64]) -> Vec<f64> {
         let mut x = right.to_vec();
         for row in 0..x.len() {
             let entries = self.0.row(row);
@@ -145,7 +146,7 @@ impl Factor {
     }
 
     /// What the matrix turns into each of several vectors.
-    pub(crate) fn solve_each(&self, right: &Columns) -> Columns {
+    pub fn solve_each(&self, right: &Columns) -> Columns {
         let groups = right.groups();
         let mut x = right.clone();
         let size = self.0.size();
@@ -188,7 +189,7 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 
 /// What hangs together, each piece in rings from one end of it, so that what is near gets near numbers and rows stay
 /// short (Cuthill & McKee 1969, from memory). `beside` holds the neighbours of each, in the order to walk in.
-pub(crate) fn rings(beside: &[Vec<usize>]) -> Vec<Vec<usize>> {
+pub fn rings(beside: &[Vec<usize>]) -> Vec<Vec<usize>> {
     let walk = |start: usize, seen: &mut [bool]| {
         let mut found = vec![start];
         seen[start] = true;

@@ -1,11 +1,11 @@
 //! Vectors side by side, so that what is done to a row is done to all of them at once.
 
 /// Vectors that a processor works on together.
-pub(crate) const LANES: usize = 8;
+pub const LANES: usize = 8;
 
 /// So many vectors as `groups` times [`LANES`], all of one length; those that are not asked for are zero.
 #[derive(Clone, Debug)]
-pub(crate) struct Columns {
+pub struct Columns {
     groups: usize,
     /// Row after row, in each of them group after group.
     values: Vec<[f64; LANES]>,
@@ -13,40 +13,43 @@ pub(crate) struct Columns {
 
 impl Columns {
     /// Zeros: room for `width` vectors of `size` entries, and for those that fill up the last group.
-    pub(crate) fn zeros(size: usize, width: usize) -> Self {
+    pub fn zeros(size: usize, width: usize) -> Self {
         let groups = width.div_ceil(LANES).max(1);
         Self { groups, values: vec![[0.0; LANES]; size * groups] }
     }
 
     /// Vectors that there is room for.
-    pub(crate) fn width(&self) -> usize {
+    pub fn width(&self) -> usize {
         self.groups * LANES
     }
 
-    pub(crate) fn groups(&self) -> usize {
+    /// Groups of [`LANES`] vectors.
+    pub fn groups(&self) -> usize {
         self.groups
     }
 
-    pub(crate) fn rows(&self) -> impl Iterator<Item = &[[f64; LANES]]> {
+    /// Every row, group after group.
+    pub fn rows(&self) -> impl Iterator<Item = &[[f64; LANES]]> {
         self.values.chunks_exact(self.groups)
     }
 
     /// All rows, for whoever knows where each begins.
-    pub(crate) fn flat_mut(&mut self) -> &mut [[f64; LANES]] {
+    pub fn flat_mut(&mut self) -> &mut [[f64; LANES]] {
         &mut self.values
     }
 
-    pub(crate) fn set(&mut self, row: usize, column: usize, value: f64) {
+    /// Puts a value into a row of one of the vectors.
+    pub fn set(&mut self, row: usize, column: usize, value: f64) {
         self.values[row * self.groups + column / LANES][column % LANES] = value;
     }
 
     /// One of the vectors.
-    pub(crate) fn column(&self, column: usize) -> Vec<f64> {
+    pub fn column(&self, column: usize) -> Vec<f64> {
         self.rows().map(|row| row[column / LANES][column % LANES]).collect()
     }
 
     /// Each of these times each of the others, evened out over the diagonal.
-    pub(crate) fn products(&self, other: &Self) -> Vec<Vec<f64>> {
+    pub fn products(&self, other: &Self) -> Vec<Vec<f64>> {
         let n = self.width();
         let mut raw = vec![vec![[0.0; LANES]; other.groups]; n];
         for (left, right) in self.rows().zip(other.rows()) {
@@ -61,7 +64,7 @@ impl Columns {
     }
 
     /// A vector for each of `mixes`: as much of each of these as it says.
-    pub(crate) fn mixed(&self, mixes: &[Vec<f64>]) -> Self {
+    pub fn mixed(&self, mixes: &[Vec<f64>]) -> Self {
         let mut made = Self::zeros(self.values.len() / self.groups, mixes.len());
         // For each of these, how much of it each new one gets.
         let mut shares = Self::zeros(self.width(), mixes.len());
@@ -78,7 +81,7 @@ impl Columns {
 }
 
 /// `sum += times × of`, lane by lane.
-pub(crate) fn add(sum: &mut [f64; LANES], times: f64, of: &[f64; LANES]) {
+pub fn add(sum: &mut [f64; LANES], times: f64, of: &[f64; LANES]) {
     sum.iter_mut().zip(of).for_each(|(sum, of)| *sum += times * of);
 }
 
