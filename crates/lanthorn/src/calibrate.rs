@@ -4,7 +4,7 @@ use crate::build::compute;
 use crate::load::{LEARNT, digest, learnt_beside, load, read_text};
 use crate::progress::Progress;
 use anyhow::{Context, Result, anyhow, bail};
-use prop::catalogue::Catalogue;
+use prop::catalogue::{Catalogue, Printer};
 use prop::diagnostic::Diagnostics;
 use prop::learnt::{self, Learnt, Note, Prediction, Spread, Summary};
 use prop::project::{Project, parse};
@@ -46,8 +46,12 @@ struct Desk {
 }
 
 fn lay_out(sheet: &Path, to: &To) -> Result<Desk> {
-    let shown = sheet.display().to_string();
     let text = read_text(sheet, "name the sheet that you filled in")?;
+    desk(sheet.display().to_string(), text, to)
+}
+
+/// A sheet that is at hand as text.
+fn desk(shown: String, text: String, to: &To) -> Result<Desk> {
     let project_text = read_text(&to.project, "name the project with --project")?;
     let project = parse(&project_text, &Catalogue::built_in())
         .map_err(|d| anyhow!("{}", d.render(&to.project.display().to_string(), &project_text)))?;
@@ -65,8 +69,16 @@ impl Desk {
         anyhow!("{}", found.render(&self.shown, &self.sheet))
     }
 
-    /// Writes the file with `more` at its end, whole or not at all, and gives everything that is known now.
+    /// The same, and says so.
     fn keep(&self, more: &Learnt, to: &To) -> Result<Learnt> {
+        let all = self.written(more, to)?;
+        let file = to.project.parent().unwrap_or(Path::new(".")).join(LEARNT);
+        println!("{} written: build, check and coupon use it from now on.", file.display());
+        Ok(all)
+    }
+
+    /// Writes the file with `more` at its end, whole or not at all, and gives everything that is known now.
+    fn written(&self, more: &Learnt, to: &To) -> Result<Learnt> {
         let text = learnt::append(&self.known_text, more);
         let file = to.project.parent().unwrap_or(Path::new(".")).join(LEARNT);
         let all = learnt::read(&text).map_err(|d| anyhow!("{}", d.render(&file.display().to_string(), &text)))?;
@@ -77,7 +89,6 @@ impl Desk {
             let _ = fs::remove_file(&draft);
         }
         written.with_context(|| format!("{} cannot be written; it is as it was", file.display()))?;
-        println!("{} written: build, check and coupon use it from now on.", file.display());
         Ok(all)
     }
 }
@@ -186,19 +197,36 @@ pub(crate) fn prints(sheet: &Path, to: &To) -> Result<()> {
         learnt::apply(&mut desk.project, &text, &[], &desk.known);
     }
     let prints = learnt::times(&desk.sheet, &desk.project, &predictions, &desk.note).map_err(|d| desk.mistakes(&d))?;
-    let more = Learnt { prints, ..Learnt::default() };
-    let all = desk.keep(&more, to)?;
-    for printer in &own {
+    let all = desk.keep(&Learnt { prints, ..Learnt::default() }, to)?;
+    paces(&all, &own).iter().for_each(|line| println!("{line}"));
+    Ok(())
+}
+
+/// How long prints take on each printer by all that was measured, in words.
+fn paces(all: &Learnt, printers: &[Printer]) -> Vec<String> {
+    let said = |printer: &Printer| {
         let of: Vec<f64> =
             all.prints.iter().filter(|p| p.printer == printer.name).map(|p| p.measured_s / p.computed_s).collect();
-        if !of.is_empty() {
-            let [usual, low, high] = learnt::pace(&of, printer.pace).map(|p| p * 100.0);
-            println!(
-                "{}: prints take {usual:.0} % ({low:.0} to {high:.0}) of what is computed, from {} of them",
-                printer.name,
-                of.len()
-            );
-        }
-    }
-    Ok(())
+        let [usual, low, high] = learnt::pace(&of, printer.pace).map(|p| p * 100.0);
+        let words = format!(
+            "{}: prints take {usual:.0} % ({low:.0} to {high:.0}) of what is computed, from {} of them",
+            printer.name,
+            of.len()
+        );
+        (!of.is_empty()).then_some(words)
+    };
+    printers.iter().filter_map(said).collect()
+}
+
+/// Learns from measured times that are at hand, against what the last build predicted with all that was learnt so far; says what
+/// came of it.
+pub(crate) fn learn_prints(project: &Path, sheet: &str, predictions: &[Prediction]) -> Result<Vec<String>> {
+    let to = To { project: project.to_owned(), date: None };
+    let mut desk = desk("what was measured".to_owned(), sheet.to_owned(), &to)?;
+    let own = desk.project.printers.clone();
+    let text = read_text(project, "put it back")?;
+    learnt::apply(&mut desk.project, &text, &[], &desk.known);
+    let prints = learnt::times(&desk.sheet, &desk.project, predictions, &desk.note).map_err(|d| desk.mistakes(&d))?;
+    let all = desk.written(&Learnt { prints, ..Learnt::default() }, &to)?;
+    Ok(paces(&all, &own))
 }

@@ -29,8 +29,24 @@ pub(crate) fn changed(text: &str, said: &[String]) -> Result<(String, Vec<String
     Ok((document.to_string(), told))
 }
 
-/// Puts a value at a path; tables that are not there yet are made.
+/// Puts a value at a path, as it is said on a command line; tables that are not there yet are made.
 fn put(root: &mut Item, path: &[Key], value: &str) -> Result<String> {
+    let is_text = found(root, path).is_some_and(Item::is_str);
+    let value = match value.parse::<Value>() {
+        // Dates stand in quotes in a project.
+        Ok(read) if !read.is_datetime() && (read.is_str() || !is_text) => read,
+        _ => Value::from(value),
+    };
+    set(root, path, value)
+}
+
+/// What stands at a path.
+pub(crate) fn found<'d>(root: &'d Item, path: &[Key]) -> Option<&'d Item> {
+    path.iter().try_fold(root, |at, key| at.as_table_like()?.get(key.get()))
+}
+
+/// Puts a value at a path and gives it as it is told; tables that are not there yet are made, and a remark behind the value stays.
+pub(crate) fn set(root: &mut Item, path: &[Key], mut value: Value) -> Result<String> {
     let [tables @ .., last] = path else { bail!("there is no key") };
     if tables.is_empty() {
         bail!("{:?} is a table: say which key of it, such as {}.height", last.get(), last.get());
@@ -43,19 +59,33 @@ fn put(root: &mut Item, path: &[Key], value: &str) -> Result<String> {
     let Some(table) = at.as_table_like_mut() else {
         bail!("{:?} is no table, so it has no key {:?}", tables.last().map_or("", Key::get), last.get())
     };
-    let is_text = table.get(last.get()).is_some_and(Item::is_str);
     if table.get(last.get()).is_some_and(|item| item.is_table() || item.is_array_of_tables()) {
         bail!("{:?} is a table: say which key of it", last.get());
     }
-    let value = match value.parse::<Value>() {
-        // Dates stand in quotes in a project.
-        Ok(read) if !read.is_datetime() && (read.is_str() || !is_text) => read,
-        _ => Value::from(value),
-    };
+    value.decor_mut().clear();
     let shown = value.to_string().trim().to_owned();
-    table.entry_format(last).or_insert(Item::None);
-    table.insert(last.get(), Item::Value(value));
+    let old = table.entry_format(last).or_insert(Item::None);
+    if let Some(old) = old.as_value() {
+        value.decor_mut().clone_from(old.decor());
+    }
+    *old = Item::Value(value);
     Ok(shown)
+}
+
+/// Takes a key out, and with it tables that then hold nothing, not even a remark. Whether it was there.
+pub(crate) fn take(root: &mut Item, path: &[Key]) -> bool {
+    let [first, rest @ ..] = path else { return false };
+    let Some(table) = root.as_table_like_mut() else { return false };
+    if rest.is_empty() {
+        return table.remove(first.get()).is_some();
+    }
+    let Some(inner) = table.get_mut(first.get()) else { return false };
+    let taken = take(inner, rest);
+    let said = inner.as_table().and_then(|t| t.decor().prefix()).and_then(|p| p.as_str());
+    if taken && inner.as_table_like().is_some_and(|t| t.is_empty()) && !said.is_some_and(|s| s.contains('#')) {
+        table.remove(first.get());
+    }
+    taken
 }
 
 #[cfg(test)]
@@ -78,6 +108,7 @@ mod tests {
             told,
             ["wearer.height = \"182 cm\"", "prop.name = \"Sea axe\"", "body.\"long blade\".wall = \"3 mm\""]
         );
+        assert!(text.contains("name = \"Sea axe\" # the name"), "the maker's remark stays: {text}");
         // Numbers, flags and lists as they are; a text stays one, and a date becomes one.
         let (text, _) = said(&[
             "light.rows = 3",

@@ -12,7 +12,9 @@ use prop::refusal::Refusal;
 use sha2::{Digest, Sha256};
 use solid::read::{Format, Shape, shape};
 use std::fmt::Write as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::SystemTime;
 
 /// A project as read, with its text for pointing at mistakes.
 pub(crate) struct Loaded {
@@ -64,37 +66,111 @@ pub(crate) fn load_text(path: &Path) -> Result<(Loaded, bool)> {
 fn load_as(path: &Path, instead: &[String], pixels_do: bool) -> Result<(Loaded, bool)> {
     let text = read_text(path, "start a project with: lanthorn new")?;
     let (text, told) = changed(&text, instead)?;
+    Ok(read_as(path, &text, told, pixels_do, &mut Shapes::default())?)
+}
+
+/// Why there is no project.
+#[derive(Debug)]
+pub(crate) enum Unread {
+    /// Mistakes in the project file, with its name and text.
+    Mistakes { name: String, text: String, all: Diagnostics },
+    /// Something beside it: the mesh, a recording, what was learnt.
+    Beside(anyhow::Error),
+}
+
+impl From<anyhow::Error> for Unread {
+    fn from(error: anyhow::Error) -> Unread {
+        Unread::Beside(error)
+    }
+}
+
+impl From<Unread> for anyhow::Error {
+    fn from(unread: Unread) -> anyhow::Error {
+        match unread {
+            Unread::Mistakes { name, text, all } => anyhow!("{}", all.render(&name, &text)),
+            Unread::Beside(error) => error,
+        }
+    }
+}
+
+/// The last shape that was read, so that a file that did not change is read once.
+#[derive(Default)]
+pub(crate) struct Shapes(Option<(PathBuf, Stamp, Arc<(Shape, Vec<u8>)>)>);
+
+/// What tells that a file changed: its length and when it was written.
+pub(crate) type Stamp = Option<(u64, SystemTime)>;
+
+/// A file's stamp; `None` when it is not there.
+pub(crate) fn stamp(file: &Path) -> Stamp {
+    let found = std::fs::metadata(file).ok()?;
+    Some((found.len(), found.modified().ok()?))
+}
+
+impl Shapes {
+    fn read(&mut self, file: &Path) -> Result<Arc<(Shape, Vec<u8>)>> {
+        let now = stamp(file);
+        if let Some((path, then, shape)) = &self.0
+            && path == file
+            && *then == now
+            && now.is_some()
+        {
+            return Ok(Arc::clone(shape));
+        }
+        let shape = Arc::new(read_shape(file)?);
+        self.0 = Some((file.to_owned(), now, Arc::clone(&shape)));
+        Ok(shape)
+    }
+}
+
+/// Reads the project of a text that lies, or is to lie, at `path`, and all that it names.
+pub(crate) fn read_project(path: &Path, text: &str, shapes: &mut Shapes) -> Result<Loaded, Unread> {
+    read_as(path, text, Vec::new(), false, shapes).map(|(loaded, _)| loaded)
+}
+
+fn read_as(
+    path: &Path,
+    text: &str,
+    told: Vec<String>,
+    pixels_do: bool,
+    shapes: &mut Shapes,
+) -> Result<(Loaded, bool), Unread> {
     let with = if told.is_empty() { String::new() } else { format!(" with {}", told.join(", ")) };
     let name = format!("{}{with}", path.display());
+    let mistakes = |all: Vec<Diagnostic>| Unread::Mistakes {
+        name: name.clone(),
+        text: text.to_owned(),
+        all: Diagnostics::sorted(all),
+    };
     let folder = path.parent().unwrap_or(Path::new("."));
-    let parsed = parse(&text, &Catalogue::built_in());
+    let parsed = parse(text, &Catalogue::built_in());
     let stated = |p: &Project| p.conduct.as_ref().is_some_and(|c| c.pixels.is_some());
     let with_shape = !(pixels_do && parsed.as_ref().is_ok_and(stated));
-    let missing = shape_file(&text)
+    let missing = shape_file(text)
         .map(|file| folder.join(file))
         .filter(|file| with_shape && !file.is_file())
-        .map(|file| missing_file(&text, &file.display().to_string()));
+        .map(|file| missing_file(text, &file.display().to_string()));
     let mut project = match (parsed, missing) {
         (Ok(project), None) => project,
         (parsed, missing) => {
-            let all = parsed.err().map_or_else(Vec::new, |found| found.0).into_iter().chain(missing).collect();
-            return Err(anyhow!("{}", Diagnostics::sorted(all).render(&name, &text)));
+            return Err(mistakes(
+                parsed.err().map_or_else(Vec::new, |found| found.0).into_iter().chain(missing).collect(),
+            ));
         }
     };
     project.imprint.changed = told;
-    let sounds = bring_sounds(&mut project, folder, &text)
-        .map_err(|all| anyhow!("{}", Diagnostics::sorted(all).render(&name, &text)))?;
-    let (shape, bytes) = if with_shape { read_shape(&folder.join(&project.shape.file))? } else { Default::default() };
+    let sounds = bring_sounds(&mut project, folder, text).map_err(mistakes)?;
+    let read = if with_shape { shapes.read(&folder.join(&project.shape.file))? } else { Arc::default() };
+    let (shape, bytes) = &*read;
     let (known, learnt_text) = learnt_beside(path)?;
     let names: Vec<&str> = shape.bodies.iter().map(|b| b.name.as_str()).collect();
-    learnt::apply(&mut project, &text, &names, &known);
+    learnt::apply(&mut project, text, &names, &known);
     let recorded_text = recorded(&mut project, folder)?;
     // Without a file of what was learnt, a recording and sounds the hash is that of the other three parts.
     let further = [learnt_text, recorded_text];
     let further = further.iter().map(String::as_bytes).filter(|t| !t.is_empty());
-    let parts = [env!("CARGO_PKG_VERSION").as_bytes(), text.as_bytes(), &bytes];
+    let parts = [env!("CARGO_PKG_VERSION").as_bytes(), text.as_bytes(), bytes];
     let hash = digest(parts.into_iter().chain(further).chain(sounds.iter().map(Vec::as_slice)));
-    Ok((Loaded { inputs: Inputs { project, shape, hash }, text, name }, with_shape))
+    Ok((Loaded { inputs: Inputs { project, shape: shape.clone(), hash }, text: text.to_owned(), name }, with_shape))
 }
 
 /// Reads the WAV files that the project names into it; gives their bytes.
@@ -158,13 +234,18 @@ pub(crate) fn read_shape(file: &Path) -> Result<(Shape, Vec<u8>)> {
 
 /// A refusal in words, each reason underlined at its place in the project file where it has one.
 pub(crate) fn explain(loaded: &Loaded, refusal: &Refusal) -> String {
-    let Refusal::Problems(problems) = refusal else { return refusal.to_string() };
-    let all = problems
-        .iter()
-        .map(|p| {
-            let key: Vec<&str> = p.key.iter().map(String::as_str).collect();
-            mistake_at(&loaded.text, &key, p.message.clone(), p.remedy.clone())
-        })
-        .collect();
-    Diagnostics(all).render(&loaded.name, &loaded.text)
+    match refused(loaded, refusal) {
+        Some(all) => all.render(&loaded.name, &loaded.text),
+        None => refusal.to_string(),
+    }
+}
+
+/// The reasons of a refusal at their places in the project file; `None` when the work was only stopped.
+pub(crate) fn refused(loaded: &Loaded, refusal: &Refusal) -> Option<Diagnostics> {
+    let Refusal::Problems(problems) = refusal else { return None };
+    let placed = problems.iter().map(|p| {
+        let key: Vec<&str> = p.key.iter().map(String::as_str).collect();
+        mistake_at(&loaded.text, &key, p.message.clone(), p.remedy.clone())
+    });
+    Some(Diagnostics(placed.collect()))
 }

@@ -9,6 +9,7 @@ mod coupon;
 mod drawn;
 mod load;
 mod new;
+mod open;
 mod picture;
 mod progress;
 mod rehearse;
@@ -67,6 +68,8 @@ enum Command {
     },
     /// Play a motion to the prop: writes what would be seen and heard. Nothing is soldered for it.
     Rehearse(rehearse::Wishes),
+    /// Open the workbench: a page on this machine that shows the prop and changes it.
+    Open(open::Wishes),
     /// Write test prints with a sheet to fill in.
     #[command(subcommand)]
     Coupon(Coupon),
@@ -140,6 +143,7 @@ fn main() -> ExitCode {
             compare::run(&before, &after, page.as_deref()).map(|()| ExitCode::SUCCESS)
         }
         Command::Rehearse(wishes) => rehearse::run(&wishes),
+        Command::Open(wishes) => open::run(&wishes),
         Command::Coupon(Coupon::Fit { project, out }) => coupon::fit(&project, &out).map(|()| ExitCode::SUCCESS),
         Command::Coupon(Coupon::Light { project, out }) => coupon::light(&project, &out).map(|()| ExitCode::SUCCESS),
         Command::Calibrate(Calibrate::Light { sheet, to }) => calibrate::light(&sheet, &to).map(|()| ExitCode::SUCCESS),

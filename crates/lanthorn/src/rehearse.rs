@@ -170,26 +170,28 @@ fn columns(names: &[String], units: &[String]) -> Result<Columns> {
     Ok(columns)
 }
 
-/// What is peculiar about the recording, and what came of it.
-fn say(conduct: &Conduct, played: &Played) {
+/// What is peculiar about a recording, in words.
+pub(crate) fn remarks(source: &Source) -> Vec<String> {
     const COLUMNS: [&str; 6] = ["ax", "ay", "az", "gx", "gy", "gz"];
-    if let Source::Recorded(_, notes) = &played.source {
-        for note in notes {
-            match note {
-                Note::Gap { from_s, lasts_s } => {
-                    println!("note: nothing from {from_s:.3} s on for {lasts_s:.3} s; a straight line stands for it")
-                }
-                Note::Clipped { column, rows, at } => println!(
-                    "note: {} stays at {at:.1} in {rows} rows: the sensor was at the end of its range",
-                    COLUMNS[*column]
-                ),
-                Note::Beyond { samples } => {
-                    println!("note: {samples} samples were beyond 16 g or 2000 deg/s and were cut to that")
-                }
-                Note::Slow { hz } => println!("note: {hz:.0} rows a second are too slow for short strikes"),
-            }
+    let Source::Recorded(_, notes) = source else { return Vec::new() };
+    let words = |note: &Note| match note {
+        Note::Gap { from_s, lasts_s } => {
+            format!("nothing from {from_s:.3} s on for {lasts_s:.3} s; a straight line stands for it")
         }
-    }
+        Note::Clipped { column, rows, at } => {
+            format!("{} stays at {at:.1} in {rows} rows: the sensor was at the end of its range", COLUMNS[*column])
+        }
+        Note::Beyond { samples } => {
+            format!("{samples} samples were beyond 16 g or 2000 deg/s and were cut to that")
+        }
+        Note::Slow { hz } => format!("{hz:.0} rows a second are too slow for short strikes"),
+    };
+    notes.iter().map(words).collect()
+}
+
+/// That, and what came of it.
+fn say(conduct: &Conduct, played: &Played) {
+    remarks(&played.source).iter().for_each(|words| println!("note: {words}"));
     let lasts_s = played.samples.len() as f64 / f64::from(played.run.hz);
     let most_a = played.run.totals.iter().map(|t| conduct.current_a(*t)).fold(0.0, f64::max);
     println!(

@@ -8,6 +8,7 @@ mod compare;
 mod controller;
 mod coupon;
 mod csv;
+mod drawings;
 mod files;
 mod findings;
 mod hatch;
@@ -41,6 +42,7 @@ mod work;
 
 pub use compare::{COMPARED, CompareError, Comparison, FoundPack, compare};
 pub use coupon::coupon;
+pub use drawings::{DrawingFile, drawings};
 pub use light_coupon::light_coupon;
 use prop::outcome::Outcome;
 use rayon::prelude::*;

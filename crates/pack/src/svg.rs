@@ -182,6 +182,11 @@ impl Drawing {
 }
 
 impl Sheet {
+    /// What it shows.
+    pub(crate) fn title(&self) -> &str {
+        &self.title
+    }
+
     /// The sheet with lines on its foot, as many to a row as fit: it grows by what they take.
     pub(crate) fn signed(mut self, lines: &[String]) -> Sheet {
         let mut d = Drawing::new(self.name.clone(), String::new(), String::new());

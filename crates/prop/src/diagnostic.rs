@@ -26,7 +26,7 @@ impl Diagnostic {
     /// `source` is the project text the span counts in; a span outside it is shown without a line.
     pub fn render(&self, file_name: &str, source: &str) -> String {
         let what = if self.key.is_empty() { self.message.clone() } else { format!("{}: {}", self.key, self.message) };
-        let Some(place) = self.span.clone().and_then(|span| Place::of(span, source)) else {
+        let Some(place) = self.place(source) else {
             return format!("{file_name}: {what}\n  to mend it: {}\n", self.help);
         };
         let Place { line, column, text, pad, width } = place;
@@ -35,6 +35,11 @@ impl Diagnostic {
             "{file_name}, line {line}, column {column}: {what}\n{line:>5} | {text}\n      | {pad}{carets}\n  to mend it: {}\n",
             self.help
         )
+    }
+
+    /// Where in the project text it is; `None` without a span, or where the span lies outside the text.
+    pub fn place(&self, source: &str) -> Option<Place> {
+        Place::of(self.span.clone()?, source)
     }
 }
 
@@ -64,12 +69,18 @@ impl fmt::Display for Diagnostics {
 impl std::error::Error for Diagnostics {}
 
 /// Where a span begins, with what is needed to underline it. Line and column count from 1, columns in characters.
-struct Place {
-    line: usize,
-    column: usize,
-    text: String,
-    pad: String,
-    width: usize,
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Place {
+    /// Its line.
+    pub line: usize,
+    /// Its column.
+    pub column: usize,
+    /// The line itself, without control characters but tabs.
+    pub text: String,
+    /// As wide as what stands before it: spaces and tabs.
+    pub pad: String,
+    /// How many characters to underline, at least one.
+    pub width: usize,
 }
 
 impl Place {

@@ -47,4 +47,4 @@ pub mod window;
 pub mod work;
 
 pub use memory::Memory;
-pub use stages::{Inputs, Monitor, build, build_with};
+pub use stages::{Inputs, Monitor, build, build_telling, build_with};

@@ -9,6 +9,7 @@ mod glow;
 mod graded;
 mod joints;
 mod memory;
+mod open;
 mod packs;
 mod parts;
 mod power;

@@ -24,7 +24,7 @@ in = "grip"
 
 const LOW: &str = "[printer.low]";
 
-const STAGES: [&str; 6] = ["placed", "cavity", "rail", "bays", "piece", "cover"];
+const STAGES: [&str; 7] = ["placed", "cavity", "rail", "bays", "piece", "cover", "light"];
 
 struct Workbench {
     memory: Memory,
@@ -75,22 +75,24 @@ fn an_edit_makes_anew_what_it_touches_and_comes_to_the_same() {
     let bench = Workbench { memory: Memory::default(), text: text + MORE };
     let as_it_was = bench.inputs("Reed wand", "Reed wand");
     // Five pieces of the blade and two of the grip.
-    assert_eq!(bench.build(&as_it_was).0, [1, 1, 1, 1, 7, 1]);
-    assert_eq!(bench.build(&as_it_was).0, [0; 6]);
-    assert_eq!(bench.build(&bench.inputs("Reed wand", "Marsh wand")).0, [0; 6]);
+    assert_eq!(bench.build(&as_it_was).0, [1, 1, 1, 1, 7, 1, 1]);
+    assert_eq!(bench.build(&as_it_was).0, [0; 7]);
+    assert_eq!(bench.build(&bench.inputs("Reed wand", "Marsh wand")).0, [0; 7]);
     // A cut: its two pieces. The ring comes on by other joints.
     assert_eq!(
         bench.edit(LOW, &format!("[cuts]\nshift = [{{ joint = 4, by = \"3 mm\" }}]\n\n{LOW}")),
-        [0, 0, 0, 0, 2, 0]
+        [0, 0, 0, 0, 2, 0, 1]
     );
+    // What has no say in the light leaves it as it is.
+    assert_eq!(bench.edit("[wearer]\nheight = \"168 cm\"", "[wearer]\nheight = \"182 cm\""), [0; 7]);
     // Undone.
-    assert_eq!(bench.build(&as_it_was).0, [0; 6]);
+    assert_eq!(bench.build(&as_it_was).0, [0; 7]);
     // A switch: its bay and the pieces of the grip.
-    let [placed, cavity, _, bays, pieces, _] = bench.edit("in = \"grip\"", "in = \"grip\"\nat = \"40 mm\"");
-    assert_eq!([placed, cavity, bays], [0, 0, 1]);
+    let [placed, cavity, _, bays, pieces, _, light] = bench.edit("in = \"grip\"", "in = \"grip\"\nat = \"40 mm\"");
+    assert_eq!([placed, cavity, bays, light], [0, 0, 1, 1]);
     assert!(pieces <= 2, "{pieces}");
     // A bed: other cuts in the blade, and no other cavity.
-    let [placed, cavity, _, _, _, _] = bench.edit("75 mm\"]\n\n[body.guard]", "76 mm\"]\n\n[body.guard]");
+    let [placed, cavity, ..] = bench.edit("75 mm\"]\n\n[body.guard]", "76 mm\"]\n\n[body.guard]");
     assert_eq!([placed, cavity], [0, 0]);
     // A wall, and a material with it.
     let from = "material = \"abs-white\"\nwall = \"2 mm\"";

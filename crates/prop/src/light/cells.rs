@@ -78,7 +78,7 @@ impl Cells {
 
     /// Station and angle (radians from across towards through) of a point on the surface. The section is drawn out to a
     /// circle first, so that the sectors of a flat one are not all on its faces.
-    fn locate(&self, p: DVec3) -> (f64, f64) {
+    pub fn locate(&self, p: DVec3) -> (f64, f64) {
         let at = self.rings.partition_point(|r| r.x <= p.x).saturating_sub(1);
         let ring = &self.rings[at];
         let away = p - ring.middle;

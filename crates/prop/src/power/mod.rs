@@ -81,6 +81,8 @@ pub struct Worst {
     pub pixel_v: Option<Band>,
     /// That pixel: strip and number, from 1.
     pub pixel: [u32; 2],
+    /// Voltage of every pixel, V, by strip and along it.
+    pub pixels_v: Vec<Vec<f64>>,
     /// What its blue still gets against its red, 0 to 1.
     pub colour: f64,
     /// Voltage at the controller, V, if there is one.
@@ -393,6 +395,7 @@ fn worst(
         cell_v: cell.across_v,
         pixel_v,
         pixel: lowest.map_or([0, 0], |(s, p, _)| [s as u32 + 1, p as u32 + 1]),
+        pixels_v: state.strips.iter().map(|s| s.pixel_v().collect()).collect(),
         colour: lowest.map_or(1.0, |(s, p, _)| {
             let [red, _, blue, _] = state.strips[s].shares[p];
             if red > 0.0 { blue / red } else { 0.0 }

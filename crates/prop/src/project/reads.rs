@@ -38,6 +38,22 @@ impl Project {
         }
     }
 
+    /// What says how the strip shines, and what spine and wires send back. Walls, windows and coats come with the pieces and the
+    /// windows themselves.
+    pub(crate) fn for_light(&self) -> Project {
+        let reflecting = |rules: &SpineRules| {
+            let bare = room_of(rules);
+            SpineRules { bar: Bar { reflect: rules.bar.reflect, ..bare.bar }, ..bare }
+        };
+        Project {
+            light: self.light.clone(),
+            spine: self.spine.as_ref().map(reflecting),
+            wire_bundle_mm: self.wire_bundle_mm,
+            wire_reflect: self.wire_reflect,
+            ..self.for_place()
+        }
+    }
+
     /// What shapes the inside: walls, rail, parts, joints that come apart, and the printers' clearances and beds. Not the
     /// cuts, nor what is printed of which material and laid on which plate.
     pub(crate) fn for_inside(&self) -> Project {

@@ -2,15 +2,45 @@
 
 use super::Monitor;
 use crate::light::{LightError, LightWork, Lighting};
+use crate::memory::{Key, KeyOf, Memory};
 use crate::outcome::Role;
 use crate::refusal::Refusal;
 
-/// Follows the light of every pixel through the printed pieces; `None` for a prop without pixels or windows.
+/// Passes of a build that have a light each, at most: where walls are graded.
+const PASSES: usize = 3;
+
+/// Follows the light of every pixel through the printed pieces; `None` for a prop without pixels or windows. `made_from` names the
+/// placed shape and its windows.
 ///
 /// # Errors
 /// A [`Refusal`] when a material lets no light through at all, a pixel lies in no cavity, or the work was stopped.
-pub fn light(work: &LightWork, monitor: &Monitor) -> Result<Option<Lighting>, Refusal> {
-    crate::light::light(work, &monitor.cancel).map_err(|e| refusal(work, &e))
+pub fn light(
+    work: &LightWork,
+    made_from: [Key; 2],
+    memory: &Memory,
+    monitor: &Monitor,
+) -> Result<Option<Lighting>, Refusal> {
+    let seen = work.project.for_light();
+    // Every field is named, so that none is forgotten. Pieces are known by all that they were made from; joints and views follow
+    // from these and the inside.
+    let LightWork {
+        project: _,
+        placed: _,
+        inside,
+        split: _,
+        printed,
+        views: _,
+        bars,
+        wire_way,
+        parts,
+        windows: _,
+        seed,
+    } = work;
+    let key = KeyOf::stage("light").and(&seen).and(&made_from).and(&inside.key).and(&printed.keys);
+    let key = key.and(bars).and(wire_way).and(parts).and(seed).key();
+    let work = LightWork { project: &seen, ..*work };
+    let made = || crate::light::light(&work, &monitor.cancel).map_err(|e| refusal(&work, &e));
+    memory.recall("light", PASSES, key, made).map(|known| Option::clone(&known))
 }
 
 fn refusal(work: &LightWork, error: &LightError) -> Refusal {

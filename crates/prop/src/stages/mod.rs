@@ -8,6 +8,7 @@ mod place;
 mod plates;
 mod power;
 mod print;
+mod sofar;
 mod split;
 mod strength;
 
@@ -33,6 +34,7 @@ pub use place::{Placed, place};
 pub(crate) use plates::SPOILT;
 pub use power::{Powered, power};
 pub use print::{Printed, print};
+pub use sofar::{Geometry, SoFar, Tell};
 pub(crate) use split::basis_at;
 pub use split::{Split, SplitPiece, split};
 
@@ -88,12 +90,21 @@ pub fn build(inputs: &Inputs, monitor: &Monitor) -> Result<Outcome, Refusal> {
 /// # Errors
 /// As [`build`].
 pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result<Outcome, Refusal> {
+    build_telling(inputs, memory, monitor, &|_| ())
+}
+
+/// As [`build_with`], telling each stage's results as soon as they are there.
+///
+/// # Errors
+/// As [`build`].
+pub fn build_telling(inputs: &Inputs, memory: &Memory, monitor: &Monitor, tell: Tell) -> Result<Outcome, Refusal> {
     let project = &inputs.project;
     monitor.step("mending and placing the shape", 0.0)?;
     let placed = place(project, &inputs.shape, memory)?;
     let windows = windows(project, &placed, memory)?;
     let views = crate::views::bodies(&placed);
-    let base = Base { project, placed: &placed, windows: &windows, views: &views };
+    tell(SoFar::Shape(&placed, &views));
+    let base = Base { project, placed: &placed, windows: &windows, views: &views, tell };
     let (pass, even_light) = rounds(
         &base,
         |monitor| {
@@ -105,6 +116,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
     )?;
     monitor.step("loading the prop", 0.86)?;
     let strength = strength::strength(&base, &pass, memory);
+    tell(SoFar::Strength(strength.as_ref().and_then(|found| found.as_ref().ok())));
     let Pass { inside, bays, split, printed, parts, fittings: (strips, spines, wire_way), mut light } = pass;
     let wires = crate::furnished::wires(project, &bays, &split, &placed.path);
     monitor.step("checking", 0.88)?;
@@ -157,6 +169,7 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
         room_for: &|row, count| bays::room_for_cells(project, &placed, &inside, (row, count), memory),
     };
     let powered = power(&work, inside.key, memory)?;
+    tell(SoFar::power(&powered));
     let (power, of_power) = Powered::clone(&powered);
     findings.extend(of_power);
     findings.extend(conduct.as_ref().zip(power.as_ref()).map(|(view, power)| crate::conduct::within_cap(view, power)));
@@ -256,8 +269,9 @@ fn windows(project: &Project, placed: &Known<Placed>, memory: &Memory) -> Result
 struct Base<'a> {
     project: &'a Project,
     placed: &'a Known<Placed>,
-    windows: &'a Windows,
+    windows: &'a Known<Windows>,
     views: &'a [BodyView],
+    tell: Tell<'a>,
 }
 
 /// What comes of an inside: pieces, and their light.
@@ -272,7 +286,7 @@ struct Pass {
 }
 
 fn once(base: &Base, inside: Inside, seed: u64, memory: &Memory, monitor: &Monitor) -> Result<Pass, Refusal> {
-    let Base { project, placed, windows, views } = *base;
+    let Base { project, placed, windows, views, tell } = *base;
     monitor.step("finding room for the parts", 0.37)?;
     let bays = bays(project, placed, &inside, memory)?;
     monitor.step("planning cuts", 0.40)?;
@@ -281,6 +295,16 @@ fn once(base: &Base, inside: Inside, seed: u64, memory: &Memory, monitor: &Monit
     let printed = print(project, &split, memory, monitor)?;
     let parts = crate::furnished::parts(project, &bays, &split, &placed.path);
     let fittings = crate::views::fittings(&inside, placed);
+    tell(SoFar::Geometry(Geometry {
+        placed,
+        inside: &inside,
+        split: &split,
+        printed: &printed,
+        parts: &parts,
+        strips: &fittings.0,
+        spines: &fittings.1,
+        wire_way: &fittings.2,
+    }));
     monitor.step("following the light", 0.80)?;
     let work = LightWork {
         project,
@@ -295,7 +319,8 @@ fn once(base: &Base, inside: Inside, seed: u64, memory: &Memory, monitor: &Monit
         windows,
         seed,
     };
-    let light = light(&work, monitor)?;
+    let light = light(&work, [placed.key(), windows.key()], memory, monitor)?;
+    tell(SoFar::Light(light.as_ref()));
     Ok(Pass { inside, bays, split, printed, parts, fittings, light })
 }
 

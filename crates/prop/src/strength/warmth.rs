@@ -61,6 +61,8 @@ pub struct WarmCase {
     pub cell_c: Option<f64>,
     /// Where the glue lets go, less the warmest joint, K.
     pub glue_k: f64,
+    /// The wall along the prop: station, mm, and the warmer of its faces there, °C.
+    pub along: Vec<[f64; 2]>,
     /// In a car: warmest wall where the sun falls on it through a window, °C, and the least room there, K.
     pub sunlit: Option<[f64; 2]>,
 }
@@ -257,11 +259,13 @@ fn case(
         strip_c: None,
         cell_c: None,
         glue_k: f64::INFINITY,
+        along: Vec::with_capacity(walls.len()),
         sunlit: None,
     };
     for (k, wall) in walls.iter().enumerate() {
         let softens = work.split.pieces[wall.piece].rules.material.holding.softens_c;
         let warm = warmth.inner_c[k].max(warmth.outer_c[k]);
+        found.along.push([wall.middle_mm(), warm]);
         if warm > found.wall_c {
             (found.wall_c, found.station_mm, found.softens_c) = (warm, wall.middle_mm(), softens);
         }

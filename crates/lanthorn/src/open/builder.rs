@@ -1,0 +1,153 @@
+//! The thread that works: stage by stage, remembering, and the newest change wins.
+
+use super::bench::{Ended, Job, Shown, Workbench};
+use super::scene::Scene;
+use super::stage::Stage;
+use super::tracks::{self, Track};
+use super::trouble::{refused, unread};
+use super::{light, trouble::Trouble};
+use crate::load::{Loaded, Shapes, read_project, refused as reasons};
+use prop::stages::SoFar;
+use prop::{Memory, Monitor, build_telling};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// Builds what is asked for, for ever.
+pub(crate) fn run(bench: &Workbench) {
+    let mut shapes = Shapes::default();
+    let mut memory = Memory::default();
+    loop {
+        let job = bench.next();
+        // A fault of the program must not end the workbench: it is told, and the next change is tried afresh.
+        let ended = catch_unwind(AssertUnwindSafe(|| build(bench, &job, &mut shapes, &memory)));
+        let ended = ended.unwrap_or_else(|_| {
+            memory = Memory::default();
+            let message = "the program met a fault of its own while it worked this out".to_owned();
+            Ended::Trouble(vec![Trouble::of(
+                "shape",
+                message,
+                "undo the last change, and keep the project file: it shows the fault",
+            )])
+        });
+        bench.over(&job, ended);
+    }
+}
+
+fn build(bench: &Workbench, job: &Job, shapes: &mut Shapes, memory: &Memory) -> Ended {
+    let loaded = match read_project(&job.path, &job.text, shapes) {
+        Ok(loaded) => loaded,
+        Err(found) => return Ended::Trouble(unread(&found)),
+    };
+    let report = |what: &str, done: f64| bench.progress(job, what, done);
+    let monitor = Monitor { cancel: job.cancel.clone(), report: &report };
+    let seen = Mutex::new(Seen::default());
+    let tell = |so_far: SoFar| {
+        if !job.cancel.is_cancelled() {
+            told(bench, job, &loaded, &mut seen.lock().unwrap_or_else(PoisonError::into_inner), so_far);
+        }
+    };
+    match build_telling(&loaded.inputs, memory, &monitor, &tell) {
+        Ok(outcome) => {
+            let outcome = Arc::new(outcome);
+            let store = bench.desk().store.clone();
+            if let Some((_, store)) = store {
+                super::steps::keep_plan(&store, &outcome);
+            }
+            bench.take(job, Stage::All, true, |shown| {
+                shown.scene = Arc::new(Scene::clone(&shown.scene).with_ways(&outcome));
+                shown.scene_build = job.build;
+                shown.outcome = Some((job.build, outcome));
+            });
+            Ended::Done
+        }
+        Err(refusal) => match reasons(&loaded, &refusal) {
+            Some(found) => Ended::Trouble(refused(&found, &loaded.text)),
+            None => Ended::Stopped,
+        },
+    }
+}
+
+/// What later stages of a build show, and need of earlier ones.
+#[derive(Default)]
+struct Seen {
+    shape: Option<Scene>,
+    pixels: Vec<prop::outcome::Pixel>,
+    bodies: Vec<prop::outcome::Body>,
+}
+
+fn told(bench: &Workbench, job: &Job, loaded: &Loaded, seen: &mut Seen, so_far: SoFar) {
+    let project = &loaded.inputs.project;
+    let before = bench.desk().shown.meshes.clone();
+    match so_far {
+        SoFar::Shape(placed, views) => {
+            let (scene, meshes) = Scene::of_shape(placed, views, project.wearer_mm, &before);
+            seen.shape = Some(scene.clone());
+            seen.bodies = placed
+                .bodies
+                .iter()
+                .map(|b| prop::outcome::Body { mesh: solid::Mesh::default(), ..b.clone() })
+                .collect();
+            bench.take(job, Stage::Shape, true, |shown| {
+                shown.project = Some(Arc::new(project.clone()));
+                // Pieces stay until there are others.
+                if shown.scene.shows != "pieces" {
+                    shown.scene = Arc::new(scene);
+                    shown.scene_build = job.build;
+                }
+                shown.meshes.extend(meshes);
+            });
+        }
+        SoFar::Geometry(made) => {
+            let Some(shape) = seen.shape.clone() else { return };
+            let (scene, meshes) = shape.with_pieces(&made, &project.cuts.lock_mm, &before);
+            let tracks = tracks::of_geometry(&made);
+            seen.pixels = made.inside.rail.as_ref().map_or_else(Vec::new, |r| r.pixels.clone());
+            bench.take(job, Stage::Geometry, true, |shown| {
+                // What was shown until now may still be on its way to a page.
+                let old = shown.meshes.only(&shown.scene.names());
+                let mut all = shown.meshes.only(&scene.names());
+                all.extend(meshes);
+                all.extend(old);
+                shown.meshes = all;
+                shown.scene = Arc::new(scene);
+                shown.scene_build = job.build;
+                put(shown, "geometry", job.build, tracks.clone());
+            });
+            // Sections take longer than a redrawn cut may: they are told when they are there.
+            let all: Vec<Track> = tracks.iter().cloned().chain([tracks::solidness(&made)]).collect();
+            bench.take(job, Stage::Geometry, true, |shown| put(shown, "geometry", job.build, all));
+        }
+        SoFar::Light(light) => {
+            let strips = seen.pixels.iter().map(|p| p.strip).max().unwrap_or(0) as usize;
+            let found =
+                light.map(|l| (Arc::new(light::shown(l, &seen.bodies, strips, job.build)), tracks::of_light(l)));
+            bench.take(job, Stage::Light, found.is_some(), |shown| {
+                let (light, tracks) = found.unzip();
+                shown.light = light;
+                put(shown, "light", job.build, tracks.unwrap_or_default());
+            });
+        }
+        SoFar::Strength(strength) => {
+            let tracks = strength.map(tracks::of_strength);
+            bench.take(job, Stage::Strength, tracks.is_some(), |shown| {
+                put(shown, "strength", job.build, tracks.unwrap_or_default());
+            });
+        }
+        SoFar::Power(power) => {
+            let tracks = power.map(|p| tracks::of_power(p, &seen.pixels));
+            bench.take(job, Stage::Power, tracks.is_some(), |shown| {
+                put(shown, "power", job.build, tracks.unwrap_or_default());
+            });
+        }
+    }
+}
+
+/// Puts a stage's tracks in the place of those that it had.
+fn put(shown: &mut Shown, stage: &'static str, build: u64, tracks: Vec<Track>) {
+    shown.tracks.retain(|t| t.stage != stage);
+    shown.tracks.extend(tracks.into_iter().map(|mut track| {
+        track.build = build;
+        track
+    }));
+    shown.tracks.sort_by_key(|t| tracks::ORDER.iter().position(|id| *id == t.id));
+}

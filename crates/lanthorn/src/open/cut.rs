@@ -1,0 +1,116 @@
+//! Cuts moved and locked by hand.
+
+use super::edit::Edit;
+use super::fault::{Answer, Fault};
+use super::routes::{Bench, Form, offload};
+use super::session::Changed;
+use axum::Json;
+use axum::extract::State;
+use prop::project::Project;
+use serde::Deserialize;
+use serde_json::{Value, json};
+
+/// How far a cut can be moved from where the plan puts it, mm: what the project file takes.
+const MOST_MM: f64 = 200.0;
+
+/// What is asked of a cut.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct Asked {
+    base: String,
+    joint: u32,
+    station_mm: Option<f64>,
+    lock: Option<bool>,
+}
+
+/// What the project says of its cuts.
+pub(crate) fn told(project: &Project) -> Value {
+    let cuts = &project.cuts;
+    let shift: Vec<Value> = cuts.shift_mm.iter().map(|(joint, by)| json!({ "joint": joint, "by": mm(*by) })).collect();
+    json!({
+        "lock": cuts.lock_mm.iter().map(|s| mm(*s)).collect::<Vec<_>>(),
+        "forbid": cuts.forbid_mm.iter().map(|r| r.map(mm)).collect::<Vec<_>>(),
+        "shift": shift,
+    })
+}
+
+fn mm(value: f64) -> String {
+    format!("{} mm", (value * 10.0).round() / 10.0)
+}
+
+/// Moves a cut, locks it or frees it.
+pub(crate) async fn cut(State(bench): Bench, Form(asked): Form<Asked>) -> Answer<Changed> {
+    offload(move || -> Result<Changed, Fault> {
+        let (project, joint) = {
+            let desk = bench.desk();
+            let session = desk.session.as_ref().ok_or_else(Fault::no_project)?;
+            let project = prop::project::parse(session.text(), &prop::catalogue::Catalogue::built_in())
+                .map_err(|_| Fault::new(422, "project", "the project file has mistakes", "correct them first"))?;
+            let joint = desk.shown.scene.joints.iter().find(|j| j.number == asked.joint).cloned();
+            (
+                project,
+                joint.ok_or_else(|| {
+                    Fault::new(422, "joint", format!("there is no joint J{}", asked.joint), "look at the side view")
+                })?,
+            )
+        };
+        let cuts = &project.cuts;
+        if joint.own || joint.meeting {
+            return Err(Fault::new(
+                422,
+                "locked",
+                format!("joint J{} is where the shape or the project puts it", joint.number),
+                "move the bodies' ends in the modelling program, or the joint's own place in the project file",
+            ));
+        }
+        let near = |station: &f64| (station - joint.station_mm).abs() < 0.05;
+        let edit = match (asked.station_mm, asked.lock) {
+            (Some(to), None) => {
+                if cuts.lock_mm.iter().any(near) {
+                    return Err(Fault::new(
+                        422,
+                        "locked",
+                        format!("joint J{} is locked", joint.number),
+                        "free it first",
+                    ));
+                }
+                let now = cuts.shift_mm.iter().find(|(n, _)| *n == joint.number).map_or(0.0, |(_, by)| *by);
+                // Shown stations follow the last build, and so does the shift that belongs to them.
+                let by = ((to - joint.station_mm + now) * 10.0).round() / 10.0;
+                if !to.is_finite() || by.abs() > MOST_MM {
+                    return Err(Fault::new(
+                        422,
+                        "far",
+                        format!("a cut moves by {MOST_MM} mm at most"),
+                        "lock a cut where you want one",
+                    ));
+                }
+                let mut all: Vec<(u32, f64)> =
+                    cuts.shift_mm.iter().copied().filter(|(n, _)| *n != joint.number).collect();
+                if by != 0.0 {
+                    all.push((joint.number, by));
+                }
+                all.sort_by_key(|(n, _)| *n);
+                let list: Vec<Value> = all.iter().map(|(n, by)| json!({ "joint": n, "by": mm(*by) })).collect();
+                Edit { key: "cuts.shift".to_owned(), value: listed(list) }
+            }
+            (None, Some(lock)) => {
+                let mut all: Vec<f64> = cuts.lock_mm.iter().copied().filter(|s| !near(s)).collect();
+                if lock {
+                    all.push(joint.station_mm);
+                }
+                all.sort_by(f64::total_cmp);
+                Edit { key: "cuts.lock".to_owned(), value: listed(all.iter().map(|s| json!(mm(*s))).collect()) }
+            }
+            _ => return Err(Fault::new(422, "form", "say either station_mm or lock", "")),
+        };
+        bench.edit(&asked.base, &[edit])
+    })
+    .await?
+    .map(Json)
+}
+
+/// A list, or nothing where it is empty.
+fn listed(all: Vec<Value>) -> Value {
+    if all.is_empty() { Value::Null } else { Value::Array(all) }
+}
