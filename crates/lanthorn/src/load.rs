@@ -95,7 +95,13 @@ impl From<Unread> for anyhow::Error {
 
 /// The last shape that was read, so that a file that did not change is read once.
 #[derive(Default)]
-pub(crate) struct Shapes(Option<(PathBuf, Stamp, Arc<(Shape, Vec<u8>)>)>);
+pub(crate) struct Shapes(Option<ReadShape>);
+
+struct ReadShape {
+    file: PathBuf,
+    stamp: Stamp,
+    read: Arc<(Shape, Vec<u8>)>,
+}
 
 /// What tells that a file changed: its length and when it was written.
 pub(crate) type Stamp = Option<(u64, SystemTime)>;
@@ -109,15 +115,15 @@ pub(crate) fn stamp(file: &Path) -> Stamp {
 impl Shapes {
     fn read(&mut self, file: &Path) -> Result<Arc<(Shape, Vec<u8>)>> {
         let now = stamp(file);
-        if let Some((path, then, shape)) = &self.0
-            && path == file
-            && *then == now
+        if let Some(last) = &self.0
+            && last.file == file
+            && last.stamp == now
             && now.is_some()
         {
-            return Ok(Arc::clone(shape));
+            return Ok(Arc::clone(&last.read));
         }
         let shape = Arc::new(read_shape(file)?);
-        self.0 = Some((file.to_owned(), now, Arc::clone(&shape)));
+        self.0 = Some(ReadShape { file: file.to_owned(), stamp: now, read: Arc::clone(&shape) });
         Ok(shape)
     }
 }

@@ -99,7 +99,7 @@ fn told(bench: &Workbench, job: &Job, loaded: &Loaded, seen: &mut Seen, so_far: 
         }
         SoFar::Geometry(made) => {
             let Some(shape) = seen.shape.clone() else { return };
-            let (scene, meshes) = shape.with_pieces(&made, &project.cuts.lock_mm, &before);
+            let (scene, meshes) = shape.with_pieces(&made, &project.cuts, &before);
             let tracks = tracks::of_geometry(&made);
             seen.pixels = made.inside.rail.as_ref().map_or_else(Vec::new, |r| r.pixels.clone());
             bench.take(job, Stage::Geometry, true, |shown| {

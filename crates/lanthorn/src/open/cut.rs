@@ -74,9 +74,8 @@ pub(crate) async fn cut(State(bench): Bench, Form(asked): Form<Asked>) -> Answer
                         "free it first",
                     ));
                 }
-                let now = cuts.shift_mm.iter().find(|(n, _)| *n == joint.number).map_or(0.0, |(_, by)| *by);
-                // Shown stations follow the last build, and so does the shift that belongs to them.
-                let by = ((to - joint.station_mm + now) * 10.0).round() / 10.0;
+                // From where the plan puts it: what is shown may be of an older text than the one that is changed now.
+                let by = ((to - joint.station_mm + joint.shifted_mm) * 10.0).round() / 10.0;
                 if !to.is_finite() || by.abs() > MOST_MM {
                     return Err(Fault::new(
                         422,

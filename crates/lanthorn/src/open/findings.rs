@@ -3,6 +3,7 @@
 use prop::finding::{Finding, Verdict};
 use serde::Serialize;
 use serde_json::{Value, json};
+use toml_edit::{DocumentMut, Table};
 
 /// The guide, whose tables explain each kind of finding.
 const GUIDE: &str = include_str!("../../../../docs/guide.md");
@@ -56,21 +57,32 @@ fn targets(subject: &str) -> Vec<String> {
     found
 }
 
-/// What is behind a kind of finding: the guide's words on it.
+/// How kinds of findings are worked out.
+const REASONS: &str = include_str!("why.toml");
+
+/// What is behind a kind of finding: the guide's words on it, how it is worked out, from what, and where more stands.
 pub(crate) fn why(id: &str, findings: &[Finding]) -> Option<Value> {
     let marked = format!("`{id}`");
-    let row = GUIDE
-        .lines()
-        .find(|line| line.starts_with('|') && line.split('|').nth(1).is_some_and(|cell| cell.contains(&marked)))?;
-    let cells: Vec<&str> = row.trim_matches('|').split('|').map(str::trim).collect();
+    let says = |line: &&str| line.starts_with('|') && line.split('|').nth(1).is_some_and(|cell| cell.contains(&marked));
+    let row = GUIDE.lines().find(says)?;
     let of_kind = findings.iter().find(|f| f.id == id);
-    let source = of_kind.and_then(|f| f.limit.as_ref()).map(|l| l.source.clone());
+    let limit = of_kind.and_then(|f| f.limit.as_ref()).map(|l| l.source.clone());
+    let reasons = REASONS.parse::<DocumentMut>().ok()?;
+    let all = reasons.get("why")?.as_array_of_tables()?.iter();
+    let own = all.into_iter().find(|r| texts(r, "of").any(|of| of == id));
+    let text = |name: &str| own.and_then(|r| r.get(name)?.as_str());
     Some(json!({
         "id": id,
-        "what": cells.get(1).copied().unwrap_or_default(),
-        "how": cells.get(2..).filter(|rest| !rest.is_empty()).map(|rest| rest.join(" ")),
-        "source": source,
+        "what": row.split('|').nth(2).map(str::trim),
+        "how": text("how"),
+        "inputs": text("from"),
+        "more": text("more"),
+        "source": limit,
     }))
+}
+
+fn texts<'t>(table: &'t Table, name: &str) -> impl Iterator<Item = &'t str> {
+    table.get(name).and_then(|v| v.as_array()).into_iter().flatten().filter_map(|v| v.as_str())
 }
 
 #[cfg(test)]
@@ -95,8 +107,24 @@ mod tests {
 
     #[test]
     fn the_guide_says_why() {
-        let why = why("piece_closed", &[]).unwrap();
-        assert!(why["what"].as_str().is_some_and(|w| w.len() > 10), "{why}");
-        assert!(super::why("no_such", &[]).is_none());
+        let found = why("tip_sags", &[]).unwrap();
+        for part in ["what", "how", "inputs", "more"] {
+            assert!(found[part].as_str().is_some_and(|w| w.len() > 10), "{part}: {found}");
+        }
+        assert!(why("no_such", &[]).is_none());
+    }
+
+    #[test]
+    fn every_reason_is_of_a_kind_that_the_guide_has_and_no_kind_has_two() {
+        let reasons = REASONS.parse::<DocumentMut>().unwrap();
+        let mut seen: Vec<String> = Vec::new();
+        for reason in reasons["why"].as_array_of_tables().unwrap() {
+            for id in texts(reason, "of") {
+                assert!(why(id, &[]).is_some(), "{id} is not in the guide");
+                assert!(!seen.iter().any(|s| s == id), "{id} twice");
+                seen.push(id.to_owned());
+            }
+        }
+        assert!(seen.len() > 60, "{}", seen.len());
     }
 }

@@ -4,6 +4,7 @@ use super::mesh::{Meshes, Named};
 use prop::finding::Band;
 use prop::light::Cells;
 use prop::outcome::{Bar, BodyView, JointKind, Outcome, Pose, Role, WayKind};
+use prop::project::CutRules;
 use prop::stages::{Geometry, Placed};
 use serde::Serialize;
 use solid::{Bounds, DAffine3, DVec3};
@@ -69,6 +70,9 @@ pub(crate) struct JointShown {
     kind: JointKind,
     /// Locked by the maker.
     pub(crate) locked: bool,
+    /// How far it was moved from where the plan puts it.
+    #[serde(skip)]
+    pub(crate) shifted_mm: f64,
     /// One that the maker asked for, to be opened.
     pub(crate) own: bool,
     /// One body ends here and another begins.
@@ -171,7 +175,7 @@ impl Scene {
     }
 
     /// The same with pieces and what goes in.
-    pub(crate) fn with_pieces(mut self, made: &Geometry, lock_mm: &[f64], before: &Meshes) -> (Scene, Meshes) {
+    pub(crate) fn with_pieces(mut self, made: &Geometry, cuts: &CutRules, before: &Meshes) -> (Scene, Meshes) {
         let mut meshes = Meshes::default();
         self.shows = "pieces";
         self.pieces = made
@@ -207,7 +211,8 @@ impl Scene {
                 point_mm: j.frame.point.to_array(),
                 along: j.frame.along.to_array(),
                 kind: j.kind,
-                locked: lock_mm.iter().any(|l| (l - j.frame.station_mm).abs() < 0.05),
+                locked: cuts.lock_mm.iter().any(|l| (l - j.frame.station_mm).abs() < 0.05),
+                shifted_mm: cuts.shift_mm.iter().find(|s| s.0 == j.number).map_or(0.0, |s| s.1),
                 own: j.take_down.is_some(),
                 meeting: meeting(j.frame.station_mm),
                 pieces: j.pieces,

@@ -35,7 +35,7 @@ fn what_was_acknowledged_survives_a_kill() {
             let mut done = Vec::new();
             for round in 0..10_000 {
                 let job = &all[round % all.len()];
-                let state = if (round / all.len()) % 2 == 0 { "done" } else { "begun" };
+                let state = if (round / all.len()).is_multiple_of(2) { "done" } else { "begun" };
                 let body =
                     json!({ "request": format!("{by}-{round}"), "by": by, "job": job, "state": state }).to_string();
                 let request = format!(

@@ -120,7 +120,13 @@ fn a_cut_is_moved_and_locked() {
     };
     assert_eq!(cut(json!({ "station_mm": at + 5.0 })).status, 200);
     assert!((joint()["station_mm"].as_f64().unwrap() - at - 5.0).abs() < 0.06, "{}", joint());
-    // From where it is now.
+    // Two moves at once, the second before the first is built: the last word counts.
+    for to in [at + 3.0, at + 4.0] {
+        let body = json!({ "base": served.revision(), "joint": 1, "station_mm": to });
+        assert_eq!(served.post("/api/cut", &body).status, 200);
+    }
+    served.settled();
+    assert!((joint()["station_mm"].as_f64().unwrap() - at - 4.0).abs() < 0.06, "{}", joint());
     assert_eq!(cut(json!({ "station_mm": at + 2.0 })).status, 200);
     assert!((joint()["station_mm"].as_f64().unwrap() - at - 2.0).abs() < 0.06, "{}", joint());
     assert_eq!(cut(json!({ "station_mm": at })).status, 200);
