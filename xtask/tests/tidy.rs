@@ -12,7 +12,8 @@ const FLOORS: [&[&str]; 4] =
 const NEIGHBOURS: [(&str, &str); 3] = [("glow", "solid"), ("beam", "solid"), ("outline", "solid")];
 
 /// Crates that open no file, read no clock and print nothing.
-const QUIET: [&str; 9] = ["solid", "glow", "beam", "circuit", "behaviour", "workplan", "outline", "prop", "pack"];
+const QUIET: [&str; 10] =
+    ["solid", "glow", "beam", "circuit", "behaviour", "workplan", "outline", "typeset", "prop", "pack"];
 
 /// Longest source file, lines.
 const LONGEST: usize = 700;
