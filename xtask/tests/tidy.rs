@@ -5,8 +5,12 @@ use std::path::{Path, PathBuf};
 
 /// The floors from the ground up; a crate may use those of lower floors, and within the ground floor only what
 /// [`NEIGHBOURS`] allows.
-const FLOORS: [&[&str]; 4] =
-    [&["solid", "glow", "beam", "circuit", "behaviour", "workplan", "outline"], &["prop"], &["pack"], &["lanthorn"]];
+const FLOORS: [&[&str]; 4] = [
+    &["solid", "glow", "beam", "circuit", "behaviour", "workplan", "outline", "typeset"],
+    &["prop"],
+    &["pack"],
+    &["lanthorn"],
+];
 
 /// Ground-floor crates that may use another.
 const NEIGHBOURS: [(&str, &str); 3] = [("glow", "solid"), ("beam", "solid"), ("outline", "solid")];
