@@ -40,23 +40,26 @@ function Bench() {
   useAxisWidth(box);
   const rehearsing = room.value === "rehearsal";
   return (
-    <>
-      <div ref={box} class="bench">
-        <div class="stage-hold">
-          <Stage />
-          <LookBar />
-        </div>
-        {rehearsing ? <Scale /> : <Tracks />}
+    <div ref={box} class="bench">
+      <div class="stage-hold">
+        <Stage />
+        <LookBar />
       </div>
       {rehearsing ? (
-        <Rehearsing />
+        <>
+          <Scale />
+          <Rehearsing />
+        </>
       ) : (
-        <div class="below">
-          <Values />
-          <Findings />
-          <Pieces />
-        </div>
+        <>
+          <Tracks />
+          <div class="below">
+            <Values />
+            <Findings />
+            <Pieces />
+          </div>
+        </>
       )}
-    </>
+    </div>
   );
 }

@@ -1,13 +1,13 @@
 import { expect, test } from "vitest";
 import type { Light } from "../src/api/types";
-import { allIn, decodeResponses, linear, luminance, ofFrame } from "../src/stage/glow";
+import { allIn, decodeResponses, linear, luminance, ofFrame, texture } from "../src/stage/glow";
 import { decodeFrames, frameAt } from "../src/rehearsal/frames";
 import { onScreen } from "../src/rehearsal/screen";
 import { felt } from "../src/rehearsal/felt";
 
 const light: Light = {
   build: 1, pixels: 2, strips: 2, pixel_lm: [1, 2, 0.5], levels: [1, 0.5], viewed_mm: 1000,
-  bodies: [{ id: "body-1", along: 2, around: 1, span_mm: [0, 10], first: 0 }], response_of: [0, 0, 1], responses: 2, texels: 2, windows: [],
+  bodies: [{ id: "body-1", along: 2, around: 1, from_mm: 0, step_mm: 5, first: 0 }], response_of: [0, 0, 1], responses: 2, texels: 2, windows: [],
 };
 
 /** Two patches of 100 mm2 and none; pixel 1 sends all its light to the first, pixel 2 half of it, in blue nothing. */
@@ -40,6 +40,12 @@ test("a matt patch shines by Lambert's law", () => {
   expect([...lum.slice(3)]).toEqual([0, 0, 0]);
   const both = luminance(light, responses, allIn(light, "#ff0000", 1));
   expect(both[0]! / lum[0]!).toBeCloseTo(1 + 0.5 * (32768 / 65535), 5);
+});
+
+test("what shines as the strip's white does is the screen's white", () => {
+  // 1, 2 and 0.5 lm: of 70 cd/m2, 20 come from red, 40 from green, 10 from blue.
+  const [r, g, b, a] = texture(new Float32Array([0, 0, 0, 20, 40, 10]), 1, 1, 70, light.pixel_lm);
+  for (const v of [r, g, b, a]) expect(v).toBeCloseTo(1, 5);
 });
 
 test("what is cut short is refused", () => {

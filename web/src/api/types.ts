@@ -5,7 +5,7 @@ export type Point = [number, number, number];
 
 export type StageName = "shape" | "geometry" | "light" | "strength" | "power" | "all";
 export type StageState = "waiting" | "working" | "stale" | "done" | "failed" | "none";
-export interface StageOf { name: StageName; state: StageState; build: number }
+export interface StageOf { name: StageName; state: StageState; build: number | null }
 
 /** A mistake in the project or the mesh, with its place. */
 export interface Trouble {
@@ -90,7 +90,9 @@ export interface Joint {
   along: Point;
   kind: string;
   locked: boolean;
+  /** A joint of the maker's own, or where two bodies meet: it stands where the project or the shape says. */
   own: boolean;
+  meeting?: boolean;
   pieces: [number, number];
 }
 export interface Fitting {
@@ -118,7 +120,7 @@ export interface Scene {
   figure: { height_mm: number } | null;
 }
 
-export interface LightBody { id: string; along: number; around: number; span_mm: [number, number]; first: number }
+export interface LightBody { id: string; along: number; around: number; from_mm: number; step_mm: number; first: number }
 export interface Light {
   build: number;
   pixels: number;
@@ -164,7 +166,7 @@ export interface Finding {
   targets: string[];
 }
 export interface Findings { build: number; counts: Record<Verdict, number>; findings: Finding[] }
-export interface Why { id: string; what: string; how: string | null; source: string | null }
+export interface Why { id: string; what: string; how: string | null; source: string | null; inputs: string | null; more: string | null }
 export interface Drawings { build: number; drawings: { name: string; title: string }[] }
 export interface Summary {
   build: number;

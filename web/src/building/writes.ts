@@ -37,9 +37,15 @@ function put(path: string, body: Record<string, unknown>): Promise<boolean> {
   return write(() => send(path, whole));
 }
 
+/** The clock on the wall here, as the plan writes it. */
+function wallClock(now: Date): string {
+  const two = (v: number) => String(v).padStart(2, "0");
+  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())} ${two(now.getHours())}:${two(now.getMinutes())}`;
+}
+
 export async function tick(job: string, state: JobState): Promise<void> {
   unkept.value = new Map(unkept.value).set(job, state);
-  await put("/api/steps/tick", { job, state });
+  await put("/api/steps/tick", { job, state, local: wallClock(new Date()) });
   const rest = new Map(unkept.value);
   // A later tick of the same job waits for its own answer.
   if (rest.get(job) === state) rest.delete(job);

@@ -42,7 +42,9 @@ export function WhyDialog() {
         )}
         {said && <><dt>What is checked</dt><dd>{said.what}</dd></>}
         {said?.how && <><dt>How</dt><dd class="how">{said.how}</dd></>}
+        {said?.inputs && <><dt>From</dt><dd>{said.inputs}</dd></>}
         {said?.source && <><dt>Source</dt><dd>{said.source}</dd></>}
+        {said?.more && <><dt>More</dt><dd>{said.more}</dd></>}
         {f.remedy && <><dt>What to do</dt><dd>{f.remedy}</dd></>}
       </dl>
       {!said && <p class="quiet">The guide's words are being fetched.</p>}

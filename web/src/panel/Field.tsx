@@ -1,7 +1,7 @@
 // One value of the project: typed, drawn along or chosen. It goes into the file when it is done, not at every stroke.
 
 import { useSignal } from "@preact/signals";
-import { useEffect, useId } from "preact/hooks";
+import { useId, useRef } from "preact/hooks";
 import type { Field as FieldOf } from "../api/types";
 import { change, refused, units } from "../state/store";
 import { length, like, parseLength, plain } from "../text/units";
@@ -9,8 +9,8 @@ import { length, like, parseLength, plain } from "../text/units";
 type Value = FieldOf["value"];
 
 /** Puts one value into the project file. */
-async function put(field: FieldOf, value: Value): Promise<void> {
-  if (value !== field.value) await change([{ key: field.key, value }]);
+async function put(field: FieldOf, value: Value): Promise<boolean> {
+  return value === field.value || change([{ key: field.key, value }]);
 }
 
 function shownText(v: Value): string {
@@ -77,22 +77,25 @@ function SomeOf({ id, field }: Inner) {
 
 /** Text, with a slider beside it where it is a length or a share. */
 function Typed({ id, field }: Inner) {
-  const text = useSignal(shownText(field.value));
+  /** What is being typed or drawn, until it is in the file. */
+  const text = useSignal<string | null>(null);
   const drawn = useSignal<number | null>(null);
-  useEffect(() => {
-    text.value = shownText(field.value);
-    drawn.value = null;
-  }, [field.value]);
+  const sent = useRef<string | null>(null);
   const number = field.kind === "number";
+  const keep = (value: Value) => {
+    void put(field, value).then((kept) => {
+      if (!kept) return;
+      text.value = null;
+      drawn.value = null;
+    });
+  };
   const done = () => {
-    const said = text.value.trim();
-    if (said === shownText(field.value)) return;
-    if (said === "") return void put(field, null);
-    if (number) return void put(field, Number.isFinite(Number(said)) ? Number(said) : said);
-    // A bare number is in the units shown.
-    const mm = field.kind === "length" && /^[\d.,]+$/.test(said) ? parseLength(said, units.value) : null;
-    const share = field.kind === "share" && /^[\d.,]+$/.test(said);
-    void put(field, mm !== null ? (units.value === "in" ? `${said} in` : like("mm", mm)) : share ? `${said.replace(",", ".")} %` : said);
+    const said = text.value?.trim();
+    // Leaving a field does not say again what Enter said.
+    if (said === undefined || said === sent.current) return;
+    sent.current = said;
+    if (said === shownText(field.value)) text.value = null;
+    else keep(said === "" ? null : meant(field, said));
   };
   const bounds = slide(field);
   const si = drawn.value ?? field.si;
@@ -104,16 +107,17 @@ function Typed({ id, field }: Inner) {
         inputMode={number ? "decimal" : "text"}
         autocomplete="off"
         spellcheck={false}
-        value={drawn.value === null ? text.value : written(field, drawn.value)}
+        value={drawn.value === null ? (text.value ?? shownText(field.value)) : written(field, drawn.value)}
         placeholder={field.default === null ? "" : shownText(field.default)}
         onInput={(e) => {
           text.value = e.currentTarget.value;
           drawn.value = null;
+          sent.current = null;
         }}
         onBlur={done}
         onKeyDown={(e) => {
           if (e.key === "Enter") done();
-          else if (e.key === "Escape") text.value = shownText(field.value);
+          else if (e.key === "Escape") text.value = null;
         }}
       />
       {field.kind === "length" && units.value === "in" && field.si !== null && <span class="quiet small">{length(field.si, "in")}</span>}
@@ -127,15 +131,21 @@ function Typed({ id, field }: Inner) {
           step={bounds.step}
           value={si}
           onInput={(e) => (drawn.value = Number(e.currentTarget.value))}
-          onChange={(e) => {
-            const v = Number(e.currentTarget.value);
-            text.value = written(field, v);
-            void put(field, text.value);
-          }}
+          onChange={(e) => keep(written(field, Number(e.currentTarget.value)))}
         />
       )}
     </>
   );
+}
+
+/** What somebody typed, as the file takes it: a bare number is in the units shown. */
+function meant(field: FieldOf, said: string): string | number {
+  if (field.kind === "number") return Number.isFinite(Number(said)) ? Number(said) : said;
+  if (!/^[\d.,]+$/.test(said)) return said;
+  if (field.kind === "share") return `${said.replace(",", ".")} %`;
+  const mm = field.kind === "length" ? parseLength(said, units.value) : null;
+  if (mm === null) return said;
+  return units.value === "in" ? `${said} in` : like("mm", mm);
 }
 
 function written(field: FieldOf, si: number): string {

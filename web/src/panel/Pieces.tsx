@@ -12,7 +12,7 @@ export function Pieces() {
   return (
     <section class={`pieces${stale("geometry") ? " stale" : ""}`} aria-labelledby="pieces-title">
       <h2 id="pieces-title">Pieces</h2>
-      <div class="wide-table" tabIndex={0} role="region" aria-labelledby="pieces-title">
+      <div class="wide-table" tabIndex={0} role="region" aria-label="Table of pieces">
         <table>
           <thead><tr><th scope="col">Piece</th><th scope="col">Stations</th><th scope="col">Printer</th><th scope="col">Mass</th><th scope="col">Printing</th></tr></thead>
           <tbody>

@@ -18,7 +18,7 @@ function rows(r: Rehearsal): Row[] {
     { title: "Turning", unit: "°/s", lines: three(rate_dps) },
     { title: "Force", unit: "g", lines: three(force_g) },
     { title: "Current", unit: "A", lines: [{ label: "current", style: "ink", step_s: r.levels.step_s, y: r.levels.current_a }], limit: { label: "allowed", value: r.most_a } },
-    { title: "Sound", unit: "dB", lines: [{ label: "level", style: "moss", step_s: r.levels.step_s, y: r.levels.sound_dbfs.map((v) => Math.max(v, -60)) }] },
+    { title: "Sound", unit: "dB of full", lines: [{ label: "level", style: "moss", step_s: r.levels.step_s, y: r.levels.sound_dbfs.map((v) => Math.max(v, -60)) }] },
   ];
 }
 
@@ -26,11 +26,12 @@ export function StripChart({ rehearsal: r }: { rehearsal: Rehearsal }) {
   const box = useRef<HTMLDivElement>(null);
   const width = useSignal(900);
   useEffect(() => {
-    const sized = new ResizeObserver(() => (width.value = box.current!.clientWidth));
-    sized.observe(box.current!);
+    const on = box.current!;
+    const sized = new ResizeObserver(() => (width.value = on.clientWidth));
+    sized.observe(on);
     return () => sized.disconnect();
   }, []);
-  const name = width.value >= 760 ? 148 : 14;
+  const name = width.value >= 760 ? 156 : 14;
   const right = width.value - 14;
   const px = (t: number) => name + ((right - name) * t) / Math.max(r.lasts_s, 1e-6);
   const time = (x: number) => ((x - name) / Math.max(right - name, 1)) * r.lasts_s;

@@ -5,7 +5,7 @@ import { signal } from "@preact/signals";
 import { send } from "../api/client";
 import type { LiveAnswer, RehearsalEvent } from "../api/types";
 import { frame, lit } from "../state/looks";
-import { tell } from "../state/store";
+import { stageState, tell } from "../state/store";
 import { type Held, felt } from "./felt";
 import { loud, sound } from "./player";
 
@@ -41,7 +41,7 @@ export async function begin(): Promise<void> {
     mode.value = first.mode;
     happened.value = [];
     live.value = true;
-    lit.value = true;
+    lit.value = stageState("light") !== "none";
     heardUntil = 0;
     void step();
   } catch (e) {

@@ -4,6 +4,7 @@ import { computed, signal } from "@preact/signals";
 import { bytes } from "../api/client";
 import type { Rehearsal } from "../api/types";
 import { frame, lit } from "../state/looks";
+import { stageState } from "../state/store";
 import { type Frames, decodeFrames, frameAt } from "./frames";
 
 export const rehearsal = signal<Rehearsal | null>(null);
@@ -48,7 +49,7 @@ export async function load(next: Rehearsal): Promise<void> {
     }
   }
   rehearsal.value = next;
-  lit.value = true;
+  lit.value = stageState("light") !== "none";
   seek(0);
 }
 

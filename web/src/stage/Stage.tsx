@@ -5,7 +5,7 @@ import { useEffect, useRef } from "preact/hooks";
 import { apart, bright, frame, lit, open, planeAt, shining, turn, turned, view, wantLight, white } from "../state/looks";
 import { axis, chosen, goTo, pan, showWhole, station, zoom } from "../state/place";
 import { dark } from "../state/settings";
-import { light, movedCuts, scene, stale } from "../state/store";
+import { light, movedCuts, scene, stageState, stale } from "../state/store";
 import { texture } from "./glow";
 import { Outline } from "./Outline";
 import { type Plane, Theatre, type Thing } from "./theatre";
@@ -32,8 +32,9 @@ export function Stage() {
       return undefined;
     }
     theatre.value = made;
-    const sized = new ResizeObserver(() => made.resize(box.current!.clientWidth, box.current!.clientHeight));
-    sized.observe(box.current!);
+    const on = box.current!;
+    const sized = new ResizeObserver(() => made.resize(on.clientWidth, on.clientHeight));
+    sized.observe(on);
     return () => {
       sized.disconnect();
       made.dispose();
@@ -78,7 +79,7 @@ export function Stage() {
   useSignalEffect(() => {
     const [lum, of, on] = [shining.value, light.value, theatre.value];
     if (!lum || !of || !on) return;
-    for (const b of of.bodies) on.setGlow(b.id, b.along, b.around, texture(lum, b.first, b.along * b.around, white.value));
+    for (const b of of.bodies) on.setGlow(b.id, b.along, b.around, texture(lum, b.first, b.along * b.around, white.value, of.pixel_lm));
   });
 
   const gestures = useGestures(box);
@@ -119,7 +120,7 @@ export function Stage() {
           {frame.value ? ", as rehearsed" : ""}
         </p>
       )}
-      {lit.value && !light.value && <p class="stage-note low">Its light is not known yet</p>}
+      {lit.value && !light.value && stageState("light") !== "none" && <p class="stage-note low">Its light is not known yet</p>}
     </div>
   );
 }

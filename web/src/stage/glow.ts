@@ -98,11 +98,16 @@ export function ofFrame(light: Light, frame: Uint8Array): Float32Array {
   return out;
 }
 
-/** Colours of the surface for the card: half a byte would band, so floats; red, green, blue, 1 for each patch. */
-export function texture(lum: Float32Array, first: number, count: number, white: number): Float32Array {
+/**
+ * Colours of patches for the card, linear: red, green, blue and 1 of each, floats since bytes would band. 1 of all three is
+ * the screen's white, which stands for `white` cd/m2: an eye that is used to the strip's own white sees it as white, so each
+ * chip counts by its share `pixel_lm` of that.
+ */
+export function texture(lum: Float32Array, first: number, count: number, white: number, pixel_lm: readonly number[]): Float32Array {
+  const whole = pixel_lm.reduce((sum, lm) => sum + lm, 0);
   const out = new Float32Array(count * 4);
   for (let t = 0; t < count; t += 1) {
-    for (let c = 0; c < 3; c += 1) out[4 * t + c] = lum[3 * (first + t) + c]! / white;
+    for (let c = 0; c < 3; c += 1) out[4 * t + c] = (lum[3 * (first + t) + c]! * whole) / (Math.max(pixel_lm[c]!, 1e-9) * white);
     out[4 * t + 3] = 1;
   }
   return out;

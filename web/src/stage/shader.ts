@@ -8,6 +8,7 @@ attribute vec2 lightAt;
 uniform vec3 origin;
 uniform float size;
 uniform vec3 shift;
+uniform float swell;
 varying vec3 vNormal;
 varying vec3 vPlace;
 varying vec2 vLightAt;
@@ -16,7 +17,7 @@ void main() {
   vPlace = origin + size * position;
   vLightAt = lightAt;
   vNormal = normalize(mat3(modelViewMatrix) * normal);
-  gl_Position = projectionMatrix * modelViewMatrix * vec4(vPlace + shift, 1.0);
+  gl_Position = projectionMatrix * modelViewMatrix * vec4(vPlace + shift + swell * normal, 1.0);
 }
 `;
 
@@ -28,6 +29,7 @@ uniform float room;
 uniform float lit;
 uniform sampler2D glow;
 uniform bool glows;
+uniform bool outline;
 uniform bool opened;
 uniform vec4 opening;
 uniform vec4 cuts[${MOST_CUTS}];
@@ -46,14 +48,18 @@ float line(float distance, float width) {
 
 void main() {
   if (opened && dot(vPlace, opening.xyz) > opening.w) discard;
+  if (outline) {
+    // The back of a slightly larger prop: a line of ink round the whole.
+    gl_FragColor = vec4(room > 0.5 ? ink : mix(ink, vec3(1.0), 0.22), 1.0);
+    #include <colorspace_fragment>
+    return;
+  }
   bool inner = !gl_FrontFacing;
   vec3 n = normalize(vNormal);
   if (inner) n = -n;
   float key = max(dot(n, normalize(vec3(-0.35, 0.65, 0.7))), 0.0);
   float sky = 0.5 + 0.5 * n.y;
-  vec3 colour = tone * (0.40 + 0.44 * key + 0.2 * sky);
-  // Ink where the surface turns away, as an outline is drawn.
-  colour = mix(colour, ink, 0.6 * smoothstep(0.75, 1.0, 1.0 - abs(n.z)));
+  vec3 colour = tone * (0.30 + 0.62 * key + 0.22 * sky);
   if (inner && opened) {
     // Seen from within its material: the cut face, hatched at 45 degrees as in a section.
     float stripe = fract((gl_FragCoord.x + gl_FragCoord.y) / 7.0);
@@ -70,7 +76,7 @@ void main() {
     vec3 drawn = room > 0.5 ? ink : mix(ink, vec3(0.85), 0.75);
     for (int i = 0; i < ${MOST_CUTS}; i += 1) {
       if (i >= cutCount) break;
-      colour = mix(colour, drawn, 0.8 * line(dot(cuts[i].xyz, vPlace) - cuts[i].w, 0.6));
+      colour = mix(colour, drawn, (room > 0.5 ? 0.8 : 0.45) * line(dot(cuts[i].xyz, vPlace) - cuts[i].w, 0.6));
     }
     if (dot(station.xyz, station.xyz) > 0.5) colour = mix(colour, drawn, line(dot(station.xyz, vPlace) - station.w, 0.4));
   }

@@ -40,10 +40,13 @@ export interface Look {
   dark: boolean;
 }
 
-interface Placed { thing: Thing; object: three.Mesh; material: three.ShaderMaterial }
+interface Placed { thing: Thing; object: three.Mesh; material: three.ShaderMaterial; line: three.Mesh | null }
+
+/** Larger ones are shown without a line of ink round them: it is drawn by drawing them twice. */
+const MOST_LINED = 400_000;
 
 const TONES = {
-  light: { piece: ["#e9e4d6", "#dcd6c6"], cover: ["#cfd3d2", "#cfd3d2"], strip: ["#c9b98f", "#c9b98f"], spine: ["#9aa7b2", "#9aa7b2"], part: ["#b9c3b1", "#c7b3c1"], wire: ["#8b8f94", "#8b8f94"] },
+  light: { piece: ["#fbf8f0", "#efebdf"], cover: ["#cfd3d2", "#cfd3d2"], strip: ["#c9b98f", "#c9b98f"], spine: ["#9aa7b2", "#9aa7b2"], part: ["#b9c3b1", "#c7b3c1"], wire: ["#8b8f94", "#8b8f94"] },
   dark: { piece: ["#77808a", "#6a737d"], cover: ["#5d6a72", "#5d6a72"], strip: ["#8a7b55", "#8a7b55"], spine: ["#8fa0ae", "#8fa0ae"], part: ["#6f7d66", "#7d6676"], wire: ["#585f66", "#585f66"] },
 } as const;
 
@@ -70,6 +73,7 @@ export class Theatre {
     station: { value: new three.Vector4() },
     perPixel: { value: 1 },
   };
+  private readonly swell = { value: 0 };
   private look: Look | null = null;
   private asked = 0;
   /** Told after each picture how long it took, ms. */
@@ -101,8 +105,7 @@ export class Theatre {
     }
     for (const gone of kept.values()) {
       this.middle.remove(gone.object);
-      gone.object.geometry.dispose();
-      gone.material.dispose();
+      discard(gone);
     }
     this.placed = next;
     const [low, high] = bounds;
@@ -131,12 +134,24 @@ export class Theatre {
         glows: { value: false },
         chosen: { value: false },
         marking: { value: thing.kind === "piece" || thing.kind === "body" },
+        outline: { value: false },
+        swell: { value: 0 },
       },
     });
     const object = new three.Mesh(geometry, material);
     object.frustumCulled = false;
     this.middle.add(object);
-    return { thing, object, material };
+    let line: three.Mesh | null = null;
+    if (mesh.indices.length / 3 <= MOST_LINED) {
+      const inked = material.clone();
+      inked.side = three.BackSide;
+      // What changes from picture to picture is the same for both.
+      inked.uniforms = { ...material.uniforms, outline: { value: true }, swell: this.swell };
+      line = new three.Mesh(geometry, inked);
+      line.frustumCulled = false;
+      object.add(line);
+    }
+    return { thing, object, material, line };
   }
 
   /** The light on a body, patch by patch: along, around, and red, green, blue and 1 of each, 1 being the screen's white. */
@@ -222,6 +237,7 @@ export class Theatre {
   private aim(look: Look, size: three.Vector2): void {
     const perPixel = (look.shown[1] - look.shown[0]) / Math.max(look.page[1] - look.page[0], 1);
     this.shared.perPixel.value = perPixel;
+    this.swell.value = 1.1 * perPixel;
     const left = look.shown[0] - look.page[0] * perPixel;
     const right = left + size.x * perPixel;
     const half = (size.y * perPixel) / 2;
@@ -241,11 +257,14 @@ export class Theatre {
 
   dispose(): void {
     cancelAnimationFrame(this.asked);
-    for (const { object, material } of this.placed) {
-      object.geometry.dispose();
-      material.dispose();
-    }
+    this.placed.forEach(discard);
     for (const t of this.textures.values()) t.dispose();
     this.renderer.dispose();
   }
+}
+
+function discard({ object, material, line }: Placed): void {
+  object.geometry.dispose();
+  material.dispose();
+  (line?.material as three.Material | undefined)?.dispose();
 }

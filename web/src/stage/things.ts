@@ -9,13 +9,17 @@ const meshes = new Map<string, Promise<Decoded>>();
 const ringsOf = new WeakMap<Decoded, Rings>();
 const placesOf = new WeakMap<Decoded, { key: string; at: Float32Array }>();
 
-function mesh(hash: string): Promise<Decoded> {
-  let known = meshes.get(hash);
+/** Pieces are shown with every triangle up to so many of all of them; above, their lighter copies. */
+const MOST_WHOLE = 400_000;
+
+/** `name`: a hash, with `?full=1` behind it for the mesh as it prints. */
+function mesh(name: string): Promise<Decoded> {
+  let known = meshes.get(name);
   if (!known) {
-    known = bytes(`/api/mesh/${hash}`).then(decode);
-    meshes.set(hash, known);
+    known = bytes(`/api/mesh/${name}`).then(decode);
+    meshes.set(name, known);
     // What could not be fetched is asked for again next time.
-    known.catch(() => meshes.delete(hash));
+    known.catch(() => meshes.delete(name));
   }
   return known;
 }
@@ -23,8 +27,10 @@ function mesh(hash: string): Promise<Decoded> {
 /** Things of a scene, in the order of the prop. Meshes that no scene shows any more are forgotten. */
 export async function things(scene: Scene, light: Light | null): Promise<Thing[]> {
   const pieces = scene.shows === "pieces";
+  const whole = scene.pieces.reduce((sum, p) => sum + p.mesh.full_triangles, 0) <= MOST_WHOLE;
+  const pieceMesh = (p: Scene["pieces"][number]) => (whole && p.mesh.triangles < p.mesh.full_triangles ? `${p.mesh.hash}?full=1` : p.mesh.hash);
   const wanted = [
-    ...(pieces ? scene.pieces : scene.bodies).map((p) => p.mesh.hash),
+    ...(pieces ? scene.pieces.map(pieceMesh) : scene.bodies.map((b) => b.mesh.hash)),
     ...scene.bodies.filter((b) => light?.bodies.some((l) => l.id === b.id)).map((b) => b.mesh.hash),
     ...scene.fittings.map((f) => f.mesh.hash),
   ];
@@ -41,14 +47,15 @@ export async function things(scene: Scene, light: Light | null): Promise<Thing[]
   const lightAt = (of: Decoded, body: string): Pick<Thing, "light" | "lightAt"> => {
     const found = litBody(body);
     if (!found) return { light: null, lightAt: null };
-    const { id, span_mm } = found.of;
-    const key = `${id} ${span_mm.join()}`;
+    const { id, from_mm, step_mm, along } = found.of;
+    const span = [from_mm, from_mm + step_mm * along] as const;
+    const key = `${id} ${span.join()}`;
     let at = placesOf.get(of);
     if (at?.key !== key) {
       const body = ringsOf.get(found.shape) ?? rings(found.shape);
       ringsOf.set(found.shape, body);
       // The card's first row is the first patch along, its first column the first angle.
-      const places = lightPlaces(of, body, scene.path as readonly Bend[], span_mm);
+      const places = lightPlaces(of, body, scene.path as readonly Bend[], span);
       const swapped = new Float32Array(places.length);
       for (let i = 0; i < places.length; i += 2) {
         swapped[i] = places[i + 1]!;
@@ -63,7 +70,7 @@ export async function things(scene: Scene, light: Light | null): Promise<Thing[]
   const shown: Thing[] = [];
   if (pieces) {
     for (const p of scene.pieces) {
-      const of = got.get(p.mesh.hash)!;
+      const of = got.get(pieceMesh(p))!;
       const kind = p.role === "cover" ? "cover" : "piece";
       shown.push({ id: p.id, kind, number: p.number, mesh: of, ...lightAt(of, p.body) });
     }

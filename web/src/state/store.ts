@@ -44,7 +44,7 @@ export function stale(name: StageName): boolean {
 function isOlder(name: StageName): boolean {
   const s = state.value;
   const stage = s?.stages.find((x) => x.name === name);
-  return !!s && !!stage && stage.build < s.build;
+  return !!s && !!stage && stage.build !== null && stage.build < s.build;
 }
 
 /** Fetches into a signal. What is not known yet (409) or not there (404) is `null`; only the newest answer counts. */
@@ -67,6 +67,12 @@ async function fetchScene(): Promise<void> {
   movedCuts.value = new Map();
 }
 
+/** Whether a stage has anything to show: what has not is not asked for. */
+function known(name: StageName): boolean {
+  const stage = state.value?.stages.find((s) => s.name === name);
+  return stage !== undefined && stage.build !== null && stage.state !== "none" && stage.state !== "waiting";
+}
+
 /** What shows the results of a stage. */
 const SHOWN: Record<StageName, () => Promise<void>[]> = {
   shape: () => [fetchScene()],
@@ -84,8 +90,10 @@ function fetchAll(): void {
   if (state.value?.mode !== "project") return;
   void fill(project, "/api/project");
   void fetchScene();
-  void fill(light, "/api/light");
-  for (const one of SHOWN.all()) void one;
+  if (known("light")) void fill(light, "/api/light");
+  else light.value = null;
+  if (known("all")) SHOWN.all();
+  else if (known("geometry")) SHOWN.geometry();
 }
 
 function take(next: State): void {
@@ -111,7 +119,11 @@ export function listen(): void {
     broken = false;
   });
   on("progress", (d) => (progress.value = d as Progress));
-  on("stage", (d) => void Promise.all(SHOWN[(d as { name: StageName }).name]()));
+  on("stage", (d) => {
+    const { name } = d as { name: StageName };
+    if (name === "light" && stageState("light") === "none") light.value = null;
+    else SHOWN[name]();
+  });
   on("steps", () => void fill(steps, "/api/steps"));
   on("resync", () => {
     void get<State>("/api/state").then(take);

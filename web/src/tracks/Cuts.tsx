@@ -2,23 +2,30 @@
 
 import { useSignal } from "@preact/signals";
 import { useRef } from "preact/hooks";
-import type { Joint, Track } from "../api/types";
+import type { Joint, Stretch, Track } from "../api/types";
 import { axis, choose, chosen, goTo, station } from "../state/place";
 import { lockCut, moveCut, movedCuts, scene, units } from "../state/store";
 import { length } from "../text/units";
 import { Row } from "./Tracks";
 
-const HEIGHT = 74;
 const BAR = { y: 30, height: 20 };
+/** Lids and covers lie beside the pieces they belong to, in rows of their own. */
+const ROW = 19;
 
 export function Cuts({ track }: { track: Track }) {
   const a = axis.value;
   const joints = scene.value?.joints ?? [];
   const pieces = scene.value?.pieces ?? [];
+  const rows = laid(track.spans);
+  const deepest = Math.max(0, ...rows);
+  const under = BAR.y + BAR.height + deepest * ROW + 6;
   return (
     <div class="cuts">
-      <Row track={track} height={HEIGHT}>
+      <Row track={track} height={under + 18}>
         {track.spans.map((s, i) => {
+          const row = rows[i]!;
+          const y = row === 0 ? BAR.y : BAR.y + BAR.height + 3 + (row - 1) * ROW;
+          const height = row === 0 ? BAR.height : ROW - 4;
           const [from, to] = [a.px(edge(s.id, 0) ?? s.from_mm), a.px(edge(s.id, 1) ?? s.to_mm)];
           const picked = chosen.value.includes(s.id);
           const name = pieces.find((p) => p.id === s.id)?.number;
@@ -27,11 +34,11 @@ export function Cuts({ track }: { track: Track }) {
           return (
             <g key={s.id} class={`piece${picked ? " chosen" : ""}`} onClick={() => choose([s.from_mm, s.to_mm], [s.id])}>
               <title>{s.label}</title>
-              {s.reach_mm && (
-                <path class="reach" d={`M${a.px(s.reach_mm[0])} ${BAR.y + BAR.height + 6 + (i % 2) * 6}v4H${a.px(s.reach_mm[1])}v-4`} />
+              {s.reach_mm && row === 0 && (
+                <path class="reach" d={`M${a.px(s.reach_mm[0])} ${under + (i % 2) * 6}v4H${a.px(s.reach_mm[1])}v-4`} />
               )}
-              <rect x={from} width={Math.max(wide, 1)} y={BAR.y} height={BAR.height} />
-              {wide > 16 && <text x={(from + to) / 2} y={BAR.y + 14} text-anchor="middle">{wide > 8 * s.label.length ? s.label : short}</text>}
+              <rect x={from} width={Math.max(wide, 1)} y={y} height={height} />
+              {wide > 16 && <text x={(from + to) / 2} y={y + height / 2 + 4} text-anchor="middle">{wide > 8 * s.label.length ? s.label : short}</text>}
             </g>
           );
         })}
@@ -41,6 +48,17 @@ export function Cuts({ track }: { track: Track }) {
       </div>
     </div>
   );
+}
+
+/** The row of each piece: the first in which it meets none before it. */
+function laid(spans: readonly Stretch[]): number[] {
+  const ends: number[] = [];
+  return spans.map((s) => {
+    let row = ends.findIndex((end) => s.from_mm >= end - 0.5);
+    if (row === -1) row = ends.length;
+    ends[row] = s.to_mm;
+    return row;
+  });
 }
 
 /** Where an end of a piece is now, when its cut has been moved and its mesh not yet. */
@@ -55,8 +73,9 @@ function Handle({ joint }: { joint: Joint }) {
   const dragged = useSignal<number | null>(null);
   const stepped = useRef(0);
   const at = dragged.value ?? movedCuts.value.get(joint.number) ?? joint.station_mm;
-  // A maker's own joint stands where the project says; it has no lock to open.
-  const fixed = joint.locked || joint.own;
+  // A maker's own joint, or one where bodies meet, has no lock to open.
+  const bound = joint.own || joint.meeting === true;
+  const fixed = joint.locked || bound;
   const a = axis.value;
   if (!a.meets([at, at])) return null;
 
@@ -80,7 +99,7 @@ function Handle({ joint }: { joint: Joint }) {
   };
   const [least, most] = neighbours();
   const clamp = (mm: number) => Math.min(Math.max(mm, least), most);
-  const say = `${length(at, units.value)}${joint.own ? ", set by the project" : joint.locked ? ", locked" : ""}`;
+  const say = `${length(at, units.value)}${joint.own ? ", set by the project" : bound ? ", where bodies meet" : joint.locked ? ", locked" : ""}`;
   return (
     <div class={`handle${fixed ? " fixed" : ""}`} style={{ left: `${a.px(at)}px` }}>
       <div
@@ -127,14 +146,14 @@ function Handle({ joint }: { joint: Joint }) {
             stepped.current = window.setTimeout(settle, 700);
           } else if (e.key === "Enter") {
             settle();
-          } else if (e.key.toLowerCase() === "l" && !joint.own) {
+          } else if (e.key.toLowerCase() === "l" && !bound) {
             void lockCut(joint.number, !joint.locked);
           }
         }}
       >
         <span class="cut-name">{joint.id}{fixed ? <span aria-hidden="true"> ▪</span> : ""}</span>
       </div>
-      {!joint.own && station.value !== null && Math.abs(station.value - at) < 0.6 && (
+      {!bound && station.value !== null && Math.abs(station.value - at) < 0.6 && (
         <button class="lock small" type="button" aria-pressed={joint.locked} onClick={() => void lockCut(joint.number, !joint.locked)}>
           {joint.locked ? "Free" : "Lock"}
           <span class="unseen"> cut {joint.id}</span>

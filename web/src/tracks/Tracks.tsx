@@ -12,7 +12,7 @@ import { Scale } from "./Scale";
 
 const HEIGHT = 58;
 /** Room for a name left of a track on a wide page, px. */
-const NAME_PX = 148;
+const NAME_PX = 156;
 const EDGE_PX = 14;
 
 /** What is to come, in the words of the work, while a track is not there yet. */
@@ -21,14 +21,15 @@ const COMING: [StageName, string][] = [["geometry", "Wall, cuts and pixels"], ["
 /** Keeps the axis in step with the width of the page. */
 export function useAxisWidth(box: { current: HTMLElement | null }) {
   useEffect(() => {
+    const on = box.current!;
     const sized = new ResizeObserver(() => {
-      const width = box.current!.clientWidth;
+      const width = on.clientWidth;
       const rem = parseFloat(getComputedStyle(document.documentElement).fontSize) / 16;
       const name = width >= 760 ? NAME_PX * Math.max(rem, 1) : EDGE_PX;
-      box.current!.style.setProperty("--name", `${name}px`);
+      on.style.setProperty("--name", `${name}px`);
       pageSpan.value = [name, Math.max(width - EDGE_PX, name + 50)];
     });
-    sized.observe(box.current!);
+    sized.observe(on);
     return () => sized.disconnect();
   }, []);
 }
@@ -36,8 +37,10 @@ export function useAxisWidth(box: { current: HTMLElement | null }) {
 export function Tracks() {
   const all = tracks.value?.tracks ?? [];
   return (
-    <section class="tracks" aria-label="Along the prop">
+    <section class="tracks" aria-labelledby="tracks-title">
+      <h2 id="tracks-title" class="unseen">Along the prop</h2>
       <Scale />
+      <StationLine />
       {all.map((t) => (t.id === "cuts" ? <Cuts key={t.id} track={t} /> : <Chart key={t.id} track={t} />))}
       {COMING.filter(([s]) => stageState(s) === "waiting" || (stageState(s) === "working" && !all.some((t) => t.stage === s))).map(([s, words]) => (
         <p key={s} class="coming quiet">{words}: {stageState(s) === "working" ? "being worked out" : "to come"}</p>
@@ -46,13 +49,27 @@ export function Tracks() {
   );
 }
 
+/** The one line through all of them. */
+function StationLine() {
+  return station.value === null ? null : <div class="station-line" style={{ left: `${axis.value.px(station.value)}px` }} />;
+}
+
+/** What a track reads at the station line. */
+function Reads({ track }: { track: Track }) {
+  const at = station.value;
+  const reads = at === null ? [] : readings(track, at, units.value);
+  return (
+    <div class="reads small">
+      {reads.slice(0, 4).map((r) => <span key={r.id} class={`read ${r.style}`} title={r.label}>{r.text}</span>)}
+    </div>
+  );
+}
+
 /** The frame of a track: its name with what it reads at the station line, and the axis. */
 export function Row({ track, height, children }: { track: Track; height: number; children: preact.ComponentChildren }) {
   const box = useRef<HTMLDivElement>(null);
   const a = axis.value;
   const old = stale(track.stage);
-  const at = station.value;
-  const reads = at === null ? [] : readings(track, at, units.value);
   const span = marked.value;
   return (
     <div
@@ -68,21 +85,20 @@ export function Row({ track, height, children }: { track: Track; height: number;
       }}
     >
       <div class="track-name">
-        <h3 title={track.about}>{track.title}</h3>
-        {old && <span class="small old-word">older</span>}
-        <div class="reads small">
-          {reads.slice(0, 3).map((r) => (
-            <span key={r.id} class={`read ${r.style}`} title={r.label}>{r.text}</span>
-          ))}
-        </div>
+        <h3 title={track.about}>{track.title}{old && <span class="old-word"> older</span>}</h3>
+        <Reads track={track} />
       </div>
       <svg class="plot" width="100%" height={height} role="img" aria-label={`${track.title}: ${track.about}`}>
         {span && <rect class="marked" x={a.px(span[0]) - 2} width={Math.max(a.px(span[1]) - a.px(span[0]), 0) + 4} y={0} height={height} />}
         {children}
-        {at !== null && <line class="station" x1={a.px(at)} x2={a.px(at)} y1={0} y2={height} />}
       </svg>
     </div>
   );
+}
+
+/** A value of the scale at a track's side; its unit stands with the readings. */
+function bare(v: number, unit: string): string {
+  return unit === "mm" ? value(v, "mm", units.value).replace(/\u202f.*/, "") : plain(v, Math.abs(v) < 1 ? 2 : Math.abs(v) < 10 ? 1 : 0);
 }
 
 function Chart({ track }: { track: Track }) {
@@ -98,7 +114,8 @@ function Chart({ track }: { track: Track }) {
       {charted && (
         <>
           <line class="base" x1={a.px(from)} x2={a.px(to)} y1={y(Math.max(low, Math.min(0, high)))} y2={y(Math.max(low, Math.min(0, high)))} />
-          <text class="limit-of" x={left - 4} y={y(high) + 4} text-anchor="end">{value(high, track.unit === "mm" ? "mm" : "1", units.value).replace(/\u202f.*/, "") || plain(high, 1)}</text>
+          <text class="limit-of" x={left - 5} y={y(high) + 4} text-anchor="end">{bare(high, track.unit)}</text>
+          {y(low) - y(high) > 24 && <text class="limit-of" x={left - 5} y={y(low) + 4} text-anchor="end">{bare(low, track.unit)}</text>}
         </>
       )}
       {track.spans.map((s) => (
@@ -110,13 +127,17 @@ function Chart({ track }: { track: Track }) {
         <g key={l.label} class="limit">
           <title>{`${l.label}: ${value(l.value, track.unit, units.value)} (${l.source})`}</title>
           <line x1={left} x2={right} y1={y(l.value)} y2={y(l.value)} />
-          <text x={right - 2} y={Math.max(y(l.value) - 3, 9)} text-anchor="end">{`${l.label} ${value(l.value, track.unit, units.value)}`}</text>
         </g>
       ))}
       {track.series.map((s) => (
         <path key={s.id} class={`series ${s.style}`} d={linePath(s, a, y)}>
           <title>{s.label}</title>
         </path>
+      ))}
+      {track.limits.map((l) => (
+        <g key={l.label} class="limit">
+          <text x={right - 2} y={Math.max(y(l.value) - 3, 9)} text-anchor="end">{`${l.label} ${value(l.value, track.unit, units.value)}`}</text>
+        </g>
       ))}
       {track.marks.map((m) => (
         <circle key={m.id} class={track.id === "pixels" ? "pixel" : "mark-dot"} cx={a.px(m.x_mm)} cy={charted ? HEIGHT - 6 : 17} r={2.2}>
