@@ -46,6 +46,10 @@ impl Fault {
         )
     }
 
+    pub(crate) fn status(&self) -> StatusCode {
+        self.status
+    }
+
     /// With a field beside the error.
     #[must_use]
     pub(crate) fn with(mut self, name: &str, value: Value) -> Fault {

@@ -2,10 +2,11 @@
 
 use super::Workbench;
 use super::fault::Fault;
+use super::pairing_page::UNPAIRED;
 use axum::extract::{Request, State};
-use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, header};
+use axum::http::{HeaderMap, HeaderName, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
-use axum::response::{IntoResponse, Response};
+use axum::response::{Html, IntoResponse, Response};
 use std::net::{IpAddr, SocketAddr};
 use std::sync::Arc;
 
@@ -36,8 +37,12 @@ const OURS: &str = "x-lanthorn";
 /// Refuses what is not the page's, and says with every answer what the page may load.
 pub(crate) async fn guard(State(bench): State<Arc<Workbench>>, request: Request, next: Next) -> Response {
     let is_data = request.uri().path().starts_with("/api/");
+    let is_page = request.uri().path() == "/";
     let mut response = match allowed(&bench, &request) {
         Ok(()) => next.run(request).await,
+        Err(fault) if is_page && fault.status() == StatusCode::UNAUTHORIZED => {
+            (StatusCode::UNAUTHORIZED, Html(UNPAIRED)).into_response()
+        }
         Err(fault) => fault.into_response(),
     };
     let headers = response.headers_mut();

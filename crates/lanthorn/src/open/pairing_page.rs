@@ -11,6 +11,12 @@ pub(crate) const WRONG: &str = "<!doctype html><html lang=\"en\"><meta charset=\
 <h1>This code does not pair any more</h1><p>Each code pairs one device, once, within ten minutes. Show a new one on the \
 machine where Lanthorn runs, and scan that.</p></html>";
 
+/// What a device that is not paired sees.
+pub(crate) const UNPAIRED: &str = "<!doctype html><html lang=\"en\"><meta charset=\"utf-8\">\
+<meta name=\"viewport\" content=\"width=device-width\"><title>Lanthorn</title>\
+<h1>This device is not paired</h1><p>Open Lanthorn on the machine where it runs, choose to share it, and scan the code that \
+it shows.</p></html>";
+
 /// The address to open elsewhere, and the same as a picture to be scanned.
 pub(crate) fn shared(address: &SocketAddr, secret: &str) -> Result<(String, String)> {
     let url = format!("http://{address}/pair/{secret}");

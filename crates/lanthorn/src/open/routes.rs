@@ -16,11 +16,12 @@ use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::{get, post, put};
 use axum::{Extension, Json, Router};
+use rayon::{ThreadPool, ThreadPoolBuilder};
 use serde::Deserialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 use std::convert::Infallible;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
 use tokio::sync::Semaphore;
 use tokio_stream::wrappers::BroadcastStream;
@@ -64,6 +65,15 @@ pub(crate) async fn offload<T: Send + 'static>(work: impl FnOnce() -> T + Send +
     tokio::task::spawn_blocking(work)
         .await
         .map_err(|_| Fault::new(500, "fault", "the program met a fault of its own", "try again, and tell what you did"))
+}
+
+/// Work on several threads that does not queue behind a build: threads of its own.
+pub(crate) fn beside_the_build<T: Send>(work: impl FnOnce() -> T + Send) -> T {
+    static POOL: OnceLock<Option<ThreadPool>> = OnceLock::new();
+    match POOL.get_or_init(|| ThreadPoolBuilder::new().build().ok()) {
+        Some(pool) => pool.install(work),
+        None => work(),
+    }
 }
 
 /// All routes.
@@ -273,7 +283,7 @@ async fn mesh(
 ) -> Result<Response, Fault> {
     let found = bench.desk().shown.meshes.get(&hash).or_else(|| bench.uploads.mesh(&hash));
     let found = found.ok_or_else(|| Fault::new(404, "mesh", "that mesh is shown no more", "fetch the scene again"))?;
-    let bytes = offload(move || found.bytes(full.is_some()).to_vec()).await?;
+    let bytes = offload(move || beside_the_build(|| found.bytes(full.is_some()).to_vec())).await?;
     let kind = (header::CONTENT_TYPE, HeaderValue::from_static("application/octet-stream"));
     let kept = (header::CACHE_CONTROL, HeaderValue::from_static("private, max-age=31536000, immutable"));
     Ok(([kind, kept], Body::from(bytes)).into_response())

@@ -1,7 +1,7 @@
 //! The prop in a few numbers, and its drawings.
 
 use super::fault::{Answer, Fault};
-use super::routes::{Bench, offload, open};
+use super::routes::{Bench, beside_the_build, offload, open};
 use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::{HeaderValue, header};
@@ -46,7 +46,7 @@ fn built(bench: &super::Workbench) -> Result<(u64, Arc<Outcome>), Fault> {
 /// The drawings that there are.
 pub(crate) async fn drawings(State(bench): Bench) -> Answer<Value> {
     let (build, outcome) = built(&bench)?;
-    let all = offload(move || pack::drawings(&outcome)).await??;
+    let all = offload(move || beside_the_build(|| pack::drawings(&outcome))).await??;
     let told: Vec<Value> = all.iter().map(|d| json!({ "name": d.name, "title": d.title })).collect();
     Ok(Json(json!({ "build": build, "drawings": told })))
 }
@@ -54,7 +54,7 @@ pub(crate) async fn drawings(State(bench): Bench) -> Answer<Value> {
 /// One drawing.
 pub(crate) async fn drawing(State(bench): Bench, Path(name): Path<String>) -> Result<Response, Fault> {
     let (_, outcome) = built(&bench)?;
-    let all = offload(move || pack::drawings(&outcome)).await??;
+    let all = offload(move || beside_the_build(|| pack::drawings(&outcome))).await??;
     let found = all.into_iter().find(|d| d.name == name).ok_or_else(|| Fault::none("such drawing"))?;
     let kind = (header::CONTENT_TYPE, HeaderValue::from_static("image/svg+xml"));
     // A drawing carries its own style and loads nothing.
