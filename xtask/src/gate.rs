@@ -71,8 +71,11 @@ pub(crate) fn test() -> Result<(), Failure> {
         tally.suite("reference checks", &mut pytest);
     }
     if let (Some(()), Some(browser)) = (packages, browser) {
-        let mut node = program("node", &["--test", "--test-reporter=spec", "reference/browser/page.test.mjs"]);
-        tally.suite("browser tests", node.env("LANTHORN_PACKS", &packs).env("LANTHORN_BROWSER", browser));
+        for (name, file) in [("browser tests", "page.test.mjs"), ("workbench tests", "workbench.test.mjs")] {
+            let mut node = program("node", &["--test", "--test-reporter=spec"]);
+            node.arg(format!("reference/browser/{file}")).env("LANTHORN_PACKS", &packs).env("LANTHORN_BIN", built());
+            tally.suite(name, node.env("LANTHORN_BROWSER", &browser));
+        }
     }
     tally.close()
 }

@@ -99,9 +99,11 @@ function Handle({ joint }: { joint: Joint }) {
   };
   const [least, most] = neighbours();
   const clamp = (mm: number) => Math.min(Math.max(mm, least), most);
+  const before = Math.max(-Infinity, ...(scene.value?.joints ?? []).filter((j) => j.number < joint.number).map((j) => a.px(movedCuts.value.get(j.number) ?? j.station_mm)));
+  const crowded = a.px(at) - before < 26;
   const say = `${length(at, units.value)}${joint.own ? ", set by the project" : bound ? ", where bodies meet" : joint.locked ? ", locked" : ""}`;
   return (
-    <div class={`handle${fixed ? " fixed" : ""}`} style={{ left: `${a.px(at)}px` }}>
+    <div class={`handle${fixed ? " fixed" : ""}${crowded ? " crowded" : ""}`} style={{ left: `${a.px(at)}px` }}>
       <div
         class="grab"
         role="slider"
