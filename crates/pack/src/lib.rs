@@ -21,8 +21,10 @@ mod light_coupon;
 mod lists;
 mod look;
 mod page;
+mod patterns;
 mod plates;
 mod power;
+mod reach;
 mod rehearsal;
 #[cfg(test)]
 mod sample;
@@ -209,6 +211,8 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     artifacts.extend(rehearsed.map(|sheet| Artifact::new("drawings/rehearsal.svg", sheet.to_file())));
     artifacts.extend(controller::files(outcome));
     artifacts.extend(power::files(outcome));
+    step("patterns", 0.98)?;
+    artifacts.extend(patterns::files(outcome));
     artifacts.sort_by(|a, b| a.path.cmp(&b.path));
     step("the pack", 1.0)?;
     Ok(artifacts)

@@ -55,13 +55,19 @@ pub(crate) fn drawing_css() -> String {
     )
 }
 
+/// The same for paper: no second ground, no tint to print.
+pub(crate) fn print_css() -> String {
+    let white = Palette { paper: "#ffffff", ..PAPER };
+    format!("{}\n{}", include_str!("drawing.css").trim_end(), colours(&white))
+}
+
 fn colours(p: &Palette) -> String {
     let Palette { ink, paper, slate, amber, .. } = p;
     format!(
         ".drawing .sheet {{ fill: {paper} }}
 .drawing text {{ fill: {ink}; stroke: {paper} }}
-.drawing .thick, .drawing .thin, .drawing .hidden, .drawing .centre, .drawing .cut, .drawing .way, .drawing .hatch, .drawing .part, .drawing .lid, .drawing .wire, .drawing .magnet {{ stroke: {ink} }}
-.drawing .quiet {{ stroke: {slate} }}
+.drawing .thick, .drawing .thin, .drawing .hidden, .drawing .centre, .drawing .cut, .drawing .way, .drawing .hatch, .drawing .part, .drawing .lid, .drawing .wire, .drawing .magnet, .drawing .mark, .drawing .square, .drawing .band {{ stroke: {ink} }}
+.drawing .quiet, .drawing .axis {{ stroke: {slate} }}
 .drawing text.small {{ fill: {slate} }}
 .drawing .light {{ stroke: {amber} }}
 .drawing text.light {{ fill: {amber}; stroke: {paper} }}

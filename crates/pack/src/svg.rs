@@ -3,6 +3,7 @@
 use crate::html::escape;
 use crate::labels::text_width;
 use crate::look;
+use crate::reach::{Reach, shown};
 use solid::DVec2;
 
 /// Height of plain letters, mm.
@@ -24,6 +25,8 @@ pub(crate) struct Drawing {
     desc: String,
     body: String,
     open_groups: usize,
+    /// Where each element of the body is drawn, in their order.
+    reaches: Vec<Reach>,
 }
 
 /// A finished drawing.
@@ -33,12 +36,13 @@ pub(crate) struct Sheet {
     desc: String,
     body: String,
     size: DVec2,
+    reaches: Vec<Reach>,
 }
 
 impl Drawing {
     /// An empty drawing; `name` is the word its ids start with, `title` and `desc` are for readers who cannot see it.
     pub(crate) fn new(name: impl Into<String>, title: String, desc: String) -> Drawing {
-        Drawing { name: name.into(), title, desc, body: String::new(), open_groups: 0 }
+        Drawing { name: name.into(), title, desc, body: String::new(), open_groups: 0, reaches: Vec::new() }
     }
 
     /// Opens a group called `id` with a title that is shown on pointing.
@@ -59,28 +63,31 @@ impl Drawing {
     /// A straight line.
     pub(crate) fn line(&mut self, class: &str, a: DVec2, b: DVec2) {
         let [x1, y1, x2, y2] = [a.x, a.y, b.x, b.y].map(number);
+        self.reaches.push(Reach::along(&[a, b]));
         self.body.push_str(&format!("<line class=\"{class}\" x1=\"{x1}\" y1=\"{y1}\" x2=\"{x2}\" y2=\"{y2}\"/>\n"));
     }
 
     /// A line through points.
     pub(crate) fn polyline(&mut self, class: &str, points: impl IntoIterator<Item = DVec2>) {
-        self.path(class, &trace(points, false));
+        self.path(class, &[points.into_iter().collect()], false);
     }
 
     /// Closed outlines as one path, even-odd.
     pub(crate) fn outlines<I: IntoIterator<Item = DVec2>>(&mut self, class: &str, loops: impl IntoIterator<Item = I>) {
-        let d: String = loops.into_iter().map(|points| trace(points, true)).collect();
-        self.path(class, &d);
+        let loops: Vec<Vec<DVec2>> = loops.into_iter().map(|points| points.into_iter().collect()).collect();
+        self.path(class, &loops, true);
     }
 
     /// Many separate lines as one path.
     pub(crate) fn lines(&mut self, class: &str, lines: impl IntoIterator<Item = [DVec2; 2]>) {
-        let d: String = lines.into_iter().map(|line| trace(line, false)).collect();
-        self.path(class, &d);
+        let lines: Vec<Vec<DVec2>> = lines.into_iter().map(|line| line.to_vec()).collect();
+        self.path(class, &lines, false);
     }
 
-    fn path(&mut self, class: &str, d: &str) {
+    fn path(&mut self, class: &str, lines: &[Vec<DVec2>], closed: bool) {
+        let d: String = lines.iter().map(|line| trace(line.iter().copied(), closed)).collect();
         if !d.is_empty() {
+            self.reaches.push(Reach::of_lines(lines, closed));
             self.body.push_str(&format!("<path class=\"{class}\" fill-rule=\"evenodd\" d=\"{d}\"/>\n"));
         }
     }
@@ -88,22 +95,37 @@ impl Drawing {
     /// A circle.
     pub(crate) fn circle(&mut self, class: &str, middle: DVec2, radius: f64) {
         let [x, y, r] = [middle.x, middle.y, radius].map(number);
+        self.reaches.push(Reach::of_box(middle - DVec2::splat(radius), middle + DVec2::splat(radius)));
         self.body.push_str(&format!("<circle class=\"{class}\" cx=\"{x}\" cy=\"{y}\" r=\"{r}\"/>\n"));
     }
 
     /// A box from its corner of smallest coordinates.
     pub(crate) fn rect(&mut self, class: &str, corner: DVec2, size: DVec2) {
         let [x, y, w, h] = [corner.x, corner.y, size.x, size.y].map(number);
+        self.reaches.push(Reach::of_box(corner, corner + size));
         self.body.push_str(&format!("<rect class=\"{class}\" x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\"/>\n"));
     }
 
     /// A picture in a box from its corner of smallest coordinates: PNG, its pixels as they are.
     pub(crate) fn picture(&mut self, corner: DVec2, size: DVec2, png: &[u8]) {
         let [x, y, w, h] = [corner.x, corner.y, size.x, size.y].map(number);
+        self.reaches.push(Reach::of_box(corner, corner + size));
         self.body.push_str(&format!(
             "<image x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\" preserveAspectRatio=\"none\" \
              style=\"image-rendering:pixelated\" href=\"data:image/png;base64,{}\"/>\n",
             base64(png)
+        ));
+    }
+
+    /// What a sheet shows within a box, `low` to `high`, laid so that the box's first corner comes to `at`; cut off at its edges.
+    pub(crate) fn window(&mut self, id: &str, sheet: &Sheet, [low, high]: [DVec2; 2], at: DVec2) {
+        let [x, y, w, h] = [at.x, at.y, high.x - low.x, high.y - low.y].map(number);
+        let [dx, dy] = (at - low).to_array().map(number);
+        self.reaches.push(Reach::of_box(at, at + high - low));
+        self.body.push_str(&format!(
+            "<clipPath id=\"{id}\"><rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\"/></clipPath>\n\
+             <g clip-path=\"url(#{id})\"><g transform=\"translate({dx} {dy})\">\n{}</g></g>\n",
+            shown(&sheet.body, &sheet.reaches, low, high)
         ));
     }
 
@@ -115,6 +137,7 @@ impl Drawing {
     /// The same, reading upwards when `upwards`.
     pub(crate) fn text_turned(&mut self, class: &str, at: DVec2, anchor: Anchor, text: &str, upwards: bool) {
         let [x, y] = [at.x, at.y].map(number);
+        self.reaches.push(Reach::of_text(at, anchor, text, upwards));
         let anchor = match anchor {
             Anchor::Start => "",
             Anchor::Middle => " text-anchor=\"middle\"",
@@ -177,7 +200,8 @@ impl Drawing {
         while self.open_groups > 0 {
             self.end();
         }
-        Sheet { name: self.name, title: self.title, desc: self.desc, body: self.body, size }
+        let Drawing { name, title, desc, body, reaches, .. } = self;
+        Sheet { name, title, desc, body, size, reaches }
     }
 }
 
@@ -201,6 +225,7 @@ impl Sheet {
             self.size.y += 1.5;
         }
         self.body.push_str(&d.body);
+        self.reaches.extend(d.reaches);
         self
     }
 
@@ -212,6 +237,36 @@ impl Sheet {
         let mut signed = self.signed(lines);
         signed.size = size;
         signed
+    }
+
+    /// The same on top of another drawing.
+    pub(crate) fn over(&self, below: Drawing) -> Sheet {
+        let Drawing { mut body, mut reaches, .. } = below;
+        body.push_str(&self.body);
+        reaches.extend(self.reaches.iter().cloned());
+        Sheet {
+            name: self.name.clone(),
+            title: self.title.clone(),
+            desc: self.desc.clone(),
+            body,
+            size: self.size,
+            reaches,
+        }
+    }
+
+    /// Width and height, mm.
+    pub(crate) fn size_mm(&self) -> [f64; 2] {
+        self.size.to_array()
+    }
+
+    /// Whether anything is drawn within a box, mm.
+    pub(crate) fn draws_in(&self, low: DVec2, high: DVec2) -> bool {
+        self.reaches.iter().any(|r| r.meets(low, high))
+    }
+
+    /// The drawing for paper, which is white and has one light.
+    pub(crate) fn to_print(&self) -> String {
+        self.element(&look::print_css())
     }
 
     /// The drawing as a file of its own.
@@ -241,10 +296,10 @@ impl Sheet {
 
 /// From the edge of a sheet to what stands on its foot, and from row to row, mm.
 const FOOT_MM: f64 = 8.0;
-const ROW_MM: f64 = 4.2;
+pub(crate) const ROW_MM: f64 = 4.2;
 
 /// Lines in rows of a width, mm: several to a row where they fit, one that is too long broken between words.
-fn rows_of(lines: &[String], width: f64) -> Vec<String> {
+pub(crate) fn rows_of(lines: &[String], width: f64) -> Vec<String> {
     let fits = |text: &str| text_width(text, 3.0) <= width;
     let mut rows: Vec<String> = Vec::new();
     for line in lines {

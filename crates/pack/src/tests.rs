@@ -21,7 +21,7 @@ fn text(artifacts: &[Artifact], path: &str) -> String {
 }
 
 /// Reads XML strictly and gives back every (element, attribute, value), and all text.
-fn read_xml(xml: &str) -> (Vec<(String, String, String)>, String) {
+pub(crate) fn read_xml(xml: &str) -> (Vec<(String, String, String)>, String) {
     let (mut attributes, mut words) = (Vec::new(), String::new());
     let mut reader = Reader::from_str(xml);
     reader.config_mut().check_end_names = true;
@@ -67,6 +67,13 @@ fn every_file_is_there_once() {
         "shape/mends.3mf",
         "shape/prop.3mf",
         "pieces/inside.3mf",
+        "patterns/index.json",
+        "patterns/outline-a4/first.svg",
+        "patterns/outline-letter/A1.svg",
+        "patterns/masks-a4/A1.svg",
+        "patterns/wraps-letter/first.svg",
+        "patterns/cut-list-a4/1.svg",
+        "patterns/sizing-letter/1.svg",
     ] {
         assert_eq!(paths.iter().filter(|p| **p == path).count(), 1, "{path}");
     }
@@ -92,7 +99,9 @@ fn the_same_outcome_gives_the_same_bytes() {
 #[test]
 fn drawings_are_well_formed_with_unique_ids_and_short_numbers() {
     let artifacts = packed();
-    for path in ["drawings/side.svg", "drawings/inside.svg", "drawings/sections.svg", "drawings/plates.svg"] {
+    let drawn = ["side", "inside", "sections", "plates"].map(|name| format!("drawings/{name}.svg"));
+    let patterns = ["outline", "masks", "wraps", "sizing"].map(|name| format!("patterns/{name}.svg"));
+    for path in drawn.iter().chain(&patterns) {
         let svg = text(artifacts, path);
         let (attributes, words) = read_xml(&svg);
         assert!(words.contains("Reed &lt;Glaive&gt; &amp; &quot;Söhne&quot;"), "{path}");

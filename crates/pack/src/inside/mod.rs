@@ -1,7 +1,7 @@
 //! The see-through view: every part in its place, how it comes out, and how it is wired.
 
 mod legend;
-mod things;
+pub(crate) mod things;
 
 use crate::svg::{Anchor, Drawing, Sheet};
 use crate::view::{

@@ -13,10 +13,10 @@ use solid::{DVec2, DVec3, Mesh};
 const CREASE: f64 = 0.866;
 
 /// A view of which only the stretch from `from` to `to` (prop frame, x) is shown.
-pub(super) struct Window<'a> {
-    pub(super) view: &'a View,
-    pub(super) from: f64,
-    pub(super) to: f64,
+pub(crate) struct Window<'a> {
+    pub(crate) view: &'a View,
+    pub(crate) from: f64,
+    pub(crate) to: f64,
 }
 
 impl Window<'_> {
@@ -155,7 +155,7 @@ fn shows(part: &Part, window: &Window<'_>) -> bool {
 }
 
 /// Each part's outline.
-pub(super) fn parts(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, word: &str) {
+pub(crate) fn parts(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, word: &str) {
     for part in outcome.parts.iter().filter(|p| shows(p, window)) {
         let title = format!("{}: {}, {}", part.letter, part.name, words::stations(part.station_mm));
         d.begin(&format!("{word}-part-{}", part.letter), &title);
@@ -211,7 +211,7 @@ fn flat(part: &Part, window: &Window<'_>) -> bool {
 }
 
 /// Lids as they lie in their seats.
-pub(super) fn lids(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, word: &str) {
+pub(crate) fn lids(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, word: &str) {
     for lid in outcome.lids.iter().filter(|l| window.holds(l.seat.x)) {
         let Some(piece) = outcome.pieces.iter().find(|p| p.number == lid.piece) else { continue };
         let number = words::piece(lid.piece);
@@ -318,7 +318,7 @@ fn magnet(
 }
 
 /// The ways of the wires.
-pub(super) fn wires(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, word: &str) {
+pub(crate) fn wires(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, word: &str) {
     for wire in &outcome.wires {
         let points: Vec<DVec2> = wire.points.iter().map(|p| window.view.at(*p)).collect();
         if window.clipped(&points).is_empty() {
@@ -331,7 +331,7 @@ pub(super) fn wires(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, wor
 }
 
 /// Names of the wires in a row below, each led to where its way lies farthest from the others.
-pub(super) fn wire_names(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, word: &str, y: f64, width: f64) {
+pub(crate) fn wire_names(d: &mut Drawing, outcome: &Outcome, window: &Window<'_>, word: &str, y: f64, width: f64) {
     let ways: Vec<Vec<DVec2>> = outcome
         .wires
         .iter()

@@ -71,6 +71,8 @@ pub(crate) fn page(outcome: &Outcome, drawn: &Drawn) -> String {
     if !(outcome.strips.is_empty() && outcome.spines.is_empty() && outcome.parts.is_empty()) {
         files.push(("pieces/inside.3mf", "strips, spine and parts in place"));
     }
+    let patterns = crate::patterns::listed(outcome);
+    files.extend(patterns.iter().map(|(file, words)| (file.as_str(), words.as_str())));
     if !outcome.openings.is_empty() {
         files.push(("pieces/openings.3mf", "where your shape is opened for parts"));
     }

@@ -30,10 +30,23 @@ pub enum PassageKind {
     Room([f64; 3]),
 }
 
-/// Usual ones, drawn where the project has none of their kind: a door, a car and a case (rows of the catalogue).
+/// Usual ones (rows of the catalogue), each drawn where the project has none of its kind: a door, a car, a case.
 const USUAL: [&str; 3] = ["inner-door", "small-car", "hold-bag"];
+/// A room at least so long is a car's, mm (common practice, no source).
+const CAR_MM: f64 = 1300.0;
 
-/// Those of the project, then usual ones of the kinds that it does not have: at least one door and two rooms.
+impl PassageKind {
+    /// Which of the usual ones it is of a kind with.
+    fn usual(&self) -> usize {
+        match self {
+            PassageKind::Door(_) => 0,
+            PassageKind::Room(room) if room[0].max(room[1]).max(room[2]) >= CAR_MM => 1,
+            PassageKind::Room(_) => 2,
+        }
+    }
+}
+
+/// Those of the project, then usual ones of the kinds that it does not have.
 pub(crate) fn passages(project: &Project, outcome: &Outcome) -> Vec<Passage> {
     let whole = Whole::of(outcome);
     let mut all = Vec::new();
@@ -50,12 +63,10 @@ pub(crate) fn passages(project: &Project, outcome: &Outcome) -> Vec<Passage> {
         all.extend(of_travel(travel, outcome, &whole, false));
     }
     let rows = Catalogue::built_in().travels;
-    for name in USUAL {
-        let doors = all.iter().filter(|p| matches!(p.kind, PassageKind::Door(_))).count();
-        let is_there = if name == USUAL[0] { doors > 0 } else { all.len() - doors > 1 };
-        let named = all.iter().any(|p| p.name == name);
-        if let Some(row) = rows.iter().find(|r| r.name == name && !is_there && !named) {
-            all.extend(of_travel(row, outcome, &whole, true));
+    for (kind, name) in USUAL.iter().enumerate() {
+        if !all.iter().any(|p| p.kind.usual() == kind) {
+            let row = rows.iter().find(|r| r.name == *name);
+            all.extend(row.into_iter().flat_map(|row| of_travel(row, outcome, &whole, true)));
         }
     }
     all
