@@ -12,6 +12,7 @@ mod error;
 mod line;
 mod modes;
 mod pulse;
+mod ready;
 mod still;
 mod weigh;
 
@@ -24,6 +25,7 @@ pub use error::FrameError;
 pub use line::{Line, Stop, line};
 pub use modes::{Mode, modes};
 pub use pulse::{Struck, pulse, shock_factor};
+pub use ready::Ready;
 pub use still::{End, Reaction, Still, still};
 pub use weigh::{Heft, heft};
 

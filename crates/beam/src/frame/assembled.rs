@@ -10,7 +10,8 @@ use solid::skyline::{Factor, Skyline, rings};
 /// What holds firmly in a joint is this much stiffer than the spans beside it.
 const FIRM: f64 = 1e4;
 
-/// A frame ready to be asked.
+/// A frame with all that is known without loads but its factor.
+#[derive(Debug)]
 pub(super) struct Assembled<'a> {
     pub(super) frame: &'a Frame,
     pub(super) spans: Vec<Placed>,

@@ -1,9 +1,7 @@
 //! When a frame buckles as a whole.
 
-use super::assembled::assembled;
 use super::checked::checked_loads;
-use super::still::solved;
-use super::{Frame, FrameError, Load};
+use super::{Frame, FrameError, Load, Ready};
 
 /// Loads that may grow more often than this never make it.
 const NEVER: f64 = 1e6;
@@ -24,10 +22,11 @@ const FOUND: f64 = 1e-6;
 ///
 /// See [`FrameError`].
 pub fn buckling(frame: &Frame, loads: &[Load]) -> Result<Option<f64>, FrameError> {
+    let ready = Ready::new(frame)?;
+    let assembled = &ready.assembled;
     checked_loads(frame, loads)?;
-    let assembled = assembled(frame)?;
     let (at_nodes, on_spans) = assembled.loads(loads);
-    let still = solved(&assembled, &at_nodes, &on_spans)?.told(&assembled, &at_nodes, &on_spans);
+    let still = ready.solved(&at_nodes, &on_spans).told(assembled, &at_nodes, &on_spans);
     let pulls_n: Vec<f64> = still.ends.iter().map(|[a, b]| 0.5 * (a.force_n.x + b.force_n.x)).collect();
     if pulls_n.iter().all(|p| *p >= 0.0) {
         return Ok(None);

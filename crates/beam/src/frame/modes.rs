@@ -2,8 +2,8 @@
 
 use glam::DVec3;
 
-use super::assembled::{Assembled, assembled};
-use super::{Frame, FrameError};
+use super::assembled::Assembled;
+use super::{Frame, FrameError, Ready};
 use solid::columns::{Columns, LANES};
 use solid::skyline::{Factor, Skyline};
 
@@ -27,21 +27,22 @@ pub struct Mode {
 ///
 /// See [`FrameError`].
 pub fn modes(frame: &Frame, count: usize) -> Result<Vec<Mode>, FrameError> {
-    let assembled = assembled(frame)?;
-    Ok(shapes(&assembled, count)?.iter().map(|(value, shape)| mode(&assembled, *value, shape)).collect())
+    Ready::new(frame)?.modes(count)
 }
 
-/// 1/ω² and how far each unknown moves, scaled so that the strain energy is ½; slowest first.
-pub(super) fn shapes(assembled: &Assembled<'_>, count: usize) -> Result<Vec<(f64, Vec<f64>)>, FrameError> {
-    let factor = assembled.factor(assembled.stiffness())?;
-    let found = largest(&factor, &assembled.mass(), count)?;
+/// 1/ω² and how far each unknown moves, scaled so that the strain energy is ½.
+pub(super) type Shape = (f64, Vec<f64>);
+
+/// The slowest, slowest first.
+pub(super) fn shapes(assembled: &Assembled<'_>, factor: &Factor, count: usize) -> Result<Vec<Shape>, FrameError> {
+    let found = largest(factor, &assembled.mass(), count)?;
     // What is left of zero after rounding is no mode.
     let top = found.first().map_or(0.0, |f| f.0);
     let kept: Vec<_> = found.into_iter().filter(|f| f.0 > 0.0 && f.0 > 1e-12 * top).collect();
     if kept.is_empty() { Err(FrameError::NoMass) } else { Ok(kept) }
 }
 
-fn mode(assembled: &Assembled<'_>, value: f64, shape: &[f64]) -> Mode {
+pub(super) fn mode(assembled: &Assembled<'_>, (value, shape): &Shape) -> Mode {
     let at = |u: &Option<usize>| u.map_or(0.0, |u| shape[u]);
     let moved: Vec<DVec3> = assembled.unknown.iter().map(|u| DVec3::new(at(&u[0]), at(&u[1]), at(&u[2]))).collect();
     let most = moved.iter().map(|m| m.length()).fold(0.0, f64::max);
@@ -56,14 +57,15 @@ fn largest(factor: &Factor, of: &Skyline, count: usize) -> Result<Vec<(f64, Vec<
     let size = of.size();
     let width = (count + 7).max(2 * count).next_multiple_of(LANES).min(size);
     let mut basis = start(size, width);
+    let mut given = of.times_each(&basis);
     let mut before: Vec<f64> = Vec::new();
     for _ in 0..MOST_ROUNDS {
-        let given = of.times_each(&basis);
         let pushed = factor.solve_each(&given);
         let weighed = of.times_each(&pushed);
         let (values, mixes): (Vec<f64>, Vec<Vec<f64>>) =
             small(&pushed.products(&given), &pushed.products(&weighed)).into_iter().unzip();
-        basis = pushed.mixed(&mixes);
+        // What B makes of the new ones is as much of what it made of these.
+        (basis, given) = (pushed.mixed(&mixes), weighed.mixed(&mixes));
         let values: Vec<f64> = values.into_iter().take(count).collect();
         let scale = values.first().map_or(0.0, |v| v.abs());
         let near = |(a, b): (&f64, &f64)| (a - b).abs() <= SETTLED * b.abs().max(1e-9 * scale);

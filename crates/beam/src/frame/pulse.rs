@@ -8,11 +8,9 @@ use std::f64::consts::{PI, TAU};
 
 use glam::DVec3;
 
-use super::assembled::assembled;
 use super::checked::checked_loads;
-use super::modes::shapes;
-use super::still::{Solved, solved};
-use super::{End, Frame, FrameError, Load, Still};
+use super::still::Solved;
+use super::{End, Frame, FrameError, Load, Ready, Still};
 
 /// Moments looked at in each swing of the fastest mode.
 const STEPS: f64 = 24.0;
@@ -51,24 +49,43 @@ pub fn shock_factor(swings: f64) -> f64 {
 ///
 /// See [`FrameError`].
 pub fn pulse(frame: &Frame, loads: &[Load], lasts_s: f64, modes: usize) -> Result<Struck, FrameError> {
-    if !(lasts_s.is_finite() && lasts_s > 0.0) {
-        return Err(FrameError::Pulse { lasts_s });
+    Ready::new(frame)?.following(modes)?.pulse(loads, lasts_s)
+}
+
+impl Ready<'_> {
+    /// What a short push does, with the modes that are followed; as [`pulse`].
+    ///
+    /// # Errors
+    ///
+    /// See [`FrameError`].
+    pub fn pulse(&self, loads: &[Load], lasts_s: f64) -> Result<Struck, FrameError> {
+        if !(lasts_s.is_finite() && lasts_s > 0.0) {
+            return Err(FrameError::Pulse { lasts_s });
+        }
+        let assembled = &self.assembled;
+        checked_loads(assembled.frame, loads)?;
+        let (at_nodes, on_spans) = assembled.loads(loads);
+        let mut rest = self.solved(&at_nodes, &on_spans).told(assembled, &at_nodes, &on_spans);
+        let right = super::still::right(assembled, &at_nodes, &on_spans);
+        let nothing = (vec![[0.0; 6]; at_nodes.len()], vec![[0.0; 12]; on_spans.len()]);
+        let mut each: Vec<(f64, Still)> = Vec::new();
+        for (value, shape) in &self.shapes {
+            let share: f64 = shape.iter().zip(&right).map(|(x, f)| x * f).sum();
+            let moved: Vec<f64> = shape.iter().map(|x| share * x).collect();
+            let mode = Solved::of(assembled, moved).told(assembled, &nothing.0, &nothing.1);
+            take(&mut rest, &mode);
+            each.push((1.0 / value.sqrt() / TAU, mode));
+        }
+        Ok(followed(&each, &rest, lasts_s))
     }
-    checked_loads(frame, loads)?;
-    let assembled = assembled(frame)?;
-    let (at_nodes, on_spans) = assembled.loads(loads);
-    let mut rest = solved(&assembled, &at_nodes, &on_spans)?.told(&assembled, &at_nodes, &on_spans);
-    let right = super::still::right(&assembled, &at_nodes, &on_spans);
-    let nothing = (vec![[0.0; 6]; at_nodes.len()], vec![[0.0; 12]; on_spans.len()]);
-    let mut each: Vec<(f64, Still)> = Vec::new();
-    for (value, shape) in shapes(&assembled, modes)? {
-        let share: f64 = shape.iter().zip(&right).map(|(x, f)| x * f).sum();
-        let moved: Vec<f64> = shape.iter().map(|x| share * x).collect();
-        let mode = Solved::of(&assembled, moved).told(&assembled, &nothing.0, &nothing.1);
-        take(&mut rest, &mode);
-        each.push((1.0 / value.sqrt() / TAU, mode));
-    }
-    let (slow, fast) = each.iter().fold((f64::INFINITY, 0.0_f64), |(s, f), (hz, _)| (s.min(*hz), f.max(*hz)));
+}
+
+/// Each mode, with its frequency, as it goes in time; the rest goes with the loads.
+fn followed(each: &[(f64, Still)], rest: &Still, lasts_s: f64) -> Struck {
+    let [slow, fast] = match each {
+        [] => [1.0 / lasts_s; 2],
+        _ => each.iter().fold([f64::INFINITY, 0.0], |[s, f], (hz, _)| [f64::min(s, *hz), f64::max(f, *hz)]),
+    };
     let time = lasts_s + 1.5 / slow;
     let steps = (time * fast * STEPS).max(2.0 * STEPS * time / lasts_s).min(MOST_STEPS).ceil();
     let at = |step: usize| time * step as f64 / steps;
@@ -76,8 +93,8 @@ pub fn pulse(frame: &Frame, loads: &[Load], lasts_s: f64, modes: usize) -> Resul
     let track = |of: &dyn Fn(f64) -> f64| Track::new((0..count).map(|step| of(at(step))).collect());
     let mut tracks: Vec<Track> = each.iter().map(|(hz, _)| track(&|t| follows(t * hz, lasts_s * hz))).collect();
     tracks.push(track(&|t| if t < lasts_s { libm::sin(PI * t / lasts_s) } else { 0.0 }));
-    let parts: Vec<&Still> = each.iter().map(|(_, mode)| mode).chain([&rest]).collect();
-    Ok(worst(&tracks, &parts))
+    let parts: Vec<&Still> = each.iter().map(|(_, mode)| mode).chain([rest]).collect();
+    worst(&tracks, &parts)
 }
 
 /// The worst of each place, of parts that each go their own way in time.

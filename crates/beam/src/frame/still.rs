@@ -2,9 +2,9 @@
 
 use glam::{DVec2, DVec3};
 
-use super::assembled::{Assembled, Jointed, assembled};
+use super::assembled::{Assembled, Jointed};
 use super::checked::checked_loads;
-use super::{Frame, FrameError, Load};
+use super::{Frame, FrameError, Load, Ready};
 use crate::section::Inside;
 
 /// Forces inside a span at one of its ends, on the face that looks along the span, in the span's own axes.
@@ -64,14 +64,31 @@ pub struct Still {
 ///
 /// See [`FrameError`].
 pub fn still(frame: &Frame, loads: &[Load]) -> Result<Still, FrameError> {
-    checked_loads(frame, loads)?;
-    let assembled = assembled(frame)?;
-    let (at_nodes, on_spans) = assembled.loads(loads);
-    let tight = solved(&assembled, &at_nodes, &on_spans)?;
-    if frame.joints.iter().all(|j| j.play_rad == [0.0; 3]) {
-        return Ok(tight.told(&assembled, &at_nodes, &on_spans));
+    Ready::new(frame)?.still(loads)
+}
+
+impl Ready<'_> {
+    /// How the frame gives way; as [`still`].
+    ///
+    /// # Errors
+    ///
+    /// See [`FrameError`].
+    pub fn still(&self, loads: &[Load]) -> Result<Still, FrameError> {
+        let assembled = &self.assembled;
+        checked_loads(assembled.frame, loads)?;
+        let (at_nodes, on_spans) = assembled.loads(loads);
+        let tight = self.solved(&at_nodes, &on_spans);
+        if assembled.frame.joints.iter().all(|j| j.play_rad == [0.0; 3]) {
+            return Ok(tight.told(assembled, &at_nodes, &on_spans));
+        }
+        Ok(loosened(assembled, tight, &at_nodes, &on_spans)?.told(assembled, &at_nodes, &on_spans))
     }
-    Ok(loosened(&assembled, tight, &at_nodes, &on_spans)?.told(&assembled, &at_nodes, &on_spans))
+
+    /// With every joint holding.
+    pub(super) fn solved(&self, at_nodes: &AtNodes, on_spans: &OnSpans) -> Solved {
+        let found = self.factor.solve(&right(&self.assembled, at_nodes, on_spans));
+        Solved::of(&self.assembled, found)
+    }
 }
 
 type AtNodes = [[f64; 6]];
@@ -82,13 +99,6 @@ pub(super) struct Solved {
     found: Vec<f64>,
     joints: Vec<Jointed>,
     slack: Vec<DVec3>,
-}
-
-pub(super) fn solved(assembled: &Assembled<'_>, at_nodes: &AtNodes, on_spans: &OnSpans) -> Result<Solved, FrameError> {
-    let right = right(assembled, at_nodes, on_spans);
-    let found = assembled.factor(assembled.stiffness())?.solve(&right);
-    let slack = vec![DVec3::ZERO; assembled.joints.len()];
-    Ok(Solved { found, joints: assembled.joints.clone(), slack })
 }
 
 pub(super) fn right(assembled: &Assembled<'_>, at_nodes: &AtNodes, on_spans: &OnSpans) -> Vec<f64> {

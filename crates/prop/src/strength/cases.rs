@@ -4,7 +4,7 @@ use super::hold::Hands;
 use super::jointed::Jointed;
 use super::sections::{Wall, along};
 use super::{AtStation, StrengthError, StrengthWork};
-use beam::frame::{EARTH_MM_S2, End, Frame, FrameError, Hold, Load, Support, buckling, heft, modes, pulse, still};
+use beam::frame::{EARTH_MM_S2, End, Frame, FrameError, Hold, Load, Ready, Support, buckling, heft, modes};
 use beam::section::{Inside, stress};
 use beam::wall::{Flat, Wall as Plate};
 use beam::{DMat3, DVec2, DVec3};
@@ -125,7 +125,8 @@ pub(super) fn stations(work: &StrengthWork, walls: &[Wall], bar: &Jointed, found
 struct Run {
     title: &'static str,
     kind: CaseKind,
-    frame: Frame,
+    /// Which of the ways to hold it.
+    held: usize,
     loads: Vec<Load>,
     lasts_s: Option<f64>,
 }
@@ -134,8 +135,8 @@ fn pull(way: DVec3) -> Load {
     Load::Pull { mm_s2: way * EARTH_MM_S2 }
 }
 
-/// The cases of the project.
-fn runs(work: &StrengthWork, bar: &Jointed, hands: &Hands) -> Vec<Run> {
+/// The cases of the project, and the ways in which it is held in them.
+fn runs(work: &StrengthWork, bar: &Jointed, hands: &Hands) -> (Vec<Run>, Vec<Frame>) {
     let rules = &work.project.strength;
     let line = &bar.line;
     let lead = line.node_near(hands.lead_mm);
@@ -146,9 +147,13 @@ fn runs(work: &StrengthWork, bar: &Jointed, hands: &Hands) -> Vec<Run> {
     let (firm, free) = (Hold::Firm, Hold::Free);
     let rest = |node: usize| Support { node, hold: [firm, firm, firm, firm, free, free] };
     let slide = |node: usize| Support { node, hold: [free, firm, firm, free, free, free] };
-    let mut all = Vec::new();
+    let (mut all, mut ways) = (Vec::new(), Vec::new());
     let mut add = |title, kind, frame: &Frame, loads: Vec<Load>, lasts_s| {
-        all.push(Run { title, kind, frame: frame.clone(), loads, lasts_s });
+        let held = ways.iter().position(|w| w == frame).unwrap_or_else(|| {
+            ways.push(frame.clone());
+            ways.len() - 1
+        });
+        all.push(Run { title, kind, held, loads, lasts_s });
     };
     add("held level in one hand, flat", CaseKind::Held, &one, vec![pull(DVec3::NEG_Z)], None);
     add("held level in one hand, on edge", CaseKind::Held, &one, vec![pull(DVec3::NEG_Y)], None);
@@ -204,7 +209,7 @@ fn runs(work: &StrengthWork, bar: &Jointed, hands: &Hands) -> Vec<Run> {
         let bump = Load::Pull { mm_s2: DVec3::NEG_Z * (mm_s2 + EARTH_MM_S2) };
         add("a bump in the car, lying flat", CaseKind::Stored, &lying, vec![bump], Some(lasts_s));
     }
-    all
+    (all, ways)
 }
 
 /// Speed after a fall, mm/s.
@@ -224,11 +229,24 @@ fn stopped(mm_s: f64, give_mm: f64) -> Option<(f64, f64)> {
 /// How far each node moves, and what acts at the ends of each span.
 type Followed = (Vec<DVec3>, Vec<[End; 2]>);
 
-fn follow(run: &Run) -> Result<Followed, FrameError> {
+fn follow(run: &Run, held: &Ready) -> Result<Followed, FrameError> {
     match run.lasts_s {
-        None => still(&run.frame, &run.loads).map(|s| (s.moved_mm, s.ends)),
-        Some(lasts) => pulse(&run.frame, &run.loads, lasts, FOLLOWED).map(|s| (s.moved_mm, s.ends)),
+        None => held.still(&run.loads).map(|s| (s.moved_mm, s.ends)),
+        Some(lasts) => held.pulse(&run.loads, lasts).map(|s| (s.moved_mm, s.ends)),
     }
+}
+
+/// The ways to hold it, those with a pulse with their modes.
+fn ready<'a>(runs: &[Run], ways: &'a [Frame]) -> Result<Vec<Ready<'a>>, StrengthError> {
+    let one = |(held, frame): (usize, &'a Frame)| {
+        let on = || runs.iter().filter(|r| r.held == held);
+        let title = on().next().map_or("held", |r| r.title);
+        let made = Ready::new(frame);
+        let made = if on().any(|r| r.lasts_s.is_some()) { made.and_then(|m| m.following(FOLLOWED)) } else { made };
+        made.map_err(fault(title))
+    };
+    // One by one, since some take much longer.
+    ways.par_iter().enumerate().with_max_len(1).map(one).collect()
 }
 
 fn fault(case: &'static str) -> impl Fn(FrameError) -> StrengthError {
@@ -237,11 +255,11 @@ fn fault(case: &'static str) -> impl Fn(FrameError) -> StrengthError {
 
 /// Loads the bar in every case.
 pub(super) fn run(work: &StrengthWork, walls: &[Wall], bar: &Jointed, hands: &Hands) -> Result<Found, StrengthError> {
-    let runs = runs(work, bar, hands);
+    let (runs, ways) = runs(work, bar, hands);
     let (done, first_hz) = rayon::join(
         || -> Result<Vec<Followed>, StrengthError> {
-            // One by one, since some take much longer.
-            runs.par_iter().with_max_len(1).map(|r| follow(r).map_err(fault(r.title))).collect()
+            let ready = ready(&runs, &ways)?;
+            runs.par_iter().with_max_len(1).map(|r| follow(r, &ready[r.held]).map_err(fault(r.title))).collect()
         },
         || swings(bar, hands, 1).map(|hz| hz.first().copied().unwrap_or(0.0)),
     );
