@@ -60,6 +60,8 @@ def test_squares_measure_what_they_say(patterns):
 def test_neighbouring_pages_show_the_same_sheet_and_their_crosses_meet(patterns):
     compared = 0
     for home, _, paper in on_paper(patterns):
+        if not paper["tiles"]:
+            continue
         pages = [(tile["from_mm"], home / page) for tile, page in zip(paper["tiles"], paper["pages"][1:], strict=True)]
         for a, one in pages:
             for b, other in pages:

@@ -85,10 +85,11 @@ fn draw(d: &mut Drawing, wrap: &Wrap, top: f64) -> f64 {
             d.polyline("band", turn.into_iter().map(|[s, round]| at(s, round)));
         }
     }
-    for station in &wrap.crossings_mm {
+    // Both bands start at the slit: they cross at +z after half a turn, at the slit after a whole one, and so on.
+    for (k, station) in wrap.crossings_mm.iter().enumerate() {
         let girth = along.iter().take_while(|a| a[0] <= *station).last().map_or(0.0, |a| a[1]);
-        d.circle("quiet", at(*station, 0.0), 1.0);
-        d.line("quiet", at(*station, girth * 0.5), at(*station, girth * 0.5 - 2.0));
+        let places = if k % 2 == 0 { vec![0.0] } else { vec![0.5 * girth, -0.5 * girth] };
+        places.into_iter().for_each(|round| d.circle("quiet", at(*station, round), 1.0));
     }
     let y = middle_y + half + 4.0;
     for k in (from / MARKS_MM).ceil() as i64..=(to / MARKS_MM).floor() as i64 {
