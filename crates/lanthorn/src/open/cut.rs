@@ -64,7 +64,16 @@ pub(crate) async fn cut(State(bench): Bench, Form(asked): Form<Asked>) -> Answer
             ));
         }
         let near = |station: &f64| (station - joint.station_mm).abs() < 0.05;
-        let edit = match (asked.station_mm, asked.lock) {
+        let shifts = |joint: u32, by: f64| {
+            let mut all: Vec<(u32, f64)> = cuts.shift_mm.iter().copied().filter(|(n, _)| *n != joint).collect();
+            if by != 0.0 {
+                all.push((joint, by));
+            }
+            all.sort_by_key(|(n, _)| *n);
+            let list: Vec<Value> = all.iter().map(|(n, by)| json!({ "joint": n, "by": mm(*by) })).collect();
+            Edit { key: "cuts.shift".to_owned(), value: listed(list) }
+        };
+        let edits = match (asked.station_mm, asked.lock) {
             (Some(to), None) => {
                 if cuts.lock_mm.iter().any(near) {
                     return Err(Fault::new(
@@ -84,14 +93,7 @@ pub(crate) async fn cut(State(bench): Bench, Form(asked): Form<Asked>) -> Answer
                         "lock a cut where you want one",
                     ));
                 }
-                let mut all: Vec<(u32, f64)> =
-                    cuts.shift_mm.iter().copied().filter(|(n, _)| *n != joint.number).collect();
-                if by != 0.0 {
-                    all.push((joint.number, by));
-                }
-                all.sort_by_key(|(n, _)| *n);
-                let list: Vec<Value> = all.iter().map(|(n, by)| json!({ "joint": n, "by": mm(*by) })).collect();
-                Edit { key: "cuts.shift".to_owned(), value: listed(list) }
+                vec![shifts(joint.number, by)]
             }
             (None, Some(lock)) => {
                 let mut all: Vec<f64> = cuts.lock_mm.iter().copied().filter(|s| !near(s)).collect();
@@ -99,11 +101,17 @@ pub(crate) async fn cut(State(bench): Bench, Form(asked): Form<Asked>) -> Answer
                     all.push(joint.station_mm);
                 }
                 all.sort_by(f64::total_cmp);
-                Edit { key: "cuts.lock".to_owned(), value: listed(all.iter().map(|s| json!(mm(*s))).collect()) }
+                let locks = listed(all.iter().map(|s| json!(mm(*s))).collect());
+                let mut edits = vec![Edit { key: "cuts.lock".to_owned(), value: locks }];
+                // It is locked where it stands: its shift is in that already.
+                if lock && cuts.shift_mm.iter().any(|(n, _)| *n == joint.number) {
+                    edits.push(shifts(joint.number, 0.0));
+                }
+                edits
             }
             _ => return Err(Fault::new(422, "form", "say either station_mm or lock", "")),
         };
-        bench.edit(&asked.base, &[edit])
+        bench.edit(&asked.base, &edits)
     })
     .await?
     .map(Json)
