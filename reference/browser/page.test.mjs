@@ -70,6 +70,33 @@ for (const pack of packs) {
       }
     }
 
+    test("it prints on paper: nothing is wider than the page, what only serves a screen is gone", async () => {
+      // A4 with margins of 10 mm, at 96 px an inch.
+      const { page, close } = await open(718, "dark");
+      await page.emulateMedia({ media: "print", colorScheme: "dark" });
+      const seen = await page.evaluate(() => {
+        const right = (e) => e.getBoundingClientRect().right;
+        const clipped = [...document.querySelectorAll("main *, header *")].filter(
+          (e) => getComputedStyle(e).overflowX !== "visible" && e.scrollWidth > e.clientWidth + 1,
+        );
+        const wide = [...document.querySelectorAll("main *, header *")].filter((e) => right(e) > document.documentElement.clientWidth + 1);
+        return {
+          clipped: clipped.map((e) => e.outerHTML.slice(0, 80)),
+          wide: wide.map((e) => e.outerHTML.slice(0, 80)),
+          nav: getComputedStyle(document.querySelector("nav")).display,
+          ground: getComputedStyle(document.body).backgroundColor,
+        };
+      });
+      assert.deepEqual(seen.clipped, []);
+      assert.deepEqual(seen.wide, []);
+      assert.equal(seen.nav, "none");
+      // Ink on paper also for who reads in the dark.
+      assert.ok(seen.ground.match(/\d+/g).every((v) => Number(v) > 200), seen.ground);
+      const pdf = (await page.pdf({ format: "A4", margin: { top: "10mm", bottom: "10mm", left: "10mm", right: "10mm" } })).toString("latin1");
+      assert.ok((pdf.match(/\/Type\s*\/Page\b/g) ?? []).length > 5);
+      await close();
+    });
+
     test("the theme follows the reader's", async () => {
       const grounds = [];
       for (const scheme of ["light", "dark"]) {

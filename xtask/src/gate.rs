@@ -22,6 +22,7 @@ pub(crate) fn test() -> Result<(), Failure> {
     let page = tally.prepare("page of the workbench", setup::page());
     let browser = tally.prepare("browser", setup::browser());
     let _ = tally.prepare("circuit simulator", setup::simulator());
+    let _ = tally.prepare("checker of PDF", setup::pdf_checker());
     let instances = tally.prepare("instances of plans", setup::instances()).unwrap_or_default();
 
     tally.step("formatting", &mut cargo(&["fmt", "--all", "--check"]));

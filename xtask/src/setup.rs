@@ -1,5 +1,5 @@
 //! What the reference checks need beside Rust: a Python environment, the browser tests' packages and meshes, a browser, a
-//! circuit simulator, instances of plans; and the workbench's page. Each step does nothing when its work is done already.
+//! circuit simulator, a checker of PDF, instances of plans; and the workbench's page. Each step does nothing when its work is done already.
 
 use crate::root;
 use crate::run::{self, Failure, answer, program, run};
@@ -81,6 +81,11 @@ pub(crate) fn browser() -> Result<PathBuf, Failure> {
 /// A circuit simulator: the one that is there, or Debian's.
 pub(crate) fn simulator() -> Result<PathBuf, Failure> {
     debian("ngspice", "the simulator that circuits are held against")
+}
+
+/// A checker of PDF files: the one that is there, or Debian's.
+pub(crate) fn pdf_checker() -> Result<PathBuf, Failure> {
+    debian("qpdf", "the checker of PDF files")
 }
 
 /// A program of Debian's, whose package has its name; installed if it is not there.

@@ -3,6 +3,7 @@
 //! Everything here is a plain function from an [`Outcome`] to bytes. It decides nothing, opens no file and reads no
 //! clock: the same outcome gives the same bytes, whatever the number of threads.
 
+mod book;
 mod check;
 mod compare;
 mod controller;
@@ -20,7 +21,6 @@ mod light;
 mod light_coupon;
 mod lists;
 mod look;
-mod page;
 mod patterns;
 mod plates;
 mod power;
@@ -106,6 +106,12 @@ pub enum PackError {
         /// What the writer said.
         reason: String,
     },
+    /// The build book could not be laid out.
+    #[error("the build book could not be laid out: {reason}; this is a fault of the program, not of the project")]
+    Book {
+        /// What the typesetter said.
+        reason: String,
+    },
     /// The picture could not be compressed.
     #[error("the picture of {name} could not be written: {reason}")]
     Picture {
@@ -146,7 +152,7 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     let rehearsed = rehearsed.map(signed);
     let wiring = wiring::draw(outcome).map(signed);
     let days = work::draw(outcome).map(signed);
-    let drawn = page::Drawn {
+    let drawn = book::Drawn {
         side: &side,
         within: &within,
         sections: &sections,
@@ -158,7 +164,6 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
         days: days.as_ref(),
     };
     let mut artifacts = vec![
-        Artifact::new("index.html", page::page(outcome, &drawn)),
         Artifact::new("findings.json", findings::json(outcome)),
         Artifact::new("pieces/index.json", index::json(outcome)),
         Artifact::new("pieces/ways.json", ways::json(outcome)),
@@ -194,11 +199,15 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     step("the outer shape", 0.95)?;
     let (shape, pictures) = rayon::join(|| files::shape(outcome), || light::pictures(outcome));
     artifacts.push(shape);
+    artifacts.extend(pictures?);
+    artifacts.push(light::unlit(outcome)?);
+    step("the book", 0.97)?;
+    let book = book::files(outcome, &drawn, &artifacts)?;
+    artifacts.extend(book);
     artifacts.extend(files::inside(outcome));
     artifacts.extend(light::files(outcome));
     artifacts.extend(lit.into_iter().map(|(path, sheet)| Artifact::new(path, sheet.to_file())));
     artifacts.extend(wiring.map(|sheet| Artifact::new("drawings/wiring.svg", sheet.to_file())));
-    artifacts.extend(pictures?);
     artifacts.extend(strength::files(outcome));
     artifacts.extend(loaded.into_iter().map(|(path, sheet)| Artifact::new(path, sheet.to_file())));
     artifacts.extend(work::files(outcome));

@@ -6,7 +6,7 @@ use crate::hatch::diagonal;
 use crate::index::row_major;
 use crate::labels::text_width;
 use crate::svg::{Anchor, Drawing, LETTER, Sheet, thinned};
-use crate::words::{self, short, with_unit};
+use crate::words::{self, short};
 use prop::finding::Band;
 use prop::outcome::{OnPlate, Outcome, Piece, Plate, Stock};
 use serde::Serialize;
@@ -128,36 +128,86 @@ const LEFT: f64 = 14.0;
 const RIGHT: f64 = 10.0;
 const ABOVE: f64 = 22.0;
 const BELOW: f64 = 16.0;
+/// Room for the title block, mm.
+const BLOCK: f64 = 27.0;
 /// Distance of hatch lines on the sheet, mm.
 const HATCH: f64 = 1.6;
 
 /// Draws every bed from above, to one scale, its front below.
 pub(crate) fn draw(outcome: &Outcome) -> Sheet {
-    let widest = outcome.plates.iter().map(|p| p.bed_mm[0]).fold(0.0, f64::max);
-    let part = scale_for(widest);
+    let all: Vec<&Plate> = outcome.plates.iter().collect();
+    grid(outcome, "plates".to_owned(), &all, SHEET_WIDTH, true)
+}
+
+/// The same on pages of a size, mm: as many rows on each as it holds.
+pub(crate) fn pages(outcome: &Outcome, [width, height]: [f64; 2]) -> Vec<Sheet> {
+    let all: Vec<&Plate> = outcome.plates.iter().collect();
+    let (part, cell) = laid(&all, width);
+    let n_columns = columns(width, cell);
+    let mut pages: Vec<Vec<&Plate>> = Vec::new();
+    let mut free = 0.0;
+    for row in all.chunks(n_columns) {
+        let row_height = ABOVE + BELOW + row.iter().map(|p| p.bed_mm[1]).fold(0.0, f64::max) / part;
+        if free < row_height {
+            pages.push(Vec::new());
+            free = height - 2.0 * MARGIN - BLOCK;
+        }
+        free -= row_height;
+        if let Some(page) = pages.last_mut() {
+            page.extend(row);
+        }
+    }
+    let last = pages.len();
+    let page =
+        |(k, those): (usize, &Vec<&Plate>)| grid(outcome, format!("plates-{}", k + 1), those, width, k + 1 == last);
+    pages.iter().enumerate().map(page).collect()
+}
+
+/// One plate by itself.
+pub(crate) fn one(outcome: &Outcome, plate: usize) -> Sheet {
+    grid(outcome, "plate".to_owned(), &[&outcome.plates[plate]], 0.0, false)
+}
+
+/// Reduction and width of a cell, for beds on a sheet of a width.
+fn laid(plates: &[&Plate], width: f64) -> (f64, f64) {
+    let widest = plates.iter().map(|p| p.bed_mm[0]).fold(0.0, f64::max);
+    let part = scale_for(widest, width);
+    (part, (widest / part + LEFT + RIGHT).max(60.0))
+}
+
+fn columns(width: f64, cell: f64) -> usize {
+    (((width - 2.0 * MARGIN) / cell).floor() as usize).max(1)
+}
+
+/// Beds in a grid at one scale, on a sheet of a width, or as wide as one cell where that is wider.
+fn grid(outcome: &Outcome, name: String, those: &[&Plate], sheet_width: f64, with_block: bool) -> Sheet {
+    // One scale on all sheets of a width.
+    let all: Vec<&Plate> = outcome.plates.iter().collect();
+    let (part, cell) = if sheet_width > 0.0 { laid(&all, sheet_width) } else { laid(those, SHEET_WIDTH / 2.0) };
     let scale_word = format!("1:{}", short(part, 0));
     let mut d = Drawing::new(
-        "plates",
+        name,
         format!("{}: plates", outcome.prop),
         format!(
             "{} plates from above, front below, scale {scale_word}: the bed, the margin kept free (dashed), each piece with \
              its number, its brim (dotted).",
-            outcome.plates.len()
+            those.len()
         ),
     );
-    let room = SHEET_WIDTH - 2.0 * MARGIN;
-    let cell = (widest / part + LEFT + RIGHT).max(60.0);
-    let columns = ((room / cell).floor() as usize).max(1);
-    let cell = cell.max(room / columns as f64);
+    let columns = columns(sheet_width, cell);
+    let cell = cell.max((sheet_width - 2.0 * MARGIN) / columns as f64);
     let width = 2.0 * MARGIN + cell * columns as f64;
     let mut y = MARGIN;
-    for row in outcome.plates.chunks(columns) {
+    for row in those.chunks(columns) {
         let depth = row.iter().map(|p| p.bed_mm[1]).fold(0.0, f64::max) / part;
         for (i, plate) in row.iter().enumerate() {
             let corner = DVec2::new(MARGIN + i as f64 * cell, y);
             draw_plate(&mut d, plate, corner, DVec2::new(corner.x + LEFT, y + ABOVE + depth), 1.0 / part);
         }
         y += ABOVE + depth + BELOW;
+    }
+    if !with_block {
+        return d.finish(DVec2::new(width, y + MARGIN));
     }
     let hours = words::band(outcome.print_elapsed_s, "s");
     let rows = [
@@ -173,8 +223,8 @@ pub(crate) fn draw(outcome: &Outcome) -> Sheet {
 }
 
 /// The largest usual reduction (ISO 5455) that shows two beds beside each other.
-fn scale_for(widest_mm: f64) -> f64 {
-    let room = (SHEET_WIDTH - 2.0 * MARGIN) / 2.0 - LEFT - RIGHT;
+fn scale_for(widest_mm: f64, width: f64) -> f64 {
+    let room = (width - 2.0 * MARGIN) / 2.0 - LEFT - RIGHT;
     [2.0, 5.0, 10.0, 20.0, 50.0].into_iter().find(|n| widest_mm / n <= room).unwrap_or(100.0)
 }
 
@@ -244,56 +294,4 @@ fn widest_place(outline: &[DVec2]) -> DVec2 {
         }
     }
     best.0
-}
-
-/// The page's section: the drawing's place is above; here the tables of plates and of materials.
-pub(crate) fn tables(out: &mut String, outcome: &Outcome) {
-    use crate::html::{escape, link};
-    let table = |out: &mut String, label: &str, caption: &str, columns: &[&str]| {
-        out.push_str(&format!(
-            "<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"{label}, scrolls sideways\">\n<table>\n<caption>{caption}</caption>\n<thead><tr>"
-        ));
-        out.extend(columns.iter().map(|c| format!("<th scope=\"col\">{c}</th>")));
-        out.push_str("</tr></thead>\n<tbody>\n");
-    };
-    let row = |out: &mut String, head: String, cells: &[String]| {
-        out.push_str(&format!("<tr><th scope=\"row\">{head}</th>"));
-        out.extend(cells.iter().map(|c| format!("<td>{c}</td>")));
-        out.push_str("</tr>\n");
-    };
-    let caption =
-        "On each printer in the order in which to print. Pieces stand as far apart as the printer's spacing says.";
-    table(out, "Plates", caption, &["Plate", "Printer", "Material", "Pieces", "Mass", "Time", "File"]);
-    for plate in &outcome.plates {
-        let pieces: Vec<String> = plate
-            .pieces
-            .iter()
-            .map(|p| words::piece(p.piece))
-            .map(|n| format!("<a href=\"#piece-{n}\">{n}</a>"))
-            .collect();
-        let cells = [
-            escape(&plate.printer),
-            escape(&plate.material),
-            pieces.join(", "),
-            escape(&words::band(plate.mass_g, "g")),
-            escape(&words::band(plate.time_s, "s")),
-            format!("<a href=\"plates/{}.3mf\">3MF</a>", link(&plate.name)),
-        ];
-        row(out, escape(&plate.name), &cells);
-    }
-    out.push_str("</tbody>\n</table>\n</div>\n");
-    let caption = "Without supports. Of a hundred plates five to ten fail (common practice, no source): the last column allows for it.";
-    table(out, "Material", caption, &["Material", "Plates", "Mass", "Amount", "To have"]);
-    for s in &outcome.stocks {
-        let (package, plural) = if s.unit == "m" { ("spool", "spools") } else { ("bottle", "bottles") };
-        let of = with_unit(&short(s.package, 0), if s.unit == "m" { "g" } else { "ml" });
-        let cells = [
-            s.plates.to_string(),
-            escape(&words::band(s.mass_g, "g")),
-            escape(&words::band(s.amount, s.unit)),
-            escape(&format!("{} {} of {of}", s.packages, if s.packages == 1 { package } else { plural })),
-        ];
-        row(out, escape(&s.title), &cells);
-    }
-    out.push_str("</tbody>\n</table>\n</div>\n");
 }

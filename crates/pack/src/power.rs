@@ -1,9 +1,8 @@
-//! Wires to cut, what a meter reads, and what the cell gives: lists and the section of the page.
+//! Wires to cut, what a meter reads, and what the cell gives: lists and the chapters of the book.
 
 use crate::Artifact;
+use crate::book::model::{Block, Chapter, Drawing, Table};
 use crate::csv::line;
-use crate::html::escape;
-use crate::page::table;
 use crate::svg::Sheet;
 use crate::words::{band, fixed, short, with_unit};
 use prop::finding::Band;
@@ -137,40 +136,52 @@ fn day(power: &Power) -> impl Iterator<Item = Vec<String>> + '_ {
     })
 }
 
-/// The section of the page.
-pub(crate) fn section(out: &mut String, outcome: &Outcome, wiring: Option<&Sheet>) {
-    out.push_str("<section id=\"power\">\n<h2>Power and wiring</h2>\n");
-    let Some(power) = &outcome.power else {
-        out.push_str("<p>Power was not worked out: the project names no cell, or a finding says what is missing.</p>\n</section>\n");
-        return;
-    };
+/// The chapters of power and of wiring.
+pub(crate) fn chapters<'a>(outcome: &Outcome, wiring: Option<&'a Sheet>, parts: &'a [Sheet]) -> [Chapter<'a>; 2] {
+    let (mut power, mut wires) = (Vec::new(), Vec::new());
+    if let Some(found) = &outcome.power {
+        power.push(Block::Text(told(found).into()));
+        let caption = "Hours at the stated use, all light taken so many times.";
+        let (name, file) = ("What brightness buys", Some("power/brightness.csv"));
+        power.push(Block::Table(Table::new(name, file, caption, &BRIGHTNESS, brightness(found))));
+        let (name, file) = ("Other cells, feeds and wires", Some("power/choices.csv"));
+        power.push(Block::Table(Table::new(name, file, "Each change by itself.", &CHOICES, choices(found))));
+        if let Some(sheet) = wiring {
+            let (heading, file) = ("Wiring", "drawings/wiring.svg");
+            wires.push(Block::Drawing(Drawing { heading, file, sheet, parts }));
+        }
+        let caption = "One wire a line; red is plus, black is minus, and so it stands in words.";
+        let rows = found.loom.iter().map(wire);
+        wires.push(Block::Table(Table::new("Wires to cut", Some("power/wires.csv"), caption, &WIRES, rows)));
+        wires.push(Block::Table(bench(found)));
+    } else {
+        let text = "Power was not worked out: the project names no cell, or a finding says what is missing.";
+        power.push(Block::Text(text.into()));
+        wires.push(Block::Text("Without power there is no circuit.".into()));
+    }
+    [
+        Chapter { id: "power", short: "Power", title: "Power".into(), blocks: power },
+        Chapter { id: "wiring", short: "Wiring", title: "Wiring".into(), blocks: wires },
+    ]
+}
+
+fn told(power: &Power) -> String {
     let r = &power.runtime;
     // A month for what nothing draws on.
     let [value, low, high] = [r.runtime.lasts_s, r.least_s, r.most_s].map(|s| s.min(720.0 * 3600.0));
     let lasts = Band { value, low, high };
-    out.push_str(&format!(
-        "<p>The cell ({}, {} in all) lasts {} at the stated use, drawing {} in the mean. Set the controller's brightness to {} at most.</p>\n",
+    format!(
+        "The cell ({}, {} in all) lasts {} at the stated use, drawing {} in the mean. Set the controller's brightness to {} at most.",
         power.cell.0,
         with_unit(&fixed(power.watt_hours, 1), "Wh"),
-        escape(&band(lasts, "s")),
+        band(lasts, "s"),
         with_unit(&fixed(r.runtime.mean_a, 2), "A"),
         with_unit(&fixed(100.0 * power.design.cap, 0), "%"),
-    ));
-    if let Some(sheet) = wiring {
-        out.push_str(&format!(
-            "<p class=\"quiet\"><a href=\"drawings/wiring.svg\">The drawing as a file</a></p>\n<div class=\"wide\" role=\"region\" \
-             tabindex=\"0\" aria-label=\"Wiring, scrolls sideways\">\n{}</div>\n",
-            sheet.to_inline()
-        ));
-    }
-    table(
-        out,
-        "Wires to cut",
-        "power/wires.csv",
-        "One wire a line; red is plus, black is minus, and so it stands in words.",
-        &WIRES,
-        power.loom.iter().map(wire),
-    );
+    )
+}
+
+/// What a meter reads before anything is glued.
+fn bench(power: &Power) -> Table {
     let caption = format!(
         "On the bench, before anything is glued: the cell rested at {} V at 20 °C, prop dark, then white at {}, silent. A reading \
          outside its band means a bad joint between this point and the one before. Lithium cells burn when shorted: cover what is not \
@@ -180,20 +191,13 @@ pub(crate) fn section(out: &mut String, outcome: &Outcome, wiring: Option<&Sheet
     );
     let columns = ["Test point", "Red probe", "Black probe", "Dark", "Lit", "Otherwise"];
     let rows = power.bench.iter().map(|p| {
-        let reads = |b: Band| {
-            with_unit(&format!("{} ({} to {})", fixed(b.value, 2), fixed(b.low, 2), fixed(b.high, 2)), p.unit)
-        };
-        vec![p.what.clone(), p.red.clone(), p.black.clone(), reads(p.dark), reads(p.lit), p.otherwise.to_owned()]
+        let [dark, lit] = [p.dark, p.lit].map(|b| reading(b, p.unit));
+        vec![p.what.clone(), p.red.clone(), p.black.clone(), dark, lit, p.otherwise.to_owned()]
     });
-    table(out, "Bench test", "power/bench-test.csv", &escape(&caption), &columns, rows);
-    table(
-        out,
-        "What brightness buys",
-        "power/brightness.csv",
-        "Hours at the stated use, all light taken so many times.",
-        &BRIGHTNESS,
-        brightness(power),
-    );
-    table(out, "Other cells, feeds and wires", "power/choices.csv", "Each change by itself.", &CHOICES, choices(power));
-    out.push_str("</section>\n");
+    Table::new("Bench test", Some("power/bench-test.csv"), caption, &columns, rows)
+}
+
+/// "4.98 V (4.90 to 5.05)" as a meter shows it.
+pub(crate) fn reading(b: Band, unit: &str) -> String {
+    with_unit(&format!("{} ({} to {})", fixed(b.value, 2), fixed(b.low, 2), fixed(b.high, 2)), unit)
 }

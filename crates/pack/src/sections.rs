@@ -15,6 +15,8 @@ const LEFT: f64 = 14.0;
 const RIGHT: f64 = 10.0;
 const ABOVE: f64 = 22.0;
 const BELOW: f64 = 19.0;
+/// Room for the title block and what the hatches mean, mm.
+const KEY: f64 = 62.0;
 /// Distance of hatch lines on the sheet, mm.
 const HATCH: f64 = 1.0;
 const LETTER: f64 = 3.0;
@@ -39,30 +41,95 @@ impl Cell<'_> {
 
 /// Draws all sections in a grid, at one scale.
 pub(crate) fn draw(outcome: &Outcome) -> Sheet {
-    let boxes: Vec<[DVec2; 2]> = outcome.sections.iter().map(bounds).collect();
+    let all: Vec<&SectionView> = outcome.sections.iter().collect();
+    grid(outcome, "sections".to_owned(), &all, SHEET_WIDTH, true)
+}
+
+/// The same on pages of a size, mm: each at full size where that fits, as many beside each other and below each other as a page
+/// holds, what the hatches mean on the last.
+pub(crate) fn pages(outcome: &Outcome, [width, height]: [f64; 2]) -> Vec<Sheet> {
+    let mut pages: Vec<Drawing> = Vec::new();
+    // Where the next one goes, and the height of the row so far.
+    let (mut at, mut row) = (DVec2::new(width, height), 0.0_f64);
+    for section in &outcome.sections {
+        let b = bounds(section);
+        let scale = scale_for(b[1].x - b[0].x, width).min(1.0);
+        let [wide, high] = [(b[1].x - b[0].x) * scale, (b[1].y - b[0].y) * scale];
+        let cell = DVec2::new((wide + LEFT + RIGHT).max(52.0), ABOVE + high + BELOW);
+        if at.x + cell.x > width - MARGIN {
+            at = DVec2::new(MARGIN, at.y + row);
+            row = 0.0;
+        }
+        if at.y + cell.y > height - KEY {
+            pages.push(Drawing::new(
+                format!("sections-{}", pages.len() + 1),
+                format!("{}: sections", outcome.prop),
+                "Sections square to the centre path, seen from the tip, with wall, rail, strip, spine, wire way and parts.".to_owned(),
+            ));
+            at = DVec2::splat(MARGIN);
+        }
+        let Some(d) = pages.last_mut() else { continue };
+        let free = (cell.x - LEFT - RIGHT - wide) / 2.0;
+        let origin =
+            at + DVec2::new(LEFT + free - b[0].x * scale, ABOVE + high / 2.0 + (b[0].y + b[1].y) / 2.0 * scale);
+        draw_cell(d, outcome, &Cell { section, scale, origin }, at, cell.x);
+        if scale < 1.0 {
+            let word = format!("1:{}", short(1.0 / scale, 0));
+            d.text("small", at + DVec2::new(2.0, 10.0), Anchor::Start, &word);
+        }
+        at.x += cell.x;
+        row = row.max(cell.y);
+    }
+    let below = at.y + row;
+    if let Some(last) = pages.last_mut() {
+        key(last, outcome, "1:1, or as written,", below + 4.0, width);
+    }
+    pages.into_iter().map(|d| d.finish(DVec2::new(width, height))).collect()
+}
+
+/// The section with a label by itself.
+pub(crate) fn one(outcome: &Outcome, label: &str) -> Option<Sheet> {
+    let section = outcome.sections.iter().find(|s| s.label == label)?;
+    Some(grid(outcome, "section".to_owned(), &[section], 0.0, false))
+}
+
+/// Scale and width of a cell, for sections with these boxes on a sheet of a width.
+fn laid(boxes: &[[DVec2; 2]], width: f64) -> (f64, f64) {
     let widest = boxes.iter().map(|b| b[1].x - b[0].x).fold(0.0, f64::max);
-    let scale = scale_for(widest);
+    let scale = scale_for(widest, width);
+    (scale, (widest * scale + LEFT + RIGHT).max(52.0))
+}
+
+fn columns(width: f64, cell_width: f64) -> usize {
+    (((width - 2.0 * MARGIN) / cell_width).floor() as usize).max(1)
+}
+
+/// Sections in a grid at one scale, on a sheet of a width, or as wide as one cell where that is wider.
+fn grid(outcome: &Outcome, name: String, those: &[&SectionView], sheet_width: f64, with_key: bool) -> Sheet {
+    let boxes: Vec<[DVec2; 2]> = those.iter().map(|s| bounds(s)).collect();
+    // One scale on all sheets of a width.
+    let all: Vec<[DVec2; 2]> = outcome.sections.iter().map(bounds).collect();
+    let (scale, cell_width) = if sheet_width > 0.0 { laid(&all, sheet_width) } else { laid(&boxes, SHEET_WIDTH) };
     let scale_word =
         if scale < 1.0 { format!("1:{}", short(1.0 / scale, 0)) } else { format!("{}:1", short(scale, 0)) };
     let mut d = Drawing::new(
-        "sections",
+        name,
         format!("{}: sections", outcome.prop),
         format!(
-            "{} sections square to the centre path, seen from the tip, scale {scale_word}: each cut and the middle of each \
-             piece and part, with wall, rail, strip, spine, wire way and parts.",
-            outcome.sections.len()
+            "{} sections square to the centre path, seen from the tip, scale {scale_word}, with wall, rail, strip, spine, wire \
+             way and parts: {}.",
+            those.len(),
+            those.iter().map(|s| s.label.as_str()).collect::<Vec<_>>().join(", ")
         ),
     );
-    let cell_width = (widest * scale + LEFT + RIGHT).max(52.0);
-    let room = SHEET_WIDTH - 2.0 * MARGIN;
-    let n_columns = ((room / cell_width).floor() as usize).max(1);
-    let cell_width = cell_width.max(room / n_columns as f64);
+    let n_columns = columns(sheet_width, cell_width);
+    let cell_width = cell_width.max((sheet_width - 2.0 * MARGIN) / n_columns as f64);
     let width = 2.0 * MARGIN + cell_width * n_columns as f64;
     let mut y = MARGIN;
-    for (row_idx, row) in outcome.sections.chunks(n_columns).enumerate() {
+    for (row_idx, row) in those.chunks(n_columns).enumerate() {
         let row_boxes = &boxes[row_idx * n_columns..][..row.len()];
         let height = row_boxes.iter().map(|b| b[1].y - b[0].y).fold(0.0, f64::max) * scale;
-        for (i, (section, b)) in row.iter().zip(row_boxes).enumerate() {
+        for (i, (&section, b)) in row.iter().zip(row_boxes).enumerate() {
             let corner = DVec2::new(MARGIN + i as f64 * cell_width, y);
             // The figure in the middle of its room, resting on the row's lowest line.
             let free = (cell_width - LEFT - RIGHT - (b[1].x - b[0].x) * scale) / 2.0;
@@ -72,13 +139,16 @@ pub(crate) fn draw(outcome: &Outcome) -> Sheet {
         }
         y += ABOVE + height + BELOW;
     }
+    if !with_key {
+        return d.finish(DVec2::new(width, y + MARGIN));
+    }
     let bottom = key(&mut d, outcome, &scale_word, y + 4.0, width);
     d.finish(DVec2::new(width, bottom + 6.0))
 }
 
 /// Twice full size for small props, full size, or the largest usual reduction (ISO 5455) that fits the sheet.
-fn scale_for(widest_mm: f64) -> f64 {
-    let room = SHEET_WIDTH - 2.0 * MARGIN - LEFT - RIGHT;
+fn scale_for(widest_mm: f64, width: f64) -> f64 {
+    let room = width - 2.0 * MARGIN - LEFT - RIGHT;
     match widest_mm {
         w if w <= 70.0 => 2.0,
         w if w <= room => 1.0,
@@ -276,6 +346,10 @@ fn key(d: &mut Drawing, outcome: &Outcome, scale: &str, y: f64, width: f64) -> f
     ];
     let bottom = y + rows.len() as f64 * 5.4;
     d.title_block(DVec2::new(width - MARGIN, bottom), &rows);
+    // Below the block where the sheet is too narrow for both side by side.
+    let narrow = width < 300.0;
+    let y = if narrow { bottom + 6.0 } else { y };
+    let bottom = if narrow { y + 24.0 } else { bottom };
     d.begin("hatches", "What the hatches mean");
     let size = DVec2::new(12.0, 5.0);
     for (i, word) in ["wall", "rail", "spine", "strip", "wire way", "the way its light goes", "part, with its letter"]
@@ -332,6 +406,6 @@ mod tests {
 
     #[test]
     fn wide_props_are_drawn_smaller() {
-        assert_eq!([40.0, 200.0, 500.0, 900.0].map(scale_for), [2.0, 1.0, 0.5, 0.2]);
+        assert_eq!([40.0, 200.0, 500.0, 900.0].map(|w| scale_for(w, SHEET_WIDTH)), [2.0, 1.0, 0.5, 0.2]);
     }
 }

@@ -27,6 +27,17 @@ pub(crate) struct Drawing {
     open_groups: usize,
     /// Where each element of the body is drawn, in their order.
     reaches: Vec<Reach>,
+    folds: Folds,
+}
+
+/// Where a tall sheet may be parted for paper: heights on the sheet, mm, with the length of the body above them.
+#[derive(Clone, Debug, Default)]
+struct Folds {
+    /// What is drawn above it stands on every part.
+    head: Option<(f64, usize)>,
+    between: Vec<(f64, usize)>,
+    /// What is drawn below it is told elsewhere in the book.
+    aside: Option<(f64, usize)>,
 }
 
 /// A finished drawing.
@@ -37,12 +48,21 @@ pub(crate) struct Sheet {
     body: String,
     size: DVec2,
     reaches: Vec<Reach>,
+    folds: Folds,
 }
 
 impl Drawing {
     /// An empty drawing; `name` is the word its ids start with, `title` and `desc` are for readers who cannot see it.
     pub(crate) fn new(name: impl Into<String>, title: String, desc: String) -> Drawing {
-        Drawing { name: name.into(), title, desc, body: String::new(), open_groups: 0, reaches: Vec::new() }
+        Drawing {
+            name: name.into(),
+            title,
+            desc,
+            body: String::new(),
+            open_groups: 0,
+            reaches: Vec::new(),
+            folds: Folds::default(),
+        }
     }
 
     /// Opens a group called `id` with a title that is shown on pointing.
@@ -58,6 +78,21 @@ impl Drawing {
             self.open_groups -= 1;
             self.body.push_str("</g>\n");
         }
+    }
+
+    /// All that was drawn so far lies above `y` and stands on every part of the sheet on paper.
+    pub(crate) fn head(&mut self, y: f64) {
+        self.folds.head = Some((y, self.body.len()));
+    }
+
+    /// All that was drawn so far lies above `y`, and all that comes below it: here the sheet may be parted for paper.
+    pub(crate) fn fold(&mut self, y: f64) {
+        self.folds.between.push((y, self.body.len()));
+    }
+
+    /// As [`Drawing::fold`]; what comes is told elsewhere in the book, and left out on paper.
+    pub(crate) fn aside(&mut self, y: f64) {
+        self.folds.aside = Some((y, self.body.len()));
     }
 
     /// A straight line.
@@ -200,8 +235,8 @@ impl Drawing {
         while self.open_groups > 0 {
             self.end();
         }
-        let Drawing { name, title, desc, body, reaches, .. } = self;
-        Sheet { name, title, desc, body, size, reaches }
+        let Drawing { name, title, desc, body, reaches, folds, .. } = self;
+        Sheet { name, title, desc, body, size, reaches, folds }
     }
 }
 
@@ -251,7 +286,37 @@ impl Sheet {
             body,
             size: self.size,
             reaches,
+            folds: Folds::default(),
         }
+    }
+
+    /// The sheet for paper: parted at its folds into sheets of at most a height, mm, or as high as what must stay together.
+    pub(crate) fn folded(&self, most_mm: f64) -> Vec<Sheet> {
+        let Folds { head, between, aside } = &self.folds;
+        let (head_y, head_end) = head.unwrap_or((0.0, 0));
+        let mut folds = vec![(head_y, head_end)];
+        folds.extend(between.iter().filter(|f| aside.is_none_or(|a| f.1 < a.1)));
+        folds.push(aside.unwrap_or((self.size.y, self.body.len())));
+        let mut parts = Vec::new();
+        let mut first = 0;
+        for last in 1..folds.len() {
+            if last + 1 < folds.len() && head_y + folds[last + 1].0 - folds[first].0 <= most_mm {
+                continue;
+            }
+            let ((top, from), (bottom, to)) = (folds[first], folds[last]);
+            let shift = number(head_y - top);
+            let body = format!(
+                "{}<g transform=\"translate(0 {shift})\">\n{}</g>\n",
+                &self.body[..head_end],
+                &self.body[from..to]
+            );
+            let name = format!("{}-{}", self.name, parts.len() + 1);
+            let (title, desc) = (self.title.clone(), self.desc.clone());
+            let size = DVec2::new(self.size.x, head_y + bottom - top);
+            parts.push(Sheet { name, title, desc, body, size, reaches: Vec::new(), folds: Folds::default() });
+            first = last;
+        }
+        parts
     }
 
     /// Width and height, mm.
@@ -267,6 +332,11 @@ impl Sheet {
     /// The drawing for paper, which is white and has one light.
     pub(crate) fn to_print(&self) -> String {
         self.element(&look::print_css())
+    }
+
+    /// What it shows, for who cannot see it.
+    pub(crate) fn told(&self) -> String {
+        format!("{}. {}", self.title, self.desc)
     }
 
     /// The drawing as a file of its own.
@@ -411,6 +481,32 @@ mod tests {
         let inside = blank().signed_inside(&lines);
         assert_eq!(inside.size, DVec2::new(70.0, 20.0));
         assert!(inside.to_file().contains("somebody"));
+    }
+
+    #[test]
+    fn a_tall_sheet_is_parted_at_its_folds() {
+        let mut d = Drawing::new("x", "t".into(), "d".into());
+        d.line("head-line", DVec2::ZERO, DVec2::X);
+        d.head(5.0);
+        for k in 0..4 {
+            d.line(&format!("row-{k}"), DVec2::new(0.0, 5.0 + 10.0 * f64::from(k)), DVec2::X);
+            d.fold(15.0 + 10.0 * f64::from(k));
+        }
+        d.aside(45.0);
+        d.line("not-on-paper", DVec2::ZERO, DVec2::X);
+        let parts = d.finish(DVec2::new(30.0, 60.0)).folded(26.0);
+        assert_eq!(parts.iter().map(|p| p.size.y).collect::<Vec<_>>(), [25.0, 25.0]);
+        for (k, part) in parts.iter().enumerate() {
+            let file = part.to_file();
+            assert!(file.contains("head-line") && !file.contains("not-on-paper"));
+            for row in 0..4 {
+                assert_eq!(file.contains(&format!("row-{row}")), row / 2 == k);
+            }
+        }
+        assert!(parts[1].to_file().contains("translate(0 -20)"));
+        // A sheet without folds stays whole, however high.
+        let whole = Drawing::new("x", "t".into(), "d".into()).finish(DVec2::new(30.0, 60.0)).folded(10.0);
+        assert_eq!((whole.len(), whole[0].size.y), (1, 60.0));
     }
 
     #[test]

@@ -59,7 +59,12 @@ fn every_file_is_there_once() {
         "light/windows.json",
         "plates/wide-01.3mf",
         "plates/wide-02.3mf",
+        "book.pdf",
         "index.html",
+        "pictures/unlit.png",
+        "steps/plate-wide-01.svg",
+        "steps/section-J3.svg",
+        "steps/whole.svg",
         "parts/hardware.csv",
         "parts/parts.csv",
         "parts/wires.csv",
@@ -256,7 +261,9 @@ fn the_page_stands_alone() {
             None => assert!(artifacts.iter().any(|a| page_link(&a.path) == link), "{link} leads nowhere"),
         }
     }
-    assert_eq!(page.matches("<img ").count(), page.matches(" alt=\"Piece ").count());
+    let pieces = sample::glaive().pieces.len();
+    assert!(page.matches(" alt=\"Piece ").count() >= pieces && !page.contains(" alt=\"\""));
+    assert_eq!(page.matches("<img ").count(), page.split("<img ").skip(1).filter(|i| i.contains(" alt=\"")).count());
     assert!(page.contains("<html lang=\"en\">") && page.matches("<h1>").count() == 1);
 }
 

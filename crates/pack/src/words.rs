@@ -1,7 +1,7 @@
 //! Numbers as a maker reads them: rounded to what is known, a thin space before the unit.
 
 use prop::catalogue::PartKind;
-use prop::finding::Band;
+use prop::finding::{Band, Verdict};
 use prop::outcome::Reached;
 
 /// Narrow space that does not break, between a number and its unit.
@@ -107,6 +107,43 @@ pub(crate) fn part_kind(kind: PartKind) -> &'static str {
         PartKind::ProgramPort => "programming port",
         PartKind::Fuse => "fuse",
     }
+}
+
+/// A verdict as a word of data, and as the class of its mark.
+pub(crate) fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Fails => "fails",
+        Verdict::Unsure => "unsure",
+        Verdict::Note => "note",
+        Verdict::Holds => "holds",
+    }
+}
+
+/// The same in front of a finding.
+pub(crate) fn verdict_head(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Fails => "Fails",
+        Verdict::Unsure => "Unsure",
+        Verdict::Note => "Note",
+        Verdict::Holds => "Holds",
+    }
+}
+
+/// The word behind a count.
+pub(crate) fn verdicts(of: Verdict, count: usize) -> &'static str {
+    match (of, count) {
+        (Verdict::Fails, 1) => "fails",
+        (Verdict::Fails, _) => "fail",
+        (Verdict::Note, 1) => "note",
+        (Verdict::Note, _) => "notes",
+        (Verdict::Holds, c) if c != 1 => "hold",
+        _ => verdict(of),
+    }
+}
+
+/// "3 checks hold".
+pub(crate) fn holding(count: usize) -> String {
+    if count == 1 { "1 check holds".to_owned() } else { format!("{count} checks hold") }
 }
 
 /// "01".

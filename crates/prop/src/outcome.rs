@@ -600,6 +600,8 @@ pub struct Outcome {
     pub work: Option<crate::work::Schedule>,
     /// Doors, cars and cases that it has to go through and into.
     pub passages: Vec<crate::admission::Passage>,
+    /// Every job, in an order in which it can be done; empty where a coat does not say how it dries.
+    pub steps: Vec<crate::work::Step>,
     /// Findings, worst first, then by station.
     pub findings: Vec<Finding>,
     /// Time for all plates when the printers work side by side, s.

@@ -2,8 +2,8 @@
 
 use super::read::Told;
 use super::{Row, Section};
+use crate::book::page_css;
 use crate::html::escape;
-use crate::page::page_css;
 
 /// What one of the two is: its prop, for whom, and its inputs.
 fn about(told: &Told) -> String {

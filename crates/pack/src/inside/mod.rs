@@ -40,8 +40,10 @@ pub(crate) fn draw(outcome: &Outcome) -> Sheet {
     let mut y = whole(&mut d, outcome, scale, from, width);
     let stretches = stretches(outcome);
     for (i, stretch) in stretches.iter().enumerate() {
+        d.fold(y + 1.0);
         y = enlarged(&mut d, outcome, i + 1, *stretch, y + 8.0, width);
     }
+    d.fold(y + 1.0);
     y = legend::tables(&mut d, outcome, y + 8.0, width);
     y = legend::key(&mut d, outcome, y + 6.0, width, scale);
     d.finish(DVec2::new(width, y + 6.0))

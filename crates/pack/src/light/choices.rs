@@ -2,7 +2,7 @@
 
 use crate::Artifact;
 use crate::csv::line;
-use prop::finding::Verdict;
+use crate::words;
 use prop::light::{Choice, Lighting};
 
 /// Every change that was tried, one a line; the present design, looked at as closely, has no change.
@@ -32,7 +32,7 @@ pub(super) fn file(light: &Lighting) -> Artifact {
                 figure(o.band[0]),
                 figure(o.band[1]),
                 figure(o.limit),
-                word(o.verdict).to_owned(),
+                words::verdict(o.verdict).to_owned(),
                 format!("{:.3}", o.brighter),
                 o.stand_off_mm.map_or_else(String::new, |mm| format!("{mm:.2}")),
                 String::new(),
@@ -60,7 +60,9 @@ pub(crate) fn rows(light: &Lighting) -> impl Iterator<Item = Vec<String>> {
     light.choices.iter().map(move |choice| {
         let change = if choice.kind.is_none() { "none".to_owned() } else { choice.change.clone() };
         let [value, limit, times, verdict] = match &choice.outlook {
-            Ok(o) => [percent(o.value), percent(o.limit), format!("{:.2}", o.brighter), word(o.verdict).to_owned()],
+            Ok(o) => {
+                [percent(o.value), percent(o.limit), format!("{:.2}", o.brighter), words::verdict(o.verdict).to_owned()]
+            }
             Err(why) => [String::new(), String::new(), String::new(), why.clone()],
         };
         vec![format!("{} ({})", choice.subject, choice.finding), change, value, limit, times, verdict]
@@ -74,13 +76,4 @@ fn kind(choice: &Choice) -> &'static str {
 fn stations(choice: &Choice) -> String {
     let each: Vec<String> = choice.station_mm.iter().map(|s| format!("{:.1}-{:.1}", s[0], s[1])).collect();
     each.join(" ")
-}
-
-fn word(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Fails => "fails",
-        Verdict::Unsure => "unsure",
-        Verdict::Note => "note",
-        Verdict::Holds => "holds",
-    }
 }

@@ -11,7 +11,7 @@ use prop::outcome::Outcome;
 
 pub(crate) use chart::{draw, step};
 pub(crate) use choices::{COLUMNS, rows};
-pub(crate) use picture::captions;
+pub(crate) use picture::{LIT, UNLIT, captions, unlit};
 
 /// The numbers and the response; nothing for a prop without light.
 pub(crate) fn files(outcome: &Outcome) -> Vec<Artifact> {

@@ -37,6 +37,29 @@ pub(crate) fn captions() -> impl Iterator<Item = (String, String)> {
     })
 }
 
+/// Paths of the prop from the front: lit in the dark, and unlit.
+pub(crate) const LIT: &str = "light/lit-front-dark.png";
+pub(crate) const UNLIT: &str = "pictures/unlit.png";
+/// From how far a prop without light is looked at, mm.
+const LOOKED_AT_MM: f64 = 3000.0;
+
+/// The prop from the front, unlit, in a bright room.
+///
+/// # Errors
+/// [`PackError::Picture`] when it could not be compressed.
+pub(crate) fn unlit(outcome: &Outcome) -> Result<Artifact, PackError> {
+    let (_, right, up) = SIDES[0];
+    let viewed_mm = outcome.light.as_ref().map_or(LOOKED_AT_MM, |l| l.viewed_mm);
+    let seen = Seen::of(outcome, viewed_mm, right, up);
+    let lux = ROOMS[1].1;
+    let (image, _) = seen.image(outcome, None, lux);
+    let about = format!("Seen from the front, {:.1} m away, unlit, in a room with {lux:.0} lx.", viewed_mm / 1000.0);
+    let title = format!("{}: unlit", outcome.prop);
+    let bytes = encode(&image, seen.size(), &[("Title", &title), ("Description", &about)])
+        .map_err(|e| PackError::Picture { name: "the unlit prop".into(), reason: e.to_string() })?;
+    Ok(Artifact::new(UNLIT, bytes))
+}
+
 /// All six pictures.
 pub(super) fn all(outcome: &Outcome, light: &Lighting) -> Result<Vec<Artifact>, PackError> {
     let white: Vec<[f32; 3]> = light.levels.iter().map(|l| [*l; 3]).collect();
@@ -44,7 +67,7 @@ pub(super) fn all(outcome: &Outcome, light: &Lighting) -> Result<Vec<Artifact>, 
     let of_side = |&(side, right, up): &(&str, DVec3, DVec3)| {
         let seen = Seen::of(outcome, light.viewed_mm, right, up);
         let in_room = |(room, lux): (&str, f64)| {
-            let (image, white_cd_m2) = seen.image(outcome, light, &luminance, lux);
+            let (image, white_cd_m2) = seen.image(outcome, Some((light, &luminance)), lux);
             let name = format!("lit-{side}-{room}");
             let about = format!(
                 "Seen from the {side}, {:.1} m away, in a room with {lux:.0} lx, in white, {}. Exposure: the \
@@ -121,19 +144,18 @@ impl Seen {
     }
 
     /// sRGB values, row by row, and the luminance that white stands for.
-    fn image(&self, outcome: &Outcome, light: &Lighting, luminance: &[Vec<f32>; 3], lux: f64) -> (Vec<[f32; 3]>, f64) {
-        let brightest = light
-            .profiles
-            .iter()
-            .zip(&light.lit_mm)
-            .flat_map(|(p, lit)| p.smoothed(light.pitch_mm, *lit))
-            .map(|r| r.value)
-            .fold(0.0, f64::max);
+    /// Without light it is seen in the room's light alone.
+    fn image(&self, outcome: &Outcome, lit: Option<(&Lighting, &[Vec<f32>; 3])>, lux: f64) -> (Vec<[f32; 3]>, f64) {
+        let brightest = lit.map_or(0.0, |(light, _)| {
+            let profiles = light.profiles.iter().zip(&light.lit_mm);
+            let rows = profiles.flat_map(|(p, lit)| p.smoothed(light.pitch_mm, *lit));
+            rows.map(|r| r.value).fold(0.0, f64::max)
+        });
         let white = HEADROOM * brightest.max(lux / std::f64::consts::PI);
         let matt = |reflectance: f64| lux * reflectance / std::f64::consts::PI;
-        let first: Vec<usize> =
-            light.cells.iter().scan(0, |sum, c| Some(std::mem::replace(sum, *sum + c.count()))).collect();
-        let flux: f64 = light.pixel_lm.iter().sum();
+        let light = outcome.light.as_ref();
+        let cells = || light.iter().flat_map(|l| &l.cells);
+        let first: Vec<usize> = cells().scan(0, |sum, c| Some(std::mem::replace(sum, *sum + c.count()))).collect();
         let of_sample = |at: usize| -> [f64; 3] {
             let [b, t] = self.nearest[at];
             if b == NONE {
@@ -142,19 +164,21 @@ impl Seen {
             let mesh = &outcome.bodies[b as usize].mesh;
             let normal = mesh.area_vector(t as usize).normalize_or_zero();
             let p = self.point(at);
-            let window = light.windows.which(b as usize, p, normal).map(|w| w.0);
-            let glow = light.cells.iter().position(|c| c.body == b as usize).map(|k| {
-                let cells = &light.cells[k];
-                smoothed(cells, first[k], luminance, p, window)
+            let window = light.and_then(|l| l.windows.which(b as usize, p, normal)).map(|w| w.0);
+            let glow = lit.and_then(|(light, luminance)| {
+                let k = light.cells.iter().position(|c| c.body == b as usize)?;
+                let flux: f64 = light.pixel_lm.iter().sum();
+                let of = smoothed(&light.cells[k], first[k], luminance, p, window);
+                // Each colour by its share, so that all three at full are white.
+                Some([0, 1, 2].map(|c| of[c] * flux / light.pixel_lm[c].max(1e-9)))
             });
             // Lamps overhead and behind the eye.
             let shade = 0.45 + 0.35 * normal.dot(self.up).max(0.0) + 0.35 * normal.dot(self.to_eye).max(0.0);
-            let reflectance = window.map_or(PLAIN, |w| {
+            let reflectance = window.zip(light).map_or(PLAIN, |(w, light)| {
                 light.profiles.iter().position(|p| p.window == w).map_or(PLAIN, |k| light.reflectance[k])
             });
             let room = matt(reflectance) * shade;
-            // Each colour by its share, so that all three at full are white.
-            [0, 1, 2].map(|c| room + glow.map_or(0.0, |g| g[c] * flux / light.pixel_lm[c].max(1e-9)))
+            [0, 1, 2].map(|c| room + glow.map_or(0.0, |g| g[c]))
         };
         let [columns, rows] = self.size();
         let mut image = Vec::with_capacity(columns * rows);

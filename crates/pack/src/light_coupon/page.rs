@@ -1,8 +1,8 @@
 //! `measure.html`: how to measure, without script and without network.
 
+use crate::book::page_css;
 use crate::html::{escape, link};
 use crate::look;
-use crate::page::page_css;
 use crate::svg::Sheet;
 use crate::words;
 use prop::coupon::LightCoupon;

@@ -1,8 +1,8 @@
 //! What a rehearsal leaves: events, sound, frames, levels and the chart in time.
 
+mod chapter;
 mod chart;
 mod frames;
-mod page;
 
 use crate::{Artifact, PackError};
 use behaviour::sound::write_wav;
@@ -10,7 +10,7 @@ use prop::conduct::{Conduct, Played, Source};
 use prop::outcome::Outcome;
 use std::fmt::Write;
 
-pub(crate) use page::section;
+pub(crate) use chapter::chapter;
 
 /// The files of a rehearsal, in the order of their paths.
 ///

@@ -7,6 +7,7 @@ use prop::catalogue::PartKind;
 use prop::finding::Band;
 use prop::outcome::{Bought, LidView, MagnetPair, Part, Reached, SectionView, Wire};
 use prop::project::Pole;
+use prop::work::{Deed, Step};
 use solid::{DAffine3, DMat3, DVec2, DVec3, Mesh, cuboid};
 
 /// Number of the lid's piece.
@@ -255,4 +256,41 @@ fn wrap() -> prop::finish::Wrap {
         hands: Vec::new(),
         mass_g: 20.0,
     }
+}
+
+/// Steps of most kinds, in an order in which they can be done.
+pub(super) fn steps() -> Vec<Step> {
+    let deeds = [
+        ("print the coupon on wide", Deed::PrintCoupon { printer: "wide".into() }, None),
+        ("measure the coupon of wide", Deed::MeasureCoupon { printer: "wide".into() }, None),
+        ("print wide-01", Deed::Print { plate: 0 }, None),
+        ("clean up 01-pommel", Deed::Clean { piece: 1 }, Some([0.0, 90.0])),
+        ("cut spine 1", Deed::CutSpine { bar: 0 }, Some([100.0, 700.0])),
+        ("cut and solder strip 1", Deed::CutStrip { bar: 0 }, Some([430.0, 900.0])),
+        ("solder W1", Deed::Solder { wire: 1 }, None),
+        ("light it all on the bench", Deed::BenchTest, None),
+        ("fit J1 dry", Deed::FitDry { joint: 1 }, Some([90.0, 90.0])),
+        ("try part A in its place", Deed::TryPart { part: 'A' }, Some([130.0, 199.0])),
+        ("set magnets and inserts of 12", Deed::SetHardware { piece: LID }, Some([120.0, 230.0])),
+        ("lay strip, spine and wires into blade", Deed::LayIn, Some([430.0, 1500.0])),
+        ("thread J3", Deed::Thread { joint: 3 }, Some([400.0, 400.0])),
+        ("glue J3", Deed::Glue { joint: 3 }, Some([400.0, 400.0])),
+        ("see the light at J3", Deed::SeeLight { joint: 3 }, Some([400.0, 400.0])),
+        ("sand blade", Deed::Sand, Some([400.0, 1500.0])),
+        ("mask edge", Deed::Mask { window: "edge".into() }, Some([430.0, 1480.0])),
+        ("coat 1 of grip", Deed::Coat { bodies: vec!["grip".into()], layer: 0 }, Some([90.0, 400.0])),
+        ("fit part A", Deed::FitPart { part: 'A' }, Some([130.0, 199.0])),
+        ("close lid 12", Deed::CloseLid { piece: LID }, Some([120.0, 230.0])),
+        ("close J2", Deed::CloseJoint { joint: 2 }, Some([250.0, 250.0])),
+        ("set thresholds, brightness and volume", Deed::Tune, None),
+        ("carry it for an hour", Deed::Carry, None),
+    ];
+    let step = |(name, deed, station_mm): (&str, Deed, Option<[f64; 2]>)| Step {
+        name: name.to_owned(),
+        deed,
+        minutes: 90,
+        hands_min: 20,
+        station_mm,
+    };
+    deeds.into_iter().map(step).collect()
 }

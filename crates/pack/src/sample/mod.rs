@@ -342,6 +342,7 @@ pub(crate) fn glaive() -> Outcome {
         shopping: furnished::shopping(),
         work: None,
         passages: furnished::passages(),
+        steps: furnished::steps(),
         findings: findings(),
         print_elapsed_s: Band::factor(171_000.0, 0.8, 1.3),
     }

@@ -34,7 +34,9 @@ pub(crate) fn draw(outcome: &Outcome) -> Option<Sheet> {
     d.text("head", DVec2::new(MARGIN, 12.0), Anchor::Start, "Schematic");
     let [right, below] = schematic::draw(&mut d, outcome, power, DVec2::new(MARGIN, 20.0));
     width = width.max(right + MARGIN);
+    d.fold(below + 3.0);
     let y = run(&mut d, outcome, scale, from, below + 10.0, width);
+    d.aside(y + 1.0);
     let y = list(&mut d, power, y + 8.0);
     let d_rows = [
         ("Prop", outcome.prop.clone()),

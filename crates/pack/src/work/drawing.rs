@@ -35,6 +35,7 @@ pub(crate) fn draw(outcome: &Outcome) -> Option<Sheet> {
     d.text("small", DVec2::new(LEFT_MM, 16.0), Anchor::Start, words);
     let mut y = TOP_MM;
     axis(&mut d, y - 3.0);
+    d.head(y - 1.0);
     let days = plan.finish_min.div_euclid(DAY) + 1;
     let first = plan.jobs.iter().map(|j| j.from_min.div_euclid(DAY)).min().unwrap_or(0).min(0);
     let mut day = first;
@@ -46,13 +47,16 @@ pub(crate) fn draw(outcome: &Outcome) -> Option<Sheet> {
             let words = format!("{}{until}: nothing", plan.day_text(day * DAY));
             d.text("small", DVec2::new(LEFT_MM, y + 3.6), Anchor::Start, &words);
             y += ROW_MM + 1.0;
+            d.fold(y - 0.3);
             day += idle;
             continue;
         }
         y = band(&mut d, plan, day, y);
+        d.fold(y - 0.3);
         day += 1;
     }
     rule(&mut d, plan, y);
+    d.aside(y + 1.0);
     let (below, widest) = way(&mut d, plan, y + 8.0);
     y = below;
     let mut rows = vec![("Finished", super::moment(plan, plan.finish_min))];

@@ -94,7 +94,7 @@ fn yes(is: bool) -> &'static str {
 }
 
 /// "2026-03-02 18:00".
-fn moment(plan: &Schedule, minute: i64) -> String {
+pub(crate) fn moment(plan: &Schedule, minute: i64) -> String {
     format!("{} {}", plan.day_text(minute), clock(minute))
 }
 

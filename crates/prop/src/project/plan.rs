@@ -61,9 +61,44 @@ const READY_S: f64 = 3.0 * 86_400.0;
 /// Air in which one-part paints are laid: 10 to 30 °C, 85 % of humidity at most (a paint maker's working conditions).
 const SPRAY_C: [f64; 2] = [10.0, 30.0];
 const SPRAY_DAMP: f64 = 0.85;
+/// Pairs of hands, joints held at once, and when somebody is there, minutes of the day.
+const PEOPLE: u32 = 1;
+const CLAMPS: u32 = 2;
+const WEEKDAYS: [[i64; 2]; 1] = [[18 * 60, 22 * 60]];
+const WEEKEND: [[i64; 2]; 2] = [[10 * 60, 13 * 60], [14 * 60, 19 * 60]];
+const SPRAY: [[i64; 2]; 1] = [[9 * 60, 21 * 60]];
+/// A day to count from where none is known.
+const ANY_DAY: i32 = 2_461_000;
 const DAY_MIN: i64 = 24 * 60;
 const HOURS: &str = "[\"18:00-22:00\"]";
 const DATE: &str = "2026-05-16";
+
+impl PlanRules {
+    /// The workshop of somebody who plans nothing: the file's own defaults, from any day on, clearances not yet measured.
+    pub(crate) fn usual() -> PlanRules {
+        PlanRules {
+            start_day: ANY_DAY,
+            event: None,
+            ready_min: (READY_S / 60.0) as i64,
+            people: PEOPLE,
+            clamps: CLAMPS,
+            hours: [WEEKDAYS.to_vec(), WEEKEND.to_vec()],
+            off: Vec::new(),
+            spray: SPRAY.to_vec(),
+            too_cold: Vec::new(),
+            season: None,
+            spray_c: SPRAY_C,
+            spray_damp: SPRAY_DAMP,
+            booth_mm: None,
+            failing: FAILING,
+            sanding_min_dm2: SANDING[1].1,
+            measured: false,
+            now: None,
+            jobs: Vec::new(),
+            done: Vec::new(),
+        }
+    }
+}
 
 /// Reads `[plan]` and `[done.NAME]`; without `[plan]` nothing is planned.
 #[expect(clippy::option_option, reason = "absent and unreadable are two things here")]
@@ -89,7 +124,7 @@ pub(super) fn read_plan(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<P
     let mut table = field.table()?;
     let start = table.need("start", "start = \"2026-03-02\"").and_then(|f| day(&f));
     // What cannot be read is counted from any day: it has been told.
-    let zero = start.unwrap_or(2_461_000);
+    let zero = start.unwrap_or(ANY_DAY);
     let from_start = |f: &Field<'_>| day(f).map(|d| i64::from(d - zero));
     let event = table.optional("event", |f| {
         let event = from_start(&f)?;
@@ -99,12 +134,12 @@ pub(super) fn read_plan(root: &mut Fields<'_>, stock: &Stock) -> Option<Option<P
         Some(event)
     });
     let ready = table.quantity("ready", &READY, Some(READY_S));
-    let people = table.get("people").map_or(Some(1), |f| f.whole(1..=20));
-    let clamps = table.get("clamps").map_or(Some(2), |f| f.whole(1..=50));
-    let weekdays = hours(&mut table, "weekdays", &[[18 * 60, 22 * 60]]);
-    let weekend = hours(&mut table, "weekend", &[[10 * 60, 13 * 60], [14 * 60, 19 * 60]]);
+    let people = table.get("people").map_or(Some(PEOPLE), |f| f.whole(1..=20));
+    let clamps = table.get("clamps").map_or(Some(CLAMPS), |f| f.whole(1..=50));
+    let weekdays = hours(&mut table, "weekdays", &WEEKDAYS);
+    let weekend = hours(&mut table, "weekend", &WEEKEND);
     let off = each(&list(&mut table, "off", "[\"2026-04-05\"]"), from_start);
-    let spray = hours(&mut table, "spray", &[[9 * 60, 21 * 60]]);
+    let spray = hours(&mut table, "spray", &SPRAY);
     let cold = "[[\"2026-01-01\", \"2026-03-10\"]]";
     let too_cold = each(&list(&mut table, "too-cold", cold), |f| {
         let [from, to] =

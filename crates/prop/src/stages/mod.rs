@@ -226,6 +226,7 @@ pub fn build_telling(inputs: &Inputs, memory: &Memory, monitor: &Monitor, tell: 
         shopping: crate::shopping::Shopping::default(),
         work: None,
         passages: Vec::new(),
+        steps: Vec::new(),
         findings,
         print_elapsed_s: printed.elapsed_s,
         joints: split.joints,
@@ -234,6 +235,8 @@ pub fn build_telling(inputs: &Inputs, memory: &Memory, monitor: &Monitor, tell: 
     };
     monitor.step("planning the work", 0.97)?;
     let (work, planned) = crate::work::plan(project, &outcome);
+    // Why there are none, a finding says where a plan was asked for.
+    outcome.steps = crate::work::steps(project, &outcome, work.as_ref()).unwrap_or_default();
     outcome.work = work;
     outcome.findings.extend(planned);
     monitor.step("what to buy, and what the event allows", 0.99)?;

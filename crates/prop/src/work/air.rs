@@ -1,6 +1,6 @@
 //! Where it is sprayed: months too cold, too warm or too damp, and props longer than the place is wide.
 
-use super::Trade::Finishing;
+use super::Deed;
 use super::jobs::{Jobs, PEOPLE, SPRAY, Shop};
 use super::minutes::{AIR, AIRED_WITHIN, COVER_ROOM, HANDS};
 use crate::project::PlanRules;
@@ -68,7 +68,7 @@ pub(super) fn cover(jobs: &mut Jobs, shop: &Shop) {
             None => {
                 let more = (station[1] - station[0] - booth_mm).ceil();
                 let task = format!("{COVERED} for what is {more:.0} mm longer than the booth");
-                let job = jobs.hands(Finishing, Some(station), task, COVER_ROOM);
+                let job = jobs.hands(Deed::CoverRoom, Some(station), task, COVER_ROOM);
                 covered.push((station, job));
                 job
             }
@@ -78,7 +78,7 @@ pub(super) fn cover(jobs: &mut Jobs, shop: &Shop) {
         let mut air = Task::new(format!("air the room after {name}"), AIR).using(SPRAY, 1);
         air.uses.push(workplan::Use { resource: PEOPLE, amount: 1, during: During::First(5) });
         air.spread = Spread { shares: HANDS, failing: 0.0 };
-        let air = jobs.add(Finishing, Some(station), air);
+        let air = jobs.add(Deed::AirRoom, Some(station), air);
         jobs.wait(coat, air, Waits::between(0, AIRED_WITHIN));
     }
 }

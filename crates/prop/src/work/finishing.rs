@@ -3,14 +3,13 @@
 //! The order that bites (common practice): ports and magnets before paint; masks before primer, and off while the last coat is soft;
 //! a coat soon after the one before or late, never where it wrinkles; nothing is taped or packed that has not hardened.
 
-use super::PlanError;
-use super::Trade::{Ending, Finishing};
 use super::jobs::{BENCH, Jobs, PEOPLE, SPRAY, Shop, hands, minutes_of};
 use super::joining::Workpiece;
 use super::minutes::{
     BEFORE, CARRY, COAT, COAT_DM2, FILL, FILL_MM, FILL_SETS, FIT, MASK, MASK_MM, PORT, PULL, PULL_WITHIN, STRETCH,
     TUNE, WRAP, WRAP_CROSSING, WRAP_TURN,
 };
+use super::{Deed, PlanError};
 use crate::catalogue::PartKind;
 use crate::catalogue::optics::{Coat, CoatKind, Drying};
 use crate::finish::roughness;
@@ -50,7 +49,7 @@ fn paint_one(
         let fill = FILL + seam.map_or(0, |s| (s.round_mm / FILL_MM).ceil() as i64);
         let sets = seam.map_or(FILL_SETS, |s| minutes_of(s.sandable_s).max(1));
         let task = Task::new(format!("fill the seam of J{joint}"), fill + sets).using_first(PEOPLE, 1, fill);
-        let fill = jobs.add(Finishing, station, task);
+        let fill = jobs.add(Deed::Fill { joint: *joint }, station, task);
         wait_for(jobs, &piece.closed, fill);
         smooth.push((fill, 0));
     }
@@ -150,7 +149,7 @@ fn sand(
         let here = minutes * (k + 1) / count - minutes * k / count;
         let of = if count > 1 { format!(" ({} of {count})", k + 1) } else { String::new() };
         let task = hands(format!("sand {name}{of}"), here).using(BENCH, 1);
-        let job = jobs.add(Finishing, Some(piece.station_mm), task);
+        let job = jobs.add(Deed::Sand, Some(piece.station_mm), task);
         wait_for(jobs, &last, job);
         last = vec![(job, 0)];
     }
@@ -179,7 +178,8 @@ fn coats(
         let long = window.station_mm[1] - window.station_mm[0];
         let minutes = MASK + (long / MASK_MM).ceil() as i64;
         let name = format!("mask {} of {}", window.name, zone.name);
-        let job = jobs.hands(Finishing, Some(window.station_mm), name, minutes);
+        let deed = Deed::Mask { window: window.name.clone() };
+        let job = jobs.hands(deed, Some(window.station_mm), name, minutes);
         wait_for(jobs, &last, job);
         last = vec![(job, 0)];
     }
@@ -188,7 +188,8 @@ fn coats(
     for (k, coat) in zone.coats.iter().enumerate() {
         let Some(drying) = coat.drying else { return Err(PlanError::NoDrying { coat: coat.name.clone() }) };
         let task = hands(format!("coat {} of {}: {}", k + 1, zone.name, coat.name), spray).using(SPRAY, 1);
-        let job = jobs.add(Finishing, station, task);
+        let deed = Deed::Coat { bodies: zone.bodies.clone(), layer: k };
+        let job = jobs.add(deed, station, task);
         wait_for(jobs, &last, job);
         if let Some((under, drying)) = laid {
             jobs.wait(under, job, recoat(&drying));
@@ -204,7 +205,8 @@ fn coats(
     let dry = minutes_of(drying.recoat_s);
     for window in &windows {
         let name = format!("pull the mask of {} of {}", window.name, zone.name);
-        let job = jobs.hands(Finishing, Some(window.station_mm), name, PULL);
+        let deed = Deed::Unmask { window: window.name.clone() };
+        let job = jobs.hands(deed, Some(window.station_mm), name, PULL);
         jobs.wait(top, job, Waits::between(dry, dry.max(PULL_WITHIN)));
         done.push((job, 0));
     }
@@ -231,7 +233,8 @@ pub(super) fn end(
     let every: Vec<(usize, i64)> = painted.iter().flatten().copied().collect();
     let (mut fitted, mut cells) = (Vec::new(), Vec::new());
     for part in &outcome.parts {
-        let job = jobs.hands(Ending, Some(part.station_mm), format!("fit {}", part.subject()), FIT);
+        let deed = Deed::FitPart { part: part.letter };
+        let job = jobs.hands(deed, Some(part.station_mm), format!("fit {}", part.subject()), FIT);
         for (piece, painted) in joined.iter().zip(painted) {
             if piece.pieces.iter().any(|k| outcome.pieces[*k].body == part.body) {
                 wait_for(jobs, painted, job);
@@ -245,7 +248,7 @@ pub(super) fn end(
     fitted.extend(cells);
     let mut last = every.clone();
     last.extend(fitted.iter().map(|job| (*job, 0)));
-    for wrap in &outcome.finish.wraps {
+    for (k, wrap) in outcome.finish.wraps.iter().enumerate() {
         let minutes = WRAP
             + (WRAP_TURN * wrap.turns * f64::from(wrap.bands)).ceil() as i64
             + (WRAP_CROSSING * wrap.crossings_mm.len() as f64).ceil() as i64;
@@ -254,7 +257,7 @@ pub(super) fn end(
         let pairs = if wrap.hands.is_empty() || alone { 1 } else { 2 };
         let mut task = hands(format!("wrap {}", wrap.name), if alone { 2 * minutes } else { minutes });
         task.uses[0].amount = pairs;
-        let job = jobs.add(Ending, Some(wrap.station_mm), task);
+        let job = jobs.add(Deed::Wrap { wrap: k }, Some(wrap.station_mm), task);
         for (piece, painted) in joined.iter().zip(painted) {
             if piece.pieces.iter().any(|k| outcome.pieces[*k].body == wrap.body) {
                 wait_for(jobs, painted, job);
@@ -264,36 +267,39 @@ pub(super) fn end(
     }
     for lid in &outcome.lids {
         let Some(piece) = outcome.pieces.iter().find(|p| p.number == lid.piece) else { continue };
-        let job = jobs.hands(Ending, Some(piece.station_mm), format!("close {}", piece.name), FIT);
+        let deed = Deed::CloseLid { piece: piece.number };
+        let job = jobs.hands(deed, Some(piece.station_mm), format!("close {}", piece.name), FIT);
         wait_for(jobs, &every, job);
         jobs.after_all(&fitted, job);
         last.push((job, 0));
     }
     for piece in joined.iter().filter(|p| p.cover) {
-        let job = jobs.hands(Ending, Some(piece.station_mm), format!("put on {}", piece.name), FIT);
+        let job = jobs.hands(Deed::PutOn, Some(piece.station_mm), format!("put on {}", piece.name), FIT);
         wait_for(jobs, &every, job);
         last.push((job, 0));
     }
     for joint in outcome.joints.iter().filter(|j| j.kind.comes_apart()) {
         let station = Some([joint.frame.station_mm; 2]);
-        let job = jobs.hands(Ending, station, format!("close J{}", joint.number), FIT);
+        let deed = Deed::CloseJoint { joint: joint.number };
+        let job = jobs.hands(deed, station, format!("close J{}", joint.number), FIT);
         wait_for(jobs, &every, job);
         jobs.after_all(&fitted, job);
         last.push((job, 0));
     }
-    let mut whole = |jobs: &mut Jobs, name: String, minutes: i64| {
-        let job = jobs.hands(Ending, None, name, minutes);
+    let mut whole = |jobs: &mut Jobs, deed: Deed, name: String, minutes: i64| {
+        let job = jobs.hands(deed, None, name, minutes);
         wait_for(jobs, &last, job);
         last = vec![(job, 0)];
     };
     // A port that is tried after all is closed is a port that can be reached.
     for part in outcome.parts.iter().filter(|p| p.reached == Reached::Port) {
         if matches!(part.kind, PartKind::ProgramPort | PartKind::ChargePort) {
-            whole(jobs, format!("try {} with all closed", part.subject()), PORT);
+            let deed = Deed::TryPort { part: part.letter };
+            whole(jobs, deed, format!("try {} with all closed", part.subject()), PORT);
         }
     }
     if !wired.is_empty() {
-        whole(jobs, "set thresholds, brightness and volume".to_owned(), TUNE);
+        whole(jobs, Deed::Tune, "set thresholds, brightness and volume".to_owned(), TUNE);
     }
-    whole(jobs, "carry it for an hour".to_owned(), CARRY);
+    whole(jobs, Deed::Carry, "carry it for an hour".to_owned(), CARRY);
 }

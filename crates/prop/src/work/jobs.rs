@@ -1,6 +1,6 @@
 //! What jobs are made of: the workshop, and tasks by name.
 
-use super::Trade;
+use super::Deed;
 use super::minutes::HANDS;
 use crate::outcome::Outcome;
 use crate::project::PlanRules;
@@ -64,7 +64,7 @@ impl<'a> Shop<'a> {
 
 /// What a job is about.
 pub(super) struct About {
-    pub(super) trade: Trade,
+    pub(super) deed: Deed,
     pub(super) station_mm: Option<[f64; 2]>,
 }
 
@@ -118,7 +118,7 @@ impl Jobs {
     }
 
     /// Adds a task; its place. One that is called like another gets a number.
-    pub(super) fn add(&mut self, trade: Trade, station_mm: Option<[f64; 2]>, mut task: Task) -> usize {
+    pub(super) fn add(&mut self, deed: Deed, station_mm: Option<[f64; 2]>, mut task: Task) -> usize {
         let name = task.name.clone();
         let mut number = 1;
         while self.work.tasks.iter().any(|t| t.name == task.name) {
@@ -126,13 +126,13 @@ impl Jobs {
             task.name = format!("{name}, {number}");
         }
         self.work.tasks.push(task);
-        self.about.push(About { trade, station_mm });
+        self.about.push(About { deed, station_mm });
         self.work.tasks.len() - 1
     }
 
     /// Adds work of one pair of hands from start to end.
-    pub(super) fn hands(&mut self, trade: Trade, station_mm: Option<[f64; 2]>, name: String, minutes: i64) -> usize {
-        self.add(trade, station_mm, hands(name, minutes))
+    pub(super) fn hands(&mut self, deed: Deed, station_mm: Option<[f64; 2]>, name: String, minutes: i64) -> usize {
+        self.add(deed, station_mm, hands(name, minutes))
     }
 
     /// One after the other's end.

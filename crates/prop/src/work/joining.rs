@@ -3,7 +3,7 @@
 //! The order that bites (common practice): everything fits dry before anything is glued; a cavity is lined before it is closed; strip,
 //! spine and wires go through a piece before it is glued on; after every joint the light is seen while it can still be opened.
 
-use super::Trade::Joining;
+use super::Deed;
 use super::jobs::{CLAMPS, Jobs, PEOPLE, Shop, hands, minutes_of};
 use super::minutes::{AT_ONCE, DRY_FIT, GLUE, HANDS, LAY_IN, LIGHT, LINE, SET, SET_CURES, THREAD, TRY};
 use crate::outcome::{Joint, Outcome, Role};
@@ -57,7 +57,7 @@ pub(super) fn list(
         let lit = !wired.is_empty() && !cover && through;
         let mut before = fitted;
         if lit {
-            let lay = jobs.hands(Joining, Some(span), format!("lay strip, spine and wires into {name}"), LAY_IN);
+            let lay = jobs.hands(Deed::LayIn, Some(span), format!("lay strip, spine and wires into {name}"), LAY_IN);
             jobs.after_all(wired, lay);
             jobs.after_all(&before, lay);
             before = vec![lay];
@@ -91,16 +91,16 @@ fn glued(jobs: &mut Jobs, project: &Project, joint: &Joint, before: &[usize], li
     let (n, station) = (joint.number, Some([joint.frame.station_mm; 2]));
     let task = Task::new(format!("glue J{n}"), clamps).using(CLAMPS, 1).using_first(PEOPLE, 1, GLUE);
     let spread = Spread { shares: [1.0, 1.0, 1.2], failing: 0.0 };
-    let job = jobs.add(Joining, station, Task { spread, ..task });
+    let job = jobs.add(Deed::Glue { joint: n }, station, Task { spread, ..task });
     if !lit {
         jobs.after_all(before, job);
         return job;
     }
-    let thread = jobs.hands(Joining, station, format!("thread J{n}"), THREAD);
+    let thread = jobs.hands(Deed::Thread { joint: n }, station, format!("thread J{n}"), THREAD);
     jobs.after_all(before, thread);
     let mut seen = hands(format!("see the light at J{n}"), LIGHT);
     seen.spread = Spread { shares: [HANDS[0], 1.0, 1.3], failing: 0.0 };
-    let seen = jobs.add(Joining, station, seen);
+    let seen = jobs.add(Deed::SeeLight { joint: n }, station, seen);
     if opens >= LIGHT {
         // It must have been seen before the glue no longer opens.
         jobs.order(thread, job);
@@ -125,7 +125,7 @@ fn lined(jobs: &mut Jobs, project: &Project, outcome: &Outcome, group: &[usize],
         let dries: f64 = lining.iter().filter_map(|c| c.drying.map(|d| d.recoat_s)).sum();
         let hands = LINE * lining.len() as i64;
         let task = Task::new(format!("line {}", piece.name), hands + minutes_of(dries)).using_first(PEOPLE, 1, hands);
-        let job = jobs.add(Joining, Some(piece.station_mm), task);
+        let job = jobs.add(Deed::Line { piece: piece.number }, Some(piece.station_mm), task);
         jobs.order(ready[k], job);
         done.push(job);
     }
@@ -137,7 +137,8 @@ fn dry(jobs: &mut Jobs, outcome: &Outcome, group: &[usize], own: &[&Joint], read
     let mut done = Vec::new();
     for joint in own {
         let station = Some([joint.frame.station_mm; 2]);
-        let job = jobs.hands(Joining, station, format!("fit J{} dry", joint.number), DRY_FIT);
+        let job =
+            jobs.hands(Deed::FitDry { joint: joint.number }, station, format!("fit J{} dry", joint.number), DRY_FIT);
         for &k in group {
             if joint.pieces.contains(&outcome.pieces[k].number) {
                 jobs.order(ready[k], job);
@@ -153,7 +154,8 @@ fn dry(jobs: &mut Jobs, outcome: &Outcome, group: &[usize], own: &[&Joint], read
         };
         let around: Vec<usize> = group.iter().filter(holds).map(|k| ready[*k]).collect();
         if !around.is_empty() {
-            let job = jobs.hands(Joining, Some(part.station_mm), format!("try {} in its place", part.subject()), TRY);
+            let deed = Deed::TryPart { part: part.letter };
+            let job = jobs.hands(deed, Some(part.station_mm), format!("try {} in its place", part.subject()), TRY);
             jobs.after_all(&around, job);
             done.push(job);
         }
@@ -171,7 +173,8 @@ fn set(jobs: &mut Jobs, outcome: &Outcome, group: &[usize], ready: &[usize]) -> 
         let of_lids: usize = outcome.lids.iter().filter(|l| l.piece == piece.number).map(|l| l.bought.len()).sum();
         if of_joints + of_lids > 0 {
             let task = Task::new(format!("set magnets and inserts of {}", piece.name), SET + SET_CURES);
-            let job = jobs.add(Joining, Some(piece.station_mm), task.using_first(PEOPLE, 1, SET));
+            let deed = Deed::SetHardware { piece: piece.number };
+            let job = jobs.add(deed, Some(piece.station_mm), task.using_first(PEOPLE, 1, SET));
             jobs.order(ready[k], job);
             done.push((job, 0));
         }

@@ -1,16 +1,18 @@
 //! The plan of work: tasks from what is built, when each is done, and whether it is ready in time.
 //!
 //! Rooms: `jobs`, what tasks are made of; `printing`, `wiring`, `joining`, `finishing`, the tasks of each trade with the order that
-//! bites; `air`, where it is sprayed; `minutes`, how long they take; `asked`, what the maker knows better; `changes`, what would be sooner; `told`, the findings.
+//! bites; `air`, where it is sprayed; `deed`, `steps`, what each does, in order; `minutes`, how long they take; `asked`, what the maker knows better; `changes`, what would be sooner; `told`, the findings.
 
 mod air;
 mod asked;
 mod changes;
+mod deed;
 mod finishing;
 mod jobs;
 mod joining;
 mod minutes;
 mod printing;
+mod steps;
 #[cfg(test)]
 pub(crate) mod tests;
 mod told;
@@ -20,8 +22,11 @@ use crate::finding::Finding;
 use crate::outcome::Outcome;
 use crate::project::{PlanRules, Project};
 pub use changes::Change;
+pub use deed::Deed;
 use jobs::{Jobs, Shop};
 use serde::Serialize;
+pub use steps::Step;
+pub(crate) use steps::steps;
 use thiserror::Error;
 use time::Date;
 use workplan::{Because, DAY, Effort, Plan, Plays, Report, WorkError};
@@ -296,7 +301,7 @@ fn told_jobs(jobs: &Jobs, work: &workplan::Project, plan: &Plan) -> Result<(Vec<
         let before = work.links.iter().filter(|l| l.after == task).map(|l| place[l.before]);
         told.push(Job {
             name: asked.name.clone(),
-            trade: jobs.about[task].trade,
+            trade: jobs.about[task].deed.trade(),
             from_min: from,
             to_min: from + asked.minutes,
             hands_min: hands,

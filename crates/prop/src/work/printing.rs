@@ -1,6 +1,6 @@
 //! On the printers: test prints before any piece, plates, and what is done to a piece before it is a part of the prop.
 
-use super::Trade::Printing;
+use super::Deed;
 use super::jobs::{Jobs, PEOPLE, Shop, hands, minutes_of};
 use super::minutes::{CLEAN, COOL, COUPON, CURE, MEASURE, START, WASH};
 use crate::catalogue::Process;
@@ -17,15 +17,17 @@ pub(super) fn list(jobs: &mut Jobs, project: &Project, outcome: &Outcome, shop: 
         let known = shop.rules.measured;
         let job = (!known).then(|| {
             let task = Task::new(format!("print the coupon on {printer}"), COUPON).using(place, 1);
-            let print = jobs.add(Printing, None, task.using_first(PEOPLE, 1, START));
-            let measure = jobs.hands(Printing, None, format!("measure the coupon of {printer}"), MEASURE);
+            let deed = Deed::PrintCoupon { printer: printer.clone() };
+            let print = jobs.add(deed, None, task.using_first(PEOPLE, 1, START));
+            let deed = Deed::MeasureCoupon { printer: printer.clone() };
+            let measure = jobs.hands(deed, None, format!("measure the coupon of {printer}"), MEASURE);
             jobs.wait(print, measure, Waits::at_least(COOL));
             measure
         });
         measured.push((printer, job));
     }
     let mut ready = vec![usize::MAX; outcome.pieces.len()];
-    for plate in &outcome.plates {
+    for (number, plate) in outcome.plates.iter().enumerate() {
         let place = jobs.printer(&plate.printer);
         let minutes = minutes_of(plate.time_s.value).max(START);
         let mut task =
@@ -33,7 +35,7 @@ pub(super) fn list(jobs: &mut Jobs, project: &Project, outcome: &Outcome, shop: 
         let time = plate.time_s.value.max(1.0);
         let shares = [(plate.time_s.low / time).clamp(0.0, 1.0), 1.0, (plate.time_s.high / time).max(1.0)];
         task.spread = Spread { shares, failing: shop.rules.failing };
-        let print = jobs.add(Printing, None, task);
+        let print = jobs.add(Deed::Print { plate: number }, None, task);
         if let Some(measure) = measured.iter().find(|m| m.0 == plate.printer).and_then(|m| m.1) {
             jobs.order(measure, print);
         }
@@ -41,16 +43,18 @@ pub(super) fn list(jobs: &mut Jobs, project: &Project, outcome: &Outcome, shop: 
         for on in &plate.pieces {
             let Some(k) = outcome.pieces.iter().position(|p| p.number == on.piece) else { continue };
             let piece = &outcome.pieces[k];
-            let station = Some(piece.station_mm);
+            let (station, piece_number) = (Some(piece.station_mm), piece.number);
             ready[k] = if resin {
-                let wash = jobs.hands(Printing, station, format!("wash {}", piece.name), WASH);
+                let wash =
+                    jobs.hands(Deed::Wash { piece: piece_number }, station, format!("wash {}", piece.name), WASH);
                 let cure = Task::new(format!("cure {}", piece.name), CURE).using_first(PEOPLE, 1, CLEAN);
-                let cure = jobs.add(Printing, station, cure);
+                let cure = jobs.add(Deed::Cure { piece: piece_number }, station, cure);
                 jobs.order(print, wash);
                 jobs.wait(wash, cure, Waits::at_least(COOL));
                 cure
             } else {
-                let clean = jobs.hands(Printing, station, format!("clean up {}", piece.name), CLEAN);
+                let clean =
+                    jobs.hands(Deed::Clean { piece: piece_number }, station, format!("clean up {}", piece.name), CLEAN);
                 jobs.wait(print, clean, Waits::at_least(COOL));
                 clean
             };
@@ -59,7 +63,11 @@ pub(super) fn list(jobs: &mut Jobs, project: &Project, outcome: &Outcome, shop: 
     // A piece on no plate is printed by whatever means: it is there when it is cleaned up.
     for (k, piece) in outcome.pieces.iter().enumerate() {
         if ready[k] == usize::MAX {
-            ready[k] = jobs.add(Printing, Some(piece.station_mm), hands(format!("get {}", piece.name), CLEAN));
+            ready[k] = jobs.add(
+                Deed::Clean { piece: piece.number },
+                Some(piece.station_mm),
+                hands(format!("get {}", piece.name), CLEAN),
+            );
         }
     }
     ready

@@ -116,6 +116,7 @@ pub(crate) fn blade(plan: &str, glue: &str) -> (Project, Outcome) {
         power: None,
         work: None,
         passages: vec![],
+        steps: Vec::new(),
         findings: vec![],
         print_elapsed_s: Band::exact(108_000.0),
     };

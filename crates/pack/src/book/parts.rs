@@ -1,23 +1,20 @@
-//! The tables of parts, of the hardware of lids and joints, and of wires.
+//! Parts, the hardware of lids and joints, and bundles of wires.
 
-use crate::html::escape;
+use super::model::{Block, Chapter, Table};
 use crate::lists::{self, way_mm};
 use crate::words::{self, short, with_unit};
 use prop::outcome::Outcome;
 
-/// The section with all three; those without a line are left out.
-pub(crate) fn section(out: &mut String, outcome: &Outcome) {
-    out.push_str("<section id=\"parts\">\n<h2>Parts and wires</h2>\n");
+pub(super) fn chapter(outcome: &Outcome) -> Chapter<'static> {
+    let mut blocks = Vec::new();
     if outcome.parts.is_empty() {
-        out.push_str("<p>The project names no part: nothing goes in but strip, spine and wires.</p>\n");
+        blocks.push(Block::Text("The project names no part: nothing goes in but strip, spine and wires.".into()));
     }
-    parts(out, outcome);
-    hardware(out, outcome);
-    wires(out, outcome);
-    out.push_str("</section>\n");
+    blocks.extend([parts(outcome), hardware(outcome), wires(outcome)].map(Block::Table));
+    Chapter { id: "parts", short: "Parts", title: "Parts and wires".into(), blocks }
 }
 
-fn parts(out: &mut String, outcome: &Outcome) {
+fn parts(outcome: &Outcome) -> Table {
     let rows = outcome.parts.iter().map(|p| {
         let off: Vec<String> = p.pieces_off.iter().map(|n| words::piece(*n)).collect();
         let wired = outcome.wires.iter().filter(|w| w.from == p.letter || w.to == Some(p.letter));
@@ -34,19 +31,20 @@ fn parts(out: &mut String, outcome: &Outcome) {
         ]
     });
     let columns = ["Part", "What it is", "Size", "Mass", "In", "Stations", "Comes out", "Pieces off first", "Wires"];
-    table(out, "Parts", "parts/parts.csv", "Parts by letter, as in the drawing of what is inside.", &columns, rows);
+    let caption = "Parts by letter, as in the drawing of what is inside.";
+    Table::new("Parts", Some("parts/parts.csv"), caption, &columns, rows)
 }
 
-fn hardware(out: &mut String, outcome: &Outcome) {
+fn hardware(outcome: &Outcome) -> Table {
     let rows = lists::hardware(outcome).into_iter().map(|h| {
         let cut = h.cut_mm.map_or_else(|| "\u{2013}".to_owned(), |mm| with_unit(&short(mm, 1), "mm"));
         vec![h.place, h.count.to_string(), h.title, cut]
     });
     let columns = ["Where", "Count", "What it is", "Cut to"];
-    table(out, "Hardware", "parts/hardware.csv", "Hardware of joints and lids.", &columns, rows);
+    Table::new("Hardware", Some("parts/hardware.csv"), "Hardware of joints and lids.", &columns, rows)
 }
 
-fn wires(out: &mut String, outcome: &Outcome) {
+fn wires(outcome: &Outcome) -> Table {
     let rows = outcome.wires.iter().map(|w| {
         let led = !w.points.is_empty();
         let tightest = w.bends.iter().map(|b| b.radius_mm).min_by(f64::total_cmp);
@@ -66,40 +64,10 @@ fn wires(out: &mut String, outcome: &Outcome) {
     });
     let columns =
         ["Wires", "From, to", "Count", "Bundle", "Cut to", "Bends", "Joints crossed", "Of that slack and ends"];
-    table(out, "Wires", "parts/wires.csv", "Wires by number; lengths with their band.", &columns, rows);
+    Table::new("Wires", Some("parts/wires.csv"), "Wires by number; lengths with their band.", &columns, rows)
 }
 
 fn listed(names: impl Iterator<Item = String>) -> String {
     let names: Vec<String> = names.collect();
     if names.is_empty() { "none".to_owned() } else { names.join(", ") }
-}
-
-/// A table whose first column names the row; nothing at all without a row.
-pub(crate) fn table(
-    out: &mut String,
-    name: &str,
-    file: &str,
-    caption: &str,
-    columns: &[&str],
-    rows: impl Iterator<Item = Vec<String>>,
-) {
-    let rows: Vec<Vec<String>> = rows.collect();
-    if rows.is_empty() {
-        return;
-    }
-    out.push_str(&format!(
-        "<p class=\"quiet\"><a href=\"{file}\">{name} as a list for a spreadsheet</a></p>\n<div class=\"wide\" \
-         role=\"region\" tabindex=\"0\" aria-label=\"{name}, scrolls sideways\">\n<table>\n<caption>{caption}</caption>\n\
-         <thead><tr>"
-    ));
-    out.extend(columns.iter().map(|c| format!("<th scope=\"col\">{c}</th>")));
-    out.push_str("</tr></thead>\n<tbody>\n");
-    for row in rows {
-        let mut cells = row.iter().map(|c| escape(c));
-        let first = cells.next().unwrap_or_default();
-        out.push_str(&format!("<tr><th scope=\"row\">{first}</th>"));
-        out.extend(cells.map(|c| format!("<td>{c}</td>")));
-        out.push_str("</tr>\n");
-    }
-    out.push_str("</tbody>\n</table>\n</div>\n");
 }
