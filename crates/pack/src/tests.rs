@@ -61,7 +61,7 @@ fn every_file_is_there_once() {
         "plates/wide-02.3mf",
         "book.pdf",
         "index.html",
-        "pictures/unlit.png",
+        "light/unlit-front.png",
         "steps/plate-wide-01.svg",
         "steps/section-J3.svg",
         "steps/whole.svg",

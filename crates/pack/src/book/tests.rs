@@ -64,7 +64,7 @@ fn the_page_says_all_that_the_book_says() {
         let book = content(&outcome, drawn, &parts, &mut Places::default());
         (page::page(&book), texts(&book))
     });
-    assert!(all.len() > 300, "{}", all.len());
+    assert!(all.len() > 100, "{}", all.len());
     for text in all {
         assert!(page.contains(&escape(&text)), "{text}");
     }

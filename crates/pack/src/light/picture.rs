@@ -39,7 +39,7 @@ pub(crate) fn captions() -> impl Iterator<Item = (String, String)> {
 
 /// Paths of the prop from the front: lit in the dark, and unlit.
 pub(crate) const LIT: &str = "light/lit-front-dark.png";
-pub(crate) const UNLIT: &str = "pictures/unlit.png";
+pub(crate) const UNLIT: &str = "light/unlit-front.png";
 /// From how far a prop without light is looked at, mm.
 const LOOKED_AT_MM: f64 = 3000.0;
 
