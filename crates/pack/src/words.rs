@@ -143,7 +143,12 @@ pub(crate) fn verdicts(of: Verdict, count: usize) -> &'static str {
 
 /// "3 checks hold".
 pub(crate) fn holding(count: usize) -> String {
-    if count == 1 { "1 check holds".to_owned() } else { format!("{count} checks hold") }
+    counted(count, "check holds", "checks hold")
+}
+
+/// "1 page", "3 pages".
+pub(crate) fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
 }
 
 /// "01".

@@ -18,6 +18,7 @@ pub(super) fn cover(outcome: &Outcome) -> Cover {
         facts: facts(outcome),
         tally: [Verdict::Fails, Verdict::Unsure, Verdict::Note, Verdict::Holds].map(|v| (v, count(v))).to_vec(),
         imprint: outcome.imprint.lines().join(". "),
+        authors: outcome.imprint.author.iter().cloned().collect(),
         input_hash: outcome.input_hash.clone(),
     }
 }

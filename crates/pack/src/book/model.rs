@@ -259,6 +259,8 @@ pub(crate) struct Cover {
     pub(crate) tally: Vec<(Verdict, usize)>,
     /// Author, licence, credits.
     pub(crate) imprint: String,
+    /// Who is named as the author, for the file itself.
+    pub(crate) authors: Vec<String>,
     pub(crate) input_hash: String,
 }
 

@@ -25,7 +25,7 @@ pub(super) fn across_mm(width_mm: f64) -> f64 {
 pub(super) fn pdf(book: &Book, drawings: &[(String, Sheet)], pictures: &[Artifact]) -> Result<Vec<u8>, PackError> {
     let facts = Facts {
         title: format!("{}: build book", book.cover.title),
-        authors: Vec::new(),
+        authors: book.cover.authors.clone(),
         description: "Everything the workshop needs to build the prop, in the order of work.".to_owned(),
         ident: book.cover.input_hash.clone(),
     };

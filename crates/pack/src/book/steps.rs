@@ -250,7 +250,11 @@ fn cut_strip(outcome: &Outcome, bar: &Bar) -> Said {
             "Cut {} across the middle of its pads, and solder its leads to the end that the arrow leaves.",
             bar.name
         ),
-        format!("it has {pixels} pixels and is {} long.", mm((bar.end - bar.start).length(), 0)),
+        format!(
+            "it has {} and is {} long.",
+            words::counted(pixels, "pixel", "pixels"),
+            mm((bar.end - bar.start).length(), 0)
+        ),
     )
     .stop("Count its pixels before you cut.")
 }
@@ -258,13 +262,13 @@ fn cut_strip(outcome: &Outcome, bar: &Bar) -> Said {
 fn solder(outcome: &Outcome, number: u32) -> Option<Said> {
     let wire = outcome.wires.iter().find(|w| w.number == number)?;
     let action = format!(
-        "Cut the {} wires of W{number} and solder them from {} to {}, colours as the list of wires says.",
-        wire.wires,
+        "Cut {} for W{number} and solder from {} to {}, colours as the list of wires says.",
+        words::counted(wire.wires as usize, "wire", "wires"),
         wire.from,
         words::wire_end(wire.to)
     );
     let check = if wire.points.is_empty() {
-        format!("all {} conduct from end to end.", wire.wires)
+        format!("{} from end to end.", words::counted(wire.wires as usize, "wire conducts", "wires conduct"))
     } else {
         format!(
             "each is {} long, of which {} are slack and ends.",
@@ -320,8 +324,13 @@ fn try_part(outcome: &Outcome, part: &Part) -> Said {
     let wired = outcome.wires.iter().filter(|w| w.from == part.letter || w.to == Some(part.letter)).count();
     said(
         format!("Try {} in its place: it comes and goes {}.", part.subject(), words::reached(part.reached)),
-        format!("it has {} of play on each side, and room for {wired} bundles of wires.", mm(part.gap_mm, 2)),
+        format!("it has {} of play on each side, and room for {}.", mm(part.gap_mm, 2), bundles(wired)),
     )
+}
+
+/// "2 bundles of wires".
+fn bundles(count: usize) -> String {
+    words::counted(count, "bundle of wires", "bundles of wires")
 }
 
 fn set_hardware(outcome: &Outcome, number: u32) -> Said {
@@ -359,7 +368,7 @@ fn thread(outcome: &Outcome, joint: u32) -> Said {
     let crossing = outcome.wires.iter().filter(|w| w.joints.contains(&joint)).count();
     said(
         format!("Slide the next piece over strip, spine and wires up to J{joint}, and leave it open by a hand."),
-        format!("{crossing} bundles of wires cross it, each with {} of slack.", mm(SLACK_MM[0], 0)),
+        format!("through it: {}, each with {} of slack.", bundles(crossing), mm(SLACK_MM[0], 0)),
     )
 }
 
@@ -459,7 +468,9 @@ fn close_lid(outcome: &Outcome, piece: u32) -> Said {
     said(
         format!("Close lid {}, no wire under its edge.", words::piece(piece)),
         format!(
-            "{screws} screws and {magnets} pairs of magnets hold it, and it does not stand proud by more than 0.3 mm (our choice)."
+            "it is held by {} and {}, and does not stand proud by more than 0.3 mm (our choice).",
+            words::counted(screws, "screw", "screws"),
+            words::counted(magnets, "pair of magnets", "pairs of magnets"),
         ),
     )
 }

@@ -240,7 +240,7 @@ fn key_map(d: &mut Drawing, tiling: &Tiling, [low, high]: [DVec2; 2]) {
     d.end();
     let y = from.y + cell.y * tiling.rows as f64 + 5.0;
     let empty = tiling.rows * tiling.columns - tiling.tiles.len();
-    let pages = if tiling.tiles.len() == 1 { "1 page".to_owned() } else { format!("{} pages", tiling.tiles.len()) };
+    let pages = crate::words::counted(tiling.tiles.len(), "page", "pages");
     let words = if empty == 0 { pages } else { format!("{pages}; {empty} empty, not printed") };
     d.text("small", DVec2::new(low.x, y), Anchor::Start, &words);
 }

@@ -49,7 +49,7 @@ fn draw(d: &mut Drawing, wrap: &Wrap, top: f64) -> f64 {
     let middle_y = top + ABOVE + half;
     let at = |station: f64, round: f64| DVec2::new(MARGIN + station - from, middle_y - round);
     d.begin(&format!("wrap-{}", wrap.name), &format!("Wrap {}", wrap.name));
-    let bands = if wrap.bands == 1 { "1 band".to_owned() } else { format!("{} bands", wrap.bands) };
+    let bands = crate::words::counted(wrap.bands as usize, "band", "bands");
     let lines = [
         ("name", format!("{}: {}, round {}, {}", wrap.name, wrap.title, wrap.body, words::stations(wrap.station_mm))),
         (
