@@ -3,7 +3,7 @@
 export interface Band { value: number; low: number; high: number }
 export type Point = [number, number, number];
 
-export type StageName = "shape" | "geometry" | "light" | "strength" | "power" | "all";
+export type StageName = "shape" | "geometry" | "print" | "light" | "strength" | "power" | "all";
 export type StageState = "waiting" | "working" | "stale" | "done" | "failed" | "none";
 export interface StageOf { name: StageName; state: StageState; build: number | null }
 
@@ -73,13 +73,11 @@ export interface Piece {
   name: string;
   body: string;
   role: Role;
-  printer: string;
   material: string;
-  pose: string;
   wall_mm: number | null;
   station_mm: [number, number];
-  mass_g: Band;
-  print_time_s: Band;
+  /** How it prints, once that is known. */
+  print: { printer: string; pose: string; mass_g: Band; time_s: Band } | null;
   mesh: MeshRef;
 }
 export interface Joint {

@@ -4,6 +4,9 @@ import { choose, chosen } from "../state/place";
 import { drawings, scene, stale, units } from "../state/store";
 import { band, length, time } from "../text/units";
 
+/** Shown in place of what is being worked out. */
+const WAITED_FOR = "…";
+
 export function Pieces() {
   const s = scene.value;
   const u = units.value;
@@ -20,9 +23,9 @@ export function Pieces() {
               <tr key={p.id} class={chosen.value.includes(p.id) ? "chosen" : ""}>
                 <th scope="row"><button type="button" class="plain" onClick={() => choose(p.station_mm, [p.id])}>{p.name}</button></th>
                 <td>{length(p.station_mm[0], u)} to {length(p.station_mm[1], u)}</td>
-                <td>{p.printer}, {p.pose}</td>
-                <td>{band({ ...p.mass_g, unit: "g" }, u)}</td>
-                <td>{time(p.print_time_s.value)}</td>
+                <td>{p.print ? `${p.print.printer}, ${p.print.pose}` : WAITED_FOR}</td>
+                <td>{p.print ? band({ ...p.print.mass_g, unit: "g" }, u) : WAITED_FOR}</td>
+                <td>{p.print ? time(p.print.time_s.value) : WAITED_FOR}</td>
               </tr>
             ))}
           </tbody>

@@ -77,6 +77,7 @@ function known(name: StageName): boolean {
 const SHOWN: Record<StageName, () => Promise<void>[]> = {
   shape: () => [fetchScene()],
   geometry: () => [fetchScene(), fill(tracks, "/api/tracks"), fill(findings, "/api/findings")],
+  print: () => [fetchScene(), fill(tracks, "/api/tracks")],
   light: () => [fill(light, "/api/light"), fill(tracks, "/api/tracks")],
   strength: () => [fill(tracks, "/api/tracks")],
   power: () => [fill(tracks, "/api/tracks")],

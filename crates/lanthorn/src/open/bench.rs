@@ -114,7 +114,7 @@ struct StateShown<'a> {
     build: u64,
     working: bool,
     progress: Option<ProgressShown<'a>>,
-    stages: [StageShown; 6],
+    stages: [StageShown; 7],
     trouble: &'a [Trouble],
     steps: u64,
     sharing: Sharing,

@@ -73,6 +73,8 @@ struct Seen {
     shape: Option<Scene>,
     pixels: Vec<prop::outcome::Pixel>,
     bodies: Vec<prop::outcome::Body>,
+    /// Of the pieces.
+    tracks: Vec<Track>,
 }
 
 fn told(bench: &Workbench, job: &Job, loaded: &Loaded, seen: &mut Seen, so_far: SoFar) {
@@ -114,8 +116,16 @@ fn told(bench: &Workbench, job: &Job, loaded: &Loaded, seen: &mut Seen, so_far: 
                 put(shown, "geometry", job.build, tracks.clone());
             });
             // Sections take longer than a redrawn cut may: they are told when they are there.
-            let all: Vec<Track> = tracks.iter().cloned().chain([tracks::solidness(&made)]).collect();
-            bench.take(job, Stage::Geometry, true, |shown| put(shown, "geometry", job.build, all));
+            seen.tracks = tracks.into_iter().chain([tracks::solidness(&made)]).collect();
+            bench.take(job, Stage::Geometry, true, |shown| put(shown, "geometry", job.build, seen.tracks.clone()));
+        }
+        SoFar::Print(made, printed) => {
+            let reach = tracks::cuts(&made, Some(printed));
+            let all = seen.tracks.drain(..).map(|t| if t.id == reach.id { reach.clone() } else { t }).collect();
+            bench.take(job, Stage::Print, true, |shown| {
+                shown.scene = Arc::new(Scene::clone(&shown.scene).with_print(printed));
+                put(shown, "geometry", job.build, all);
+            });
         }
         SoFar::Light(light) => {
             let strips = seen.pixels.iter().map(|p| p.strip).max().unwrap_or(0) as usize;

@@ -5,7 +5,7 @@ use prop::finding::Band;
 use prop::light::Cells;
 use prop::outcome::{Bar, BodyView, JointKind, Outcome, Pose, Role, WayKind};
 use prop::project::CutRules;
-use prop::stages::{Geometry, Placed};
+use prop::stages::{Geometry, Placed, Printed};
 use serde::Serialize;
 use solid::{Bounds, DAffine3, DVec3};
 use std::sync::Arc;
@@ -49,14 +49,21 @@ pub(crate) struct PieceShown {
     name: String,
     body: String,
     role: Role,
-    printer: String,
     material: String,
-    pose: Pose,
     wall_mm: Option<f64>,
     station_mm: [f64; 2],
-    mass_g: Band,
-    print_time_s: Band,
+    /// How it prints, once that is known.
+    print: Option<PrintShown>,
     mesh: Named,
+}
+
+/// How a piece prints.
+#[derive(Clone, Serialize)]
+pub(crate) struct PrintShown {
+    printer: String,
+    pose: Pose,
+    mass_g: Band,
+    time_s: Band,
 }
 
 /// Where two pieces meet.
@@ -179,24 +186,20 @@ impl Scene {
         let mut meshes = Meshes::default();
         self.shows = "pieces";
         self.pieces = made
-            .printed
+            .split
             .pieces
             .iter()
-            .zip(&made.printed.keys)
-            .map(|(p, key)| PieceShown {
+            .map(|p| PieceShown {
                 id: format!("piece-{:02}", p.number),
                 number: p.number,
-                name: p.name.clone(),
-                body: p.body.clone(),
-                role: p.role,
-                printer: p.printer.clone(),
-                material: p.material.clone(),
-                pose: p.pose,
-                wall_mm: p.wall_mm,
+                name: p.name(),
+                body: p.rules.name.clone(),
+                role: p.rules.role,
+                material: p.rules.material.name.clone(),
+                wall_mm: p.wall_mm(),
                 station_mm: p.station_mm,
-                mass_g: p.mass_g,
-                print_time_s: p.print_time_s,
-                mesh: meshes.keep_made(&format!("{key:?}"), || p.mesh.transformed(&p.to_prop), before),
+                print: None,
+                mesh: meshes.keep_made(&format!("{:?}", p.key()), || p.made.mesh.clone(), before),
             })
             .collect();
         let meeting = |station: f64| made.split.cuts.iter().any(|c| c.meeting && (c.station_mm - station).abs() < 0.05);
@@ -251,6 +254,15 @@ impl Scene {
         self.pixels = made.inside.rail.iter().flat_map(|r| &r.pixels).map(pixel).collect();
         self.ways.clear();
         (self, meshes)
+    }
+
+    /// The same with how each piece prints.
+    pub(crate) fn with_print(mut self, printed: &Printed) -> Scene {
+        for (shown, p) in self.pieces.iter_mut().zip(&printed.pieces) {
+            let (printer, pose, mass_g, time_s) = (p.printer.clone(), p.pose, p.mass_g, p.print_time_s);
+            shown.print = Some(PrintShown { printer, pose, mass_g, time_s });
+        }
+        self
     }
 
     /// The same with the ways on which covers, parts and lids are put in.

@@ -8,6 +8,7 @@ use serde::Serialize;
 pub(crate) enum Stage {
     Shape,
     Geometry,
+    Print,
     Light,
     Strength,
     Power,
@@ -15,8 +16,8 @@ pub(crate) enum Stage {
 }
 
 impl Stage {
-    pub(crate) const EACH: [Stage; 6] =
-        [Stage::Shape, Stage::Geometry, Stage::Light, Stage::Strength, Stage::Power, Stage::All];
+    pub(crate) const EACH: [Stage; 7] =
+        [Stage::Shape, Stage::Geometry, Stage::Print, Stage::Light, Stage::Strength, Stage::Power, Stage::All];
 }
 
 /// What is shown of a stage.
@@ -48,7 +49,7 @@ pub(crate) struct StageShown {
 
 /// All stages.
 #[derive(Clone, Debug)]
-pub(crate) struct Stages([StageShown; 6]);
+pub(crate) struct Stages([StageShown; 7]);
 
 impl Default for Stages {
     fn default() -> Stages {
@@ -57,7 +58,7 @@ impl Default for Stages {
 }
 
 impl Stages {
-    pub(crate) fn shown(&self) -> [StageShown; 6] {
+    pub(crate) fn shown(&self) -> [StageShown; 7] {
         self.0
     }
 
@@ -79,7 +80,7 @@ impl Stages {
         let k = stage as usize;
         let state = if there { Standing::Done } else { Standing::None };
         self.0[k] = StageShown { name: stage, state, build: Some(build) };
-        // Graded walls bring geometry and light again.
+        // Graded walls bring geometry, print and light again.
         for later in &mut self.0[k + 1..] {
             if later.state == Standing::Working {
                 later.state = if later.build.is_some() { Standing::Stale } else { Standing::Waiting };
@@ -119,7 +120,7 @@ mod tests {
     use super::*;
     use Standing::{Done, Failed, None, Stale, Waiting, Working};
 
-    fn states(stages: &Stages) -> [Standing; 6] {
+    fn states(stages: &Stages) -> [Standing; 7] {
         stages.shown().map(|s| s.state)
     }
 
@@ -127,18 +128,18 @@ mod tests {
     fn what_is_shown_is_true_or_marked() {
         let mut stages = Stages::default();
         stages.begin();
-        assert_eq!(states(&stages), [Working, Waiting, Waiting, Waiting, Waiting, Waiting]);
-        for (stage, there) in Stage::EACH.into_iter().zip([true, true, false, true, true, true]) {
+        assert_eq!(states(&stages), [Working, Waiting, Waiting, Waiting, Waiting, Waiting, Waiting]);
+        for (stage, there) in Stage::EACH.into_iter().zip([true, true, true, false, true, true, true]) {
             stages.done(stage, 1, there);
         }
-        assert_eq!(states(&stages), [Done, Done, None, Done, Done, Done]);
+        assert_eq!(states(&stages), [Done, Done, Done, None, Done, Done, Done]);
         stages.begin();
-        assert_eq!(states(&stages), [Working, Stale, Stale, Stale, Stale, Stale]);
+        assert_eq!(states(&stages), [Working, Stale, Stale, Stale, Stale, Stale, Stale]);
         stages.done(Stage::Shape, 2, true);
         stages.fail();
-        assert_eq!(states(&stages), [Done, Failed, Stale, Stale, Stale, Stale]);
+        assert_eq!(states(&stages), [Done, Failed, Stale, Stale, Stale, Stale, Stale]);
         stages.begin();
         stages.stop();
-        assert_eq!(states(&stages), [Stale; 6]);
+        assert_eq!(states(&stages), [Stale; 7]);
     }
 }

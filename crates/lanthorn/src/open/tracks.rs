@@ -1,9 +1,9 @@
 //! What is known along the prop: one station axis, a track for each kind of thing.
 
 use prop::light::{Lighting, READS_EVEN};
-use prop::outcome::{Pixel, Role};
+use prop::outcome::{Piece, Pixel, Pose, Role};
 use prop::power::Power;
-use prop::stages::{Geometry, Inside, Placed};
+use prop::stages::{Geometry, Inside, Placed, Printed};
 use prop::strength::{AtStation, Strength};
 use rayon::prelude::*;
 use serde::Serialize;
@@ -114,7 +114,7 @@ impl Series {
 
 /// What pieces and pixels are: wall, cuts, pixels.
 pub(crate) fn of_geometry(made: &Geometry) -> Vec<Track> {
-    let mut all = vec![wall(made), cuts(made)];
+    let mut all = vec![wall(made), cuts(made, None)];
     if made.inside.rail.as_ref().is_some_and(|r| !r.pixels.is_empty()) {
         all.push(pixels(made.placed, made.inside));
     }
@@ -123,9 +123,8 @@ pub(crate) fn of_geometry(made: &Geometry) -> Vec<Track> {
 
 fn wall(made: &Geometry) -> Track {
     let mut track = Track::new("wall", "geometry", "Wall", "mm", "How thick the wall of each hollow piece is to be.");
-    let of_core =
-        made.printed.pieces.iter().zip(&made.split.pieces).filter(|(p, s)| p.role != Role::Cover && s.lid.is_none());
-    let spans: Vec<([f64; 2], Option<f64>)> = of_core.map(|(p, _)| (p.station_mm, p.wall_mm)).collect();
+    let of_core = made.split.pieces.iter().filter(|p| p.rules.role != Role::Cover && p.lid.is_none());
+    let spans: Vec<([f64; 2], Option<f64>)> = of_core.map(|p| (p.station_mm, p.wall_mm())).collect();
     track.series = vec![Series::steps("asked", "wall asked for", "ink", &spans, 2)];
     track
 }
@@ -136,7 +135,6 @@ pub(crate) fn solidness(made: &Geometry) -> Track {
     let mut track = Track::new("solidness", "geometry", "Solidness", "%", about);
     let length = made.placed.path.length_mm();
     let count = (length / SECTION_MM).floor().max(1.0) as u32;
-    let meshes: Vec<solid::Mesh> = made.printed.pieces.iter().map(|p| p.mesh.transformed(&p.to_prop)).collect();
     let points: Vec<(f64, Option<f64>)> = (0..count)
         .into_par_iter()
         .map(|k| {
@@ -146,10 +144,10 @@ pub(crate) fn solidness(made: &Geometry) -> Track {
             let area = |mesh: &solid::Mesh| section(mesh, &basis).map_or(0.0, |loops| area_mm2(&loops));
             let core = made.placed.bodies.iter().filter(|b| b.role != Role::Cover);
             let whole: f64 = core.map(|b| area(&b.mesh)).sum();
-            let pieces = made.printed.pieces.iter().zip(&meshes).filter(|(p, _)| p.role != Role::Cover);
+            let pieces = made.split.pieces.iter().filter(|p| p.rules.role != Role::Cover);
             // A piece whose box does not meet the plane has no section there.
-            let near = pieces.filter(|(p, _)| p.station_mm[0] - 60.0 < station && station < p.station_mm[1] + 60.0);
-            let printed: f64 = near.map(|(_, mesh)| area(mesh)).sum();
+            let near = pieces.filter(|p| p.station_mm[0] - 60.0 < station && station < p.station_mm[1] + 60.0);
+            let printed: f64 = near.map(|p| area(&p.made.mesh)).sum();
             (station, (whole > 1.0).then(|| (100.0 * printed / whole).min(100.0)))
         })
         .collect();
@@ -157,30 +155,28 @@ pub(crate) fn solidness(made: &Geometry) -> Track {
     track
 }
 
-fn cuts(made: &Geometry) -> Track {
+/// Pieces and joints; with how far the printers reach, once it is known which print what.
+pub(crate) fn cuts(made: &Geometry, printed: Option<&Printed>) -> Track {
     let about =
         "Pieces with their printers, as far as each bed would reach from where the piece begins; joints between them.";
     let mut track = Track::new("cuts", "geometry", "Cuts and joints", "", about);
-    track.spans = made
-        .printed
-        .pieces
-        .iter()
-        .map(|p| {
-            // Standing, the bed's height counts; lying, its diagonal.
-            let reach = match p.pose {
-                prop::outcome::Pose::Lying => libm_hypot(p.bed_mm[0], p.bed_mm[1]),
-                _ => p.bed_mm[2],
-            };
-            Span {
-                id: format!("piece-{:02}", p.number),
-                from_mm: p.station_mm[0],
-                to_mm: p.station_mm[1],
-                label: format!("{:02} {}", p.number, p.printer),
-                kind: if p.role == Role::Cover { "cover" } else { "piece" },
-                reach_mm: Some([p.station_mm[0], p.station_mm[0] + reach]),
-            }
-        })
-        .collect();
+    // Standing, the bed's height counts; lying, its diagonal.
+    let reach = |p: &Piece| match p.pose {
+        Pose::Lying => (p.bed_mm[0] * p.bed_mm[0] + p.bed_mm[1] * p.bed_mm[1]).sqrt(),
+        _ => p.bed_mm[2],
+    };
+    let pieces = made.split.pieces.iter().enumerate().map(|(k, p)| {
+        let prints = printed.map(|all| &all.pieces[k]);
+        Span {
+            id: format!("piece-{:02}", p.number),
+            from_mm: p.station_mm[0],
+            to_mm: p.station_mm[1],
+            label: prints.map_or_else(|| format!("{:02}", p.number), |on| format!("{:02} {}", p.number, on.printer)),
+            kind: if p.rules.role == Role::Cover { "cover" } else { "piece" },
+            reach_mm: prints.map(|on| [p.station_mm[0], p.station_mm[0] + reach(on)]),
+        }
+    });
+    track.spans = pieces.collect();
     track.marks = made
         .split
         .joints
@@ -194,10 +190,6 @@ fn cuts(made: &Geometry) -> Track {
         })
         .collect();
     track
-}
-
-fn libm_hypot(a: f64, b: f64) -> f64 {
-    (a * a + b * b).sqrt()
 }
 
 /// Pixels, and how far each stands off the wall that it lights.

@@ -294,20 +294,21 @@ fn once(base: &Base, inside: Inside, seed: u64, memory: &Memory, monitor: &Monit
     let bays = bays(project, placed, &inside, memory)?;
     monitor.step("planning cuts", 0.40)?;
     let split = split(project, placed, &inside, &bays, memory, monitor)?;
-    monitor.step("laying pieces on the beds", 0.70)?;
-    let printed = print(project, &split, memory, monitor)?;
     let parts = crate::furnished::parts(project, &bays, &split, &placed.path);
     let fittings = crate::views::fittings(&inside, placed);
-    tell(SoFar::Geometry(Geometry {
+    let made = Geometry {
         placed,
         inside: &inside,
         split: &split,
-        printed: &printed,
         parts: &parts,
         strips: &fittings.0,
         spines: &fittings.1,
         wire_way: &fittings.2,
-    }));
+    };
+    tell(SoFar::Geometry(made));
+    monitor.step("laying pieces on the beds", 0.70)?;
+    let printed = print(project, &split, memory, monitor)?;
+    tell(SoFar::Print(made, &printed));
     monitor.step("following the light", 0.80)?;
     let work = LightWork {
         project,

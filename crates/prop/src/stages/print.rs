@@ -225,16 +225,9 @@ fn lay(
     let (time_s, mass_g) = on.map_or((Band::exact(0.0), Band::exact(0.0)), |o| (o.time_s, o.mass_g));
     let rules = &piece.rules;
     let volume_mm3 = settled.mesh.volume_mm3();
-    let stem: String =
-        rules.name.chars().map(|c| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '-' }).collect();
     let piece = Piece {
         number: piece.number,
-        name: format!(
-            "{:02}-{}{}",
-            piece.number,
-            stem.trim_matches('-'),
-            if piece.lid.is_some() { "-lid" } else { "" }
-        ),
+        name: piece.name(),
         body: rules.name.clone(),
         role: rules.role,
         to_prop: bed.to_prop,
@@ -242,7 +235,7 @@ fn lay(
         printer: machine.name.clone(),
         bed_mm: machine.bed_mm,
         pose: plan.pose,
-        wall_mm: (rules.role == Role::Lit).then_some(rules.wall_mm),
+        wall_mm: piece.wall_mm(),
         material: rules.material.name.clone(),
         mass_g,
         print_time_s: time_s,

@@ -7,14 +7,16 @@ use crate::power::Power;
 use crate::strength::Strength;
 use solid::DVec3;
 
-/// The results of a build in the order in which they come: shape, geometry, light, strength, power. Where walls are graded,
-/// geometry and light come again with each round, and the last one counts.
+/// The results of a build in the order in which they come: shape, geometry, print, light, strength, power. Where walls are
+/// graded, geometry, print and light come again with each round, and the last one counts.
 #[derive(Clone, Copy)]
 pub enum SoFar<'a> {
     /// The shape is mended and in the prop frame; each body is seen from two sides.
     Shape(&'a Placed, &'a [BodyView]),
-    /// The prop is in pieces that lie on their beds.
+    /// The prop is in pieces, with what goes into them.
     Geometry(Geometry<'a>),
+    /// Those pieces lie on their beds.
+    Print(Geometry<'a>, &'a Printed),
     /// How it glows; `None` for a prop without light.
     Light(Option<&'a Lighting>),
     /// What it bears; `None` where that was not worked out.
@@ -30,10 +32,8 @@ pub struct Geometry<'a> {
     pub placed: &'a Placed,
     /// Cavities and rail, with the pixels.
     pub inside: &'a Inside,
-    /// Joints.
+    /// Pieces and joints.
     pub split: &'a Split,
-    /// Pieces as they print, and the plates.
-    pub printed: &'a Printed,
     /// Parts in their places.
     pub parts: &'a [Part],
     /// Strips as straight lengths.

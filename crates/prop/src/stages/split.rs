@@ -43,8 +43,21 @@ pub struct SplitPiece {
 }
 
 impl SplitPiece {
+    /// What it is called: its number and its body.
+    pub fn name(&self) -> String {
+        let plain = |c: char| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '-' };
+        let stem: String = self.rules.name.chars().map(plain).collect();
+        let lid = if self.lid.is_some() { "-lid" } else { "" };
+        format!("{:02}-{}{lid}", self.number, stem.trim_matches('-'))
+    }
+
+    /// The wall asked for, mm, where light shines through it.
+    pub fn wall_mm(&self) -> Option<f64> {
+        (self.rules.role == Role::Lit).then_some(self.rules.wall_mm)
+    }
+
     /// Names the piece with all that says how it prints.
-    pub(crate) fn key(&self) -> Key {
+    pub fn key(&self) -> Key {
         // Every field is named, so that none is forgotten. The way a cover goes on is none of the printer's business.
         let SplitPiece { number, body, lid, rules, station_mm, frame, planes, stands_out, made, cover: _ } = self;
         KeyOf::stage("split piece")

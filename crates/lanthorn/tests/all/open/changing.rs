@@ -35,10 +35,10 @@ fn a_project_is_shown_stage_by_stage() {
     // Those that were over before anybody listened are missing; the rest come in their order.
     // Geometry comes twice: sections are told when they are there.
     order.dedup();
-    let all = ["shape", "geometry", "light", "strength", "power", "all"];
+    let all = ["shape", "geometry", "print", "light", "strength", "power", "all"];
     assert_eq!(order, all[all.len() - order.len()..]);
     let state = served.settled();
-    assert_eq!(stages(&state), ["done", "done", "none", "done", "none", "done"]);
+    assert_eq!(stages(&state), ["done", "done", "done", "none", "done", "none", "done"]);
     let scene = served.json("/api/scene");
     assert_eq!(scene["shows"], "pieces");
     assert_eq!(scene["bodies"].as_array().unwrap().len(), 2);
@@ -47,6 +47,7 @@ fn a_project_is_shown_stage_by_stage() {
     let pieces = scene["pieces"].as_array().unwrap();
     assert!(said.contains(&format!("Reed wand: {} pieces", pieces.len())), "{said}");
     assert!(scene["pixels"].as_array().unwrap().len() > 10 && !scene["joints"].as_array().unwrap().is_empty());
+    assert!(pieces.iter().all(|p| p["print"]["time_s"]["value"].as_f64().unwrap() > 60.0), "{pieces:?}");
     let mesh = &pieces[0]["mesh"];
     let bytes = served.get(&format!("/api/mesh/{}", mesh["hash"].as_str().unwrap()));
     assert!(bytes.head.contains("immutable") && bytes.body.starts_with(b"LTMS"), "{}", bytes.head);
