@@ -11,6 +11,7 @@ use std::process::ExitCode;
 const HELP: &str = "\
 cargo xtask demo      build the reed glaive's pack and say where it lies
 cargo xtask test      set up what the tests need, then pass every one of them
+cargo xtask types     write the page's types again from the program's own
 cargo xtask web       build the workbench's page, so that the next cargo build has it in the program
 cargo xtask pictures  build the packs and copy the guide's pictures from them
 cargo xtask shape     write the examples' shape files again from their generators";
@@ -59,6 +60,7 @@ fn main() -> ExitCode {
         ["web"] => setup::page(),
         ["pictures"] => pictures(),
         ["shape"] => shape(),
+        ["types"] => types(),
         _ => {
             run::say(HELP);
             return ExitCode::from(2);
@@ -104,6 +106,12 @@ fn pictures() -> Result<(), Failure> {
         run::say(&to.display().to_string());
     }
     Ok(())
+}
+
+/// The test that holds the page's types to the program's writes them where it is told to.
+fn types() -> Result<(), Failure> {
+    let test = ["test", "--package", "lanthorn", "--bin", "lanthorn", "the_pages_types_are_the_programs_own"];
+    run::run(run::cargo(&test).env("LANTHORN_WRITE_TYPES", "1"))
 }
 
 fn shape() -> Result<(), Failure> {

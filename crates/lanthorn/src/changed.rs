@@ -1,7 +1,7 @@
 //! Values for one build alone, put into the project's text: the same prop for somebody else.
 
 use anyhow::{Result, anyhow, bail};
-use toml_edit::{DocumentMut, Item, Key, Table, Value};
+use toml_edit::{Decor, DocumentMut, Item, Key, Table, TableLike, Value};
 
 /// The project's text with what was said in place of, or besides, what it says; and each change as it is told.
 ///
@@ -72,20 +72,65 @@ pub(crate) fn set(root: &mut Item, path: &[Key], mut value: Value) -> Result<Str
     Ok(shown)
 }
 
-/// Takes a key out, and with it tables that then hold nothing, not even a remark. Whether it was there.
+/// Takes a key out, and with it tables that then hold nothing, not even a remark; remarks above it and behind it stay. Whether it
+/// was there.
 pub(crate) fn take(root: &mut Item, path: &[Key]) -> bool {
     let [first, rest @ ..] = path else { return false };
     let Some(table) = root.as_table_like_mut() else { return false };
     if rest.is_empty() {
-        return table.remove(first.get()).is_some();
+        let said = remarks(table, first.get());
+        let names: Vec<String> = table.iter().map(|(name, _)| name.to_owned()).collect();
+        let Some(at) = names.iter().position(|name| name == first.get()) else { return false };
+        table.remove(first.get());
+        if let Some(said) = said {
+            leave(root, &said, &names[..at], &names[at + 1..]);
+        }
+        return true;
     }
     let Some(inner) = table.get_mut(first.get()) else { return false };
     let taken = take(inner, rest);
-    let said = inner.as_table().and_then(|t| t.decor().prefix()).and_then(|p| p.as_str());
-    if taken && inner.as_table_like().is_some_and(|t| t.is_empty()) && !said.is_some_and(|s| s.contains('#')) {
+    let is_said = inner.as_table().is_some_and(|t| text_of(t.decor()).iter().any(|s| s.contains('#')));
+    if taken && inner.as_table_like().is_some_and(|t| t.is_empty()) && !is_said {
         table.remove(first.get());
     }
     taken
+}
+
+/// What stands before and behind something.
+fn text_of(decor: &Decor) -> [&str; 2] {
+    [decor.prefix(), decor.suffix()].map(|side| side.and_then(|s| s.as_str()).unwrap_or_default())
+}
+
+/// The lines above a key that have a remark, and the one behind its value as a line of its own.
+fn remarks(table: &dyn TableLike, name: &str) -> Option<String> {
+    let (key, item) = table.get_key_value(name)?;
+    let [above, _] = text_of(key.leaf_decor());
+    let [_, behind] = item.as_value().map(|v| text_of(v.decor())).unwrap_or_default();
+    let line = if behind.contains('#') { format!("{}\n", behind.trim()) } else { String::new() };
+    (above.contains('#') || !line.is_empty()).then(|| format!("{above}{line}"))
+}
+
+/// Leaves remarks where their key was: above the next one, behind the one before, or under the table's head.
+fn leave(root: &mut Item, said: &str, before: &[String], after: &[String]) {
+    let Some(table) = root.as_table_like_mut() else { return };
+    let is_value = |table: &dyn TableLike, name: &str| table.get(name).is_some_and(Item::is_value);
+    if let Some(next) = after.iter().find(|name| is_value(table, name)) {
+        if let Some(mut key) = table.key_mut(next) {
+            let prefix = format!("{said}{}", text_of(key.leaf_decor())[0]);
+            key.leaf_decor_mut().set_prefix(prefix);
+        }
+        return;
+    }
+    let last = before.iter().rev().find(|name| is_value(table, name)).cloned();
+    let decor = match last.as_deref().and_then(|name| table.get_mut(name)?.as_value_mut()) {
+        Some(value) => value.decor_mut(),
+        None => match root.as_table_mut() {
+            Some(table) => table.decor_mut(),
+            None => return,
+        },
+    };
+    let suffix = format!("{}\n{}", text_of(decor)[1], said.trim_end());
+    decor.set_suffix(suffix);
 }
 
 #[cfg(test)]

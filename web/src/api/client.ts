@@ -1,6 +1,6 @@
 // Asking the program: every answer checked for its status, every refusal kept with its words and what to do.
 
-import type { Conflict, Trouble } from "./types";
+import type { Gets, Posts, Refused } from "./types";
 
 /** A refusal in the program's words. */
 export class Refusal extends Error {
@@ -10,7 +10,7 @@ export class Refusal extends Error {
     message: string,
     readonly remedy: string,
     /** Fields that came beside the words. */
-    readonly more: { revision?: string; conflicts?: Conflict[]; theirs?: string; trouble?: Trouble[] } = {},
+    readonly more: Partial<Omit<Refused, "error">> = {},
   ) {
     super(message);
   }
@@ -27,25 +27,25 @@ async function answer(path: string, init: RequestInit): Promise<Response> {
   }
   if (response.ok) return response;
   const text = await response.text();
-  let said: Record<string, unknown> = {};
+  let said: Partial<Refused> = {};
   try {
-    said = JSON.parse(text) as Record<string, unknown>;
+    said = JSON.parse(text) as Partial<Refused>;
   } catch {
     // Not the program's own words: told by its status alone.
   }
-  const error = (said["error"] ?? {}) as { code?: string; message?: string; remedy?: string };
+  const { error, ...more } = said;
   throw new Refusal(
     response.status,
-    error.code ?? String(response.status),
-    error.message ?? `The program refused this (status ${response.status}).`,
-    error.remedy ?? "",
-    said as Refusal["more"],
+    error?.code ?? String(response.status),
+    error?.message ?? `The program refused this (status ${response.status}).`,
+    error?.remedy ?? "",
+    more,
   );
 }
 
-/** JSON at a path. */
-export async function get<T>(path: string): Promise<T> {
-  return (await (await answer(path, { method: "GET" })).json()) as T;
+/** What is said at a path; `id` stands where the path has its place for one. */
+export async function get<P extends keyof Gets>(path: P, id = ""): Promise<Gets[P]> {
+  return (await (await answer(path.replace("{id}", encodeURIComponent(id)), { method: "GET" })).json()) as Gets[P];
 }
 
 /** Bytes at a path. */
@@ -54,9 +54,9 @@ export async function bytes(path: string): Promise<ArrayBuffer> {
 }
 
 /** Sends JSON and gives what is said to it. */
-export async function send<T>(path: string, body: unknown, method: "POST" | "PUT" = "POST"): Promise<T> {
+export async function send<P extends keyof Posts>(path: P, body: Posts[P]["body"], method: "POST" | "PUT" = "POST"): Promise<Posts[P]["answer"]> {
   const init = { method, headers: { "content-type": "application/json" }, body: JSON.stringify(body) };
-  return (await (await answer(path, init)).json()) as T;
+  return (await (await answer(path, init)).json()) as Posts[P]["answer"];
 }
 
 /** Sends a file as it is. */

@@ -1,73 +1,315 @@
-// What the program says: its answers, as they come. Units are in the names.
+// What the program takes and says, written from its own types by `cargo xtask types`. Units are in the names.
 
-export interface Band { value: number; low: number; high: number }
-export type Point = [number, number, number];
+export type Axis = "x" | "y" | "z";
 
-export type StageName = "shape" | "geometry" | "print" | "light" | "strength" | "power" | "all";
-export type StageState = "waiting" | "working" | "stale" | "done" | "failed" | "none";
-export interface StageOf { name: StageName; state: StageState; build: number | null }
+export type Band = {
+  value: number;
+  low: number;
+  high: number;
+};
 
-/** A mistake in the project or the mesh, with its place. */
-export interface Trouble {
-  kind: "file" | "toml" | "project" | "mesh" | "shape";
-  key: string | null;
-  line: number | null;
-  column: number | null;
-  length: number | null;
-  source: string | null;
-  message: string;
-  help: string | null;
-}
+export type Base = {
+  base: string;
+};
 
-export interface Progress { build?: number; doing: string; done: number }
+export type BodyOf = {
+  id: string;
+  name: string;
+  role: Role;
+  station_mm: [number, number];
+  light_span_mm: [number, number];
+  mesh: MeshRef;
+};
 
-export interface State {
-  version: string;
-  mode: "project" | "start";
-  file: string;
-  folder: string;
-  revision: string;
-  undo: { what: string }[];
-  redo: { what: string }[];
-  changed_by: "page" | "file" | "undo" | "start";
+export type BuildAsked = {
   build: number;
-  working: boolean;
-  progress: Progress | null;
-  stages: StageOf[];
-  trouble: Trouble[];
-  steps: number;
-  sharing: { lan: boolean; here: boolean };
-}
+};
 
-export type FieldKind = "length" | "share" | "number" | "flag" | "choice" | "choices" | "text";
-export interface Choice { value: string; title: string }
-export interface Field {
+export type Changed = {
+  /** The text's name now. */
+  revision: string;
+  /** What was changed. */
+  told: Array<string>;
+};
+
+export type ChangedBy = "start" | "page" | "file" | "undo";
+
+export type Changes = {
+  base: string;
+  changes: Array<Edit>;
+};
+
+export type Choice = {
+  value: string;
+  title: string;
+};
+
+export type Clock = {
+  now: number;
+};
+
+export type Conflict = {
   key: string;
-  group: string;
+  yours: string | null;
+  theirs: string | null;
+  base: string | null;
+};
+
+export type Cost = {
+  currency: string;
+  value: number;
+  low: number;
+  high: number;
+};
+
+export type Counts = {
+  fails: number;
+  unsure: number;
+  note: number;
+  holds: number;
+};
+
+export type CutAsked = {
+  base: string;
+  joint: number;
+  station_mm?: number;
+  lock?: boolean;
+};
+
+export type Cuts = {
+  lock: Array<string>;
+  forbid: Array<[string, string]>;
+  shift: Array<Shift>;
+};
+
+export type Drawing = {
+  name: string;
+  title: string;
+};
+
+export type Drawings = {
+  build: number;
+  drawings: Array<Drawing>;
+};
+
+export type Edit = {
+  /** Where, dotted as in the file: `body."upper shaft".wall`. */
+  key: string;
+  /** What is to stand there; `null` takes the key out. */
+  value: unknown;
+};
+
+export type Field = {
+  key: string;
+  group: Group;
   label: string;
   kind: FieldKind;
-  value: string | number | boolean | string[] | null;
+  value: Held | null;
   si: number | null;
-  choices: Choice[] | null;
-  default: string | number | boolean | string[] | null;
-}
+  choices: Array<Choice> | null;
+  default: string | null;
+};
 
-export interface Project {
-  revision: string;
-  text: string;
+export type FieldKind = "length" | "share" | "number" | "flag" | "text" | "choice" | "choices";
+
+export type Figure = {
+  height_mm: number;
+};
+
+export type Finding = {
+  id: string;
+  verdict: Verdict;
+  subject: string;
+  station_mm: [number, number] | null;
+  measured: Measured;
+  limit: Limit | null;
+  message: string;
+  remedy: string;
+  /** Ids of things in the scene that it speaks of. */
+  targets: Array<string>;
+};
+
+export type Findings = {
+  build: number;
+  counts: Counts;
+  findings: Array<Finding>;
+};
+
+export type Fitting = {
+  id: string;
+  kind: FittingKind;
   name: string;
-  inches: boolean;
-  wearer_mm: number | null;
-  fields: Field[];
-}
+  letter: string | null;
+  title: string | null;
+  station_mm: [number, number];
+  way_out_mm: [number, number, number] | null;
+  mesh: MeshRef;
+};
 
-export interface Conflict { key: string; yours: string | null; theirs: string | null; base: string | null }
-export interface Changed { revision: string; told: string[] }
+export type FittingKind = "strip" | "spine" | "part";
 
-export interface MeshRef { hash: string; triangles: number; full_triangles: number }
-export type Role = "lit" | "plain" | "cover";
-export interface BodyOf { id: string; name: string; role: Role; station_mm: [number, number]; mesh: MeshRef }
-export interface Piece {
+export type Gone = {
+  name: string;
+  state: JobState;
+  ticked_at: string;
+};
+
+export type Group = "size" | "wall" | "print" | "light" | "spine" | "bays" | "power" | "strength";
+
+export type Guess = {
+  unit: string;
+  length_mm: number;
+  words: string;
+};
+
+export type Held = boolean | number | string | Array<string>;
+
+export type Job = {
+  values: Array<StepValue>;
+  photos: Array<StepPhoto>;
+  timers: Array<StepTimer>;
+  name: string;
+  trade: string;
+  from_min: number;
+  to_min: number;
+  hands_min: number;
+  after: Array<string>;
+  from: string;
+  to: string;
+  critical: boolean;
+  station_mm: [number, number] | null;
+  asks: Array<string>;
+  state: JobState;
+  ticked_at: string | null;
+  ticked_by: string | null;
+};
+
+export type JobState = "open" | "begun" | "done";
+
+export type Joint = {
+  id: string;
+  number: number;
+  station_mm: number;
+  point_mm: [number, number, number];
+  along: [number, number, number];
+  kind: JointKind;
+  /** Locked by the maker. */
+  locked: boolean;
+  /** One that the maker asked for, to be opened. */
+  own: boolean;
+  /** One body ends here and another begins. */
+  meeting: boolean;
+  pieces: [number, number];
+};
+
+export type JointKind = "collar" | "pegs" | "faces" | "bayonet" | "screws" | "magnets";
+
+export type Learnt = {
+  learnt: Array<string>;
+};
+
+export type Levels = {
+  step_s: number;
+  current_a: Array<number>;
+  sound_dbfs: Array<number>;
+};
+
+export type Light = {
+  build: number;
+  pixels: number;
+  strips: number;
+  /** Flux of a pixel's red, green and blue at full, lm. */
+  pixel_lm: [number, number, number];
+  /** How far each pixel goes, 0 to 1. */
+  levels: Array<number>;
+  viewed_mm: number;
+  bodies: Array<LightBody>;
+  response_of: [number, number, number];
+  responses: number;
+  texels: number;
+  windows: Array<Window>;
+};
+
+export type LightBody = {
+  id: string;
+  along: number;
+  around: number;
+  from_mm: number;
+  step_mm: number;
+  first: number;
+};
+
+export type Limit = {
+  min: number | null;
+  max: number | null;
+  unit: string;
+  source: string;
+};
+
+export type LimitLine = {
+  label: string;
+  value: number;
+  source: string;
+};
+
+export type LiveAnswer = {
+  id: string;
+  hz: number;
+  mode: string;
+  events: Array<RehearsalEvent>;
+  /** Pixels, three bytes each, in base64. */
+  frame: string;
+  sound_hz: number;
+  /** Samples of two bytes, in base64. */
+  sound: string;
+};
+
+export type LiveAsked = {
+  /** `None` takes it up. */
+  id: string | null;
+  /** Force by axis, g; rate by axis, degrees a second; its button, 0 or 1. */
+  samples: Array<[number, number, number, number, number, number, number]>;
+};
+
+export type Mark = {
+  id: string;
+  x_mm: number;
+  label: string;
+  kind: string;
+  locked: boolean;
+};
+
+export type Measured = {
+  value: number;
+  low: number;
+  high: number;
+  unit: string;
+};
+
+export type MeshRef = {
+  hash: string;
+  triangles: number;
+  full_triangles: number;
+};
+
+export type Mode = "project" | "start";
+
+export type ModeFrom = {
+  t_s: number;
+  mode: string;
+};
+
+export type Motion = {
+  step_s: number;
+  rate_dps: Array<[number, number, number]>;
+  force_g: Array<[number, number, number]>;
+};
+
+export type Opened = {
+  folder: string;
+};
+
+export type Piece = {
   id: string;
   number: number;
   name: string;
@@ -77,175 +319,441 @@ export interface Piece {
   wall_mm: number | null;
   station_mm: [number, number];
   /** How it prints, once that is known. */
-  print: { printer: string; pose: string; mass_g: Band; time_s: Band } | null;
+  print: Print | null;
   mesh: MeshRef;
-}
-export interface Joint {
-  id: string;
+};
+
+export type Pixel = {
+  strip: number;
   number: number;
   station_mm: number;
-  point_mm: Point;
-  along: Point;
-  kind: string;
-  locked: boolean;
-  /** A joint of the maker's own, or where two bodies meet: it stands where the project or the shape says. */
-  own: boolean;
-  meeting?: boolean;
-  pieces: [number, number];
-}
-export interface Fitting {
-  id: string;
-  kind: "strip" | "spine" | "part" | "wire";
-  name: string;
-  station_mm: [number, number];
-  mesh: MeshRef;
-  letter?: string;
-  title?: string;
-  way_out_mm?: Point | null;
-}
-export interface Pixel { strip: number; number: number; station_mm: number; point_mm: Point; facing: Point }
-export interface Scene {
-  build: number;
-  shows: "nothing" | "shape" | "pieces";
-  span_mm: [number, number];
-  bounds_mm: [Point, Point];
-  path: [number, number, number, number][];
-  bodies: BodyOf[];
-  pieces: Piece[];
-  joints: Joint[];
-  fittings: Fitting[];
-  pixels: Pixel[];
-  figure: { height_mm: number } | null;
-}
+  point_mm: [number, number, number];
+  facing: [number, number, number];
+};
 
-export interface LightBody { id: string; along: number; around: number; from_mm: number; step_mm: number; first: number }
-export interface Light {
-  build: number;
-  pixels: number;
-  strips: number;
-  pixel_lm: Point;
-  levels: number[];
-  viewed_mm: number;
-  bodies: LightBody[];
-  response_of: [number, number, number];
-  responses: number;
-  texels: number;
-  windows: { name: string; body: string; lit_mm: [number, number]; mean_cd_m2: number; reflectance: number }[];
-}
+export type Pose = "upright" | "inverted" | "lying";
 
-export type Style = "ink" | "slate" | "moss" | "plum" | "light";
-export interface Series { id: string; label: string; style: Style; step: boolean; x_mm: number[]; y: (number | null)[] }
-export interface Mark { id: string; x_mm: number; label: string; kind: string; locked?: boolean }
-export interface Stretch { id: string; from_mm: number; to_mm: number; label: string; kind: string; reach_mm?: [number, number] | null }
-export interface Track {
-  id: string;
-  stage: StageName;
-  build: number;
-  title: string;
-  unit: string;
-  about: string;
-  series: Series[];
-  limits: { label: string; value: number; source: string }[];
-  marks: Mark[];
-  spans: Stretch[];
-}
-export interface Tracks { build: number; span_mm: [number, number]; tracks: Track[] }
+export type Print = {
+  printer: string;
+  pose: Pose;
+  mass_g: Band;
+  time_s: Band;
+};
 
-export type Verdict = "fails" | "unsure" | "note" | "holds";
-export interface Finding {
-  id: string;
-  verdict: Verdict;
-  subject: string;
-  station_mm: [number, number] | null;
-  measured: Band & { unit: string };
-  limit: { min?: number; max?: number; unit: string; source: string } | null;
-  message: string;
-  remedy: string;
-  targets: string[];
-}
-export interface Findings { build: number; counts: Record<Verdict, number>; findings: Finding[] }
-export interface Why { id: string; what: string; how: string | null; source: string | null; inputs: string | null; more: string | null }
-export interface Drawings { build: number; drawings: { name: string; title: string }[] }
-export interface Summary {
+export type Progress = {
   build: number;
-  name: string;
-  length_mm: number;
-  mass_g: Band | null;
-  pieces: number;
-  print_elapsed_s: Band | null;
-  cost: (Band & { currency: string }) | null;
-  runs_h: Band | null;
-  finish: string | null;
-  in_time: number | null;
-}
+  doing: string;
+  done: number;
+};
 
-export interface RehearsalEvent { t_s: number; kind: string; mode: string; detail: string }
-export interface Rehearsal {
+export type Project = {
+  revision: string;
+  /** Names and sizes are of the last text that reads, `None` where none did. */
+  name: string | null;
+  inches: boolean;
+  wearer_mm: number | null;
+  fields: Array<Field>;
+  cuts: Cuts | null;
+  text: string;
+};
+
+export type Refused = {
+  error: Words;
+  /** The text's name now. */
+  revision: string | null;
+  /** What was changed by somebody else too. */
+  conflicts: Array<Conflict> | null;
+  /** The text as it is now. */
+  theirs: string | null;
+  /** What is wrong with the text that was sent. */
+  trouble: Array<Trouble> | null;
+};
+
+export type Rehearsal = {
   id: number;
   lasts_s: number;
   hz: number;
   strips: number;
   pixels: number;
   frame_hz: number;
-  events: RehearsalEvent[];
-  modes: { t_s: number; mode: string }[];
-  levels: { step_s: number; current_a: number[]; sound_dbfs: number[] };
-  motion: { step_s: number; rate_dps: Point[]; force_g: Point[] };
-  notes: string[];
+  events: Array<RehearsalEvent>;
+  modes: Array<ModeFrom>;
+  levels: Levels;
+  motion: Motion;
+  /** Remarks on the motion. */
+  notes: Array<string>;
   most_a: number;
+  /** Where its frames and its sound are. */
   frames: string;
   sound: string;
-}
-export interface LiveAnswer {
-  id: string;
-  hz: number;
-  mode: string;
-  events: RehearsalEvent[];
-  frame: string;
-  sound_hz: number;
-  sound: string;
-}
+};
 
-export interface StepValue { id: number; kind: string; value: string; at: string; by: string }
-export interface StepPhoto { id: number; at: string; bytes: number; kind: string }
-export interface StepTimer { id: number; label: string; ends: number; at: string }
-export type JobState = "open" | "begun" | "done";
-export interface Job {
+export type RehearsalAsked = {
+  generate?: string;
+  seed?: number;
+  recording?: string;
+  cell_v?: number;
+};
+
+export type RehearsalEvent = {
+  t_s: number;
+  kind: string;
+  mode: string;
+  detail: string;
+};
+
+export type Removable = "value" | "photo" | "timer";
+
+export type RemoveAsked = {
+  request: string;
+  by: string;
+  what: Removable;
+  id: number;
+};
+
+export type Role = "lit" | "plain" | "cover";
+
+export type Scene = {
+  build: number;
+  shows: Shows;
+  span_mm: [number, number];
+  bounds_mm: [[number, number, number], [number, number, number]];
+  /** Station, x, y, z. */
+  path: Array<[number, number, number, number]>;
+  bodies: Array<BodyOf>;
+  pieces: Array<Piece>;
+  joints: Array<Joint>;
+  fittings: Array<Fitting>;
+  pixels: Array<Pixel>;
+  ways: Array<Way>;
+  figure: Figure | null;
+};
+
+export type Series = {
+  id: string;
+  label: string;
+  style: Style;
+  step: boolean;
+  x_mm: Array<number>;
+  y: Array<number | null>;
+};
+
+export type Share = {
+  url: string;
+  /** As SVG. */
+  qr: string;
+  /** Until when it is good, seconds since 1970. */
+  ends: number;
+};
+
+export type Sharing = {
+  lan: boolean;
+  here: boolean;
+};
+
+export type Shift = {
+  joint: number;
+  by: string;
+};
+
+export type Shows = "nothing" | "shape" | "pieces";
+
+export type SpanKind = "piece" | "cover";
+
+export type StageName = "shape" | "geometry" | "print" | "light" | "strength" | "power" | "all";
+
+export type StageNews = {
+  build: number;
+  name: StageName;
+};
+
+export type StageOf = {
+  name: StageName;
+  state: StageState;
+  /** The build that what is shown comes from. */
+  build: number | null;
+};
+
+export type StageState = "waiting" | "working" | "stale" | "done" | "failed" | "none";
+
+export type StartBody = {
   name: string;
-  trade: string;
-  hands_min: number;
-  after: string[];
-  from: string | null;
-  to: string | null;
-  critical: boolean;
-  station_mm: [number, number] | null;
-  state: JobState;
-  ticked_at: string | null;
-  ticked_by: string | null;
-  values: StepValue[];
-  photos: StepPhoto[];
-  timers: StepTimer[];
-  asks: string[];
-}
-export interface Steps {
+  role: Role;
+  triangles: number;
+  /** Length, width, thickness in the file's own units. */
+  size: [number, number, number];
+};
+
+export type StartInfo = {
+  folder: string;
+  figure_mm: number;
+};
+
+export type StartMesh = {
+  upload: string;
+  bodies: Array<StartBody>;
+  /** How long it is, in the file's own units. */
+  long_units: number;
+  /** Along which of the file's axes it lies. */
+  axis: Axis;
+  axis_reason: string;
+  tip: Tip;
+  tip_reason: string;
+  guesses: Array<Guess>;
+  /** Lying along x from butt to tip as guessed, in the file's own units. */
+  mesh: MeshRef;
+  faults: Array<string>;
+};
+
+export type StartWanted = {
+  upload: string;
+  name: string;
+  length: string;
+  tip?: Tip;
+  axis?: Axis;
+  lit: Array<string>;
+  wearer?: string;
+};
+
+export type State = {
+  version: string;
+  mode: Mode;
+  file: string | null;
+  folder: string | null;
+  revision: string | null;
+  undo: Array<Step>;
+  redo: Array<Step>;
+  changed_by: ChangedBy | null;
+  build: number;
+  working: boolean;
+  progress: Progress | null;
+  stages: [StageOf, StageOf, StageOf, StageOf, StageOf, StageOf, StageOf];
+  trouble: Array<Trouble>;
+  steps: number;
+  sharing: Sharing;
+};
+
+export type Step = {
+  what: string;
+};
+
+export type StepPhoto = {
+  id: number;
+  kind: string;
+  bytes: number;
+  at: string;
+  by: string;
+};
+
+export type StepTimer = {
+  id: number;
+  label: string;
+  ends: number;
+  at: string;
+  by: string;
+};
+
+export type StepValue = {
+  id: number;
+  kind: string;
+  value: string;
+  at: string;
+  by: string;
+};
+
+export type Steps = {
   version: number;
+  /** Whether the project has a plan. */
   planned: boolean;
   start_day: string | null;
-  jobs: Job[];
-  gone: { name: string; state: JobState; ticked_at: string | null }[];
-}
+  jobs: Array<Job>;
+  gone: Array<Gone>;
+};
 
-export interface StartInfo { folder: string; figure_mm: number; example: boolean }
-export interface StartMesh {
-  upload: string;
-  bodies: { name: string; role: Role; triangles: number; size: Point }[];
-  long_units: number;
-  axis: string;
-  axis_reason: string;
-  tip: "high" | "low";
-  tip_reason: string;
-  guesses: { unit: string; length_mm: number; words: string }[];
-  mesh: MeshRef;
-  faults: string[];
-}
-export interface Share { url: string; qr: string; ends: number }
+export type StepsNews = {
+  version: number;
+};
+
+export type Stretch = {
+  id: string;
+  from_mm: number;
+  to_mm: number;
+  label: string;
+  kind: SpanKind;
+  reach_mm: [number, number] | null;
+};
+
+export type Style = "ink" | "slate" | "moss" | "plum" | "light";
+
+export type Summary = {
+  build: number;
+  name: string;
+  length_mm: number;
+  mass_g: Band | null;
+  pieces: number;
+  plates: number;
+  print_elapsed_s: Band;
+  cost: Cost | null;
+  /** How long a charge lasts. */
+  runs_h: Band | null;
+  /** The last day of the plan. */
+  finish: string | null;
+  /** How likely it is to be ready in time, 0 to 1. */
+  in_time: number | null;
+};
+
+export type Text = {
+  base: string;
+  text: string;
+};
+
+export type TickAsked = {
+  request: string;
+  by: string;
+  job: string;
+  state: JobState;
+  /** The clock on the wall: `2026-03-03 18:30`. */
+  local?: string;
+};
+
+export type TimerAsked = {
+  request: string;
+  by: string;
+  job: string;
+  label: string;
+  minutes: number;
+};
+
+export type Tip = "high" | "low";
+
+export type Track = {
+  id: string;
+  stage: StageName;
+  build: number;
+  title: string;
+  unit: string;
+  about: string;
+  series: Array<Series>;
+  limits: Array<LimitLine>;
+  marks: Array<Mark>;
+  spans: Array<Stretch>;
+};
+
+export type Tracks = {
+  build: number;
+  span_mm: [number, number];
+  tracks: Array<Track>;
+};
+
+export type Trouble = {
+  kind: TroubleKind;
+  key: string | null;
+  line: number | null;
+  column: number | null;
+  length: number | null;
+  /** The line itself. */
+  source: string | null;
+  message: string;
+  help: string;
+};
+
+export type TroubleKind = "file" | "toml" | "project" | "mesh" | "shape";
+
+export type ValueAsked = {
+  request: string;
+  by: string;
+  job: string;
+  kind: string;
+  value: string;
+};
+
+export type Verdict = "fails" | "unsure" | "note" | "holds";
+
+export type Way = {
+  kind: WayKind;
+  name: string;
+  piece: number | null;
+  poses: Array<[number, number, number, number, number, number, number, number, number, number, number, number, number, number, number, number]>;
+  away: Array<number>;
+};
+
+export type WayKind = "cover" | "part" | "lid";
+
+export type Why = {
+  id: string;
+  /** The guide's words. */
+  what: string;
+  /** How it is worked out. */
+  how: string | null;
+  /** From what. */
+  inputs: string | null;
+  /** Where more stands. */
+  more: string | null;
+  /** Where its limit comes from. */
+  source: string | null;
+};
+
+export type Window = {
+  name: string;
+  body: string;
+  lit_mm: [number, number];
+  mean_cd_m2: number | null;
+  reflectance: number;
+};
+
+export type Words = {
+  code: string;
+  message: string;
+  remedy: string;
+};
+
+export type Written = {
+  version: number;
+  id: number | null;
+};
+
+/** What is said at a path. */
+export type Gets = {
+  "/api/state": State;
+  "/api/project": Project;
+  "/api/scene": Scene;
+  "/api/light": Light;
+  "/api/tracks": Tracks;
+  "/api/findings": Findings;
+  "/api/why/{id}": Why;
+  "/api/summary": Summary;
+  "/api/drawings": Drawings;
+  "/api/time": Clock;
+  "/api/start": StartInfo;
+  "/api/steps": Steps;
+};
+
+/** What is sent to a path, and what is said to it. */
+export type Posts = {
+  "/api/change": { body: Changes; answer: Changed };
+  "/api/text": { body: Text; answer: Changed };
+  "/api/undo": { body: Base; answer: Changed };
+  "/api/redo": { body: Base; answer: Changed };
+  "/api/share": { body: Record<string, never>; answer: Share };
+  "/api/build": { body: Record<string, never>; answer: BuildAsked };
+  "/api/cancel": { body: Record<string, never>; answer: BuildAsked };
+  "/api/cut": { body: CutAsked; answer: Changed };
+  "/api/rehearsal": { body: RehearsalAsked; answer: Rehearsal };
+  "/api/live": { body: LiveAsked; answer: LiveAnswer };
+  "/api/start/project": { body: StartWanted; answer: Opened };
+  "/api/start/example": { body: Record<string, never>; answer: Opened };
+  "/api/steps/tick": { body: TickAsked; answer: Written };
+  "/api/steps/value": { body: ValueAsked; answer: Written };
+  "/api/steps/timer": { body: TimerAsked; answer: Written };
+  "/api/steps/remove": { body: RemoveAsked; answer: Written };
+  "/api/steps/learn": { body: Record<string, never>; answer: Learnt };
+  "/api/steps/replan": { body: Base; answer: Changed };
+};
+
+/** What pages are told, by kind. */
+export type News = {
+  state: State;
+  progress: Progress;
+  stage: StageNews;
+  steps: StepsNews;
+};

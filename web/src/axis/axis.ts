@@ -1,5 +1,7 @@
 // Where a station lies on the page. The prop and every track under it share one axis, so that they can be read straight down.
 
+/** x, y, z, mm. */
+export type Point = [number, number, number];
 /** A stretch along the prop, mm. */
 export type Span = readonly [from: number, to: number];
 

@@ -12,7 +12,7 @@ let ahead = 0;
 
 /** Keeps the clock while the room is open; gives what ends it. */
 export function keepTime(): () => void {
-  get<{ now: number }>("/api/time").then((t) => (ahead = t.now - Date.now() / 1000), () => undefined);
+  get("/api/time").then((t) => (ahead = t.now - Date.now() / 1000), () => undefined);
   const each = setInterval(() => (clock.value = Date.now() / 1000 + ahead), 1000);
   return () => clearInterval(each);
 }

@@ -2,7 +2,7 @@
 
 import { signal } from "@preact/signals";
 import { Refusal, get, request, send, upload } from "../api/client";
-import type { JobState, Steps } from "../api/types";
+import type { JobState, Posts, Removable } from "../api/types";
 import { myName } from "../state/settings";
 import { connected, steps, tell } from "../state/store";
 
@@ -17,7 +17,7 @@ async function write(act: () => Promise<{ version: number }>): Promise<boolean> 
     try {
       await act();
       connected.value = true;
-      steps.value = await get<Steps>("/api/steps");
+      steps.value = await get("/api/steps");
       return true;
     } catch (e) {
       if (!(e instanceof Refusal)) throw e;
@@ -32,9 +32,12 @@ async function write(act: () => Promise<{ version: number }>): Promise<boolean> 
   }
 }
 
-function put(path: string, body: Record<string, unknown>): Promise<boolean> {
-  const whole = { request: request(), by: myName.value, ...body };
-  return write(() => send(path, whole));
+/** Paths that write one entry. */
+type Entries = { [P in keyof Posts]: Posts[P]["body"] extends { request: string; by: string } ? P : never }[keyof Posts];
+
+function put<P extends Entries>(path: P, body: Omit<Posts[P]["body"], "request" | "by">): Promise<boolean> {
+  const whole = { request: request(), by: myName.value, ...body } as Posts[P]["body"];
+  return write(() => send(path, whole) as Promise<{ version: number }>);
 }
 
 /** The clock on the wall here, as the plan writes it. */
@@ -54,7 +57,7 @@ export async function tick(job: string, state: JobState): Promise<void> {
 
 export const measure = (job: string, kind: string, value: string): Promise<boolean> => put("/api/steps/value", { job, kind, value });
 export const time = (job: string, label: string, minutes: number): Promise<boolean> => put("/api/steps/timer", { job, label, minutes });
-export const remove = (what: "value" | "photo" | "timer", id: number): Promise<boolean> => put("/api/steps/remove", { what, id });
+export const remove = (what: Removable, id: number): Promise<boolean> => put("/api/steps/remove", { what, id });
 
 export function photo(job: string, file: File): Promise<boolean> {
   const words = new URLSearchParams({ job, by: myName.value, request: request() });
@@ -65,7 +68,7 @@ export function photo(job: string, file: File): Promise<boolean> {
 export const learnt = signal<string[]>([]);
 export async function learn(): Promise<void> {
   try {
-    learnt.value = (await send<{ learnt: string[] }>("/api/steps/learn", { request: request() })).learnt;
+    learnt.value = (await send("/api/steps/learn", {})).learnt;
   } catch (e) {
     tell(e);
   }

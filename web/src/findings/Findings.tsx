@@ -65,7 +65,7 @@ function One({ finding: f }: { finding: Finding }) {
       {f.remedy && <p class="remedy">→ {f.remedy}</p>}
       <p class="small quiet">
         {band(f.measured, u)}
-        {limit && <>; {limit.min !== undefined && `at least ${value(limit.min, limit.unit, u)}`}{limit.min !== undefined && limit.max !== undefined && ", "}{limit.max !== undefined && `at most ${value(limit.max, limit.unit, u)}`}</>}
+        {limit && <>; {limit.min !== null && `at least ${value(limit.min, limit.unit, u)}`}{limit.min !== null && limit.max !== null && ", "}{limit.max !== null && `at most ${value(limit.max, limit.unit, u)}`}</>}
         {" "}
         <button type="button" class="plain small" onClick={() => why(f)}>why<span class="unseen">: {f.subject}, {f.id.replace(/_/g, " ")}</span></button>
       </p>

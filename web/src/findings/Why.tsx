@@ -12,7 +12,7 @@ const asked = signal<{ finding: Finding; said: WhyOf | null } | null>(null);
 /** Opens the reasons of a finding. */
 export function why(finding: Finding): void {
   asked.value = { finding, said: null };
-  get<WhyOf>(`/api/why/${encodeURIComponent(finding.id)}`).then(
+  get("/api/why/{id}", finding.id).then(
     (said) => {
       if (asked.value?.finding === finding) asked.value = { finding, said };
     },
@@ -34,8 +34,8 @@ export function WhyDialog() {
           <>
             <dt>Limit</dt>
             <dd>
-              {f.limit.min !== undefined && `at least ${value(f.limit.min, f.limit.unit, u)} `}
-              {f.limit.max !== undefined && `at most ${value(f.limit.max, f.limit.unit, u)}`}
+              {f.limit.min !== null && `at least ${value(f.limit.min, f.limit.unit, u)} `}
+              {f.limit.max !== null && `at most ${value(f.limit.max, f.limit.unit, u)}`}
               <br /><span class="quiet">{f.limit.source}</span>
             </dd>
           </>

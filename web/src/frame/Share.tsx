@@ -17,7 +17,7 @@ function Share() {
   const words = useSignal("");
   const picture = useSignal<string | null>(null);
   const ask = () => {
-    send<ShareOf>("/api/share", {}).then(
+    send("/api/share", {}).then(
       (s) => {
         got.value = s;
         if (picture.value) URL.revokeObjectURL(picture.value);

@@ -3,7 +3,7 @@
 import { useSignal } from "@preact/signals";
 import { useEffect } from "preact/hooks";
 import { send } from "../api/client";
-import type { Rehearsal } from "../api/types";
+import type { RehearsalAsked } from "../api/types";
 import { project, tell } from "../state/store";
 import { LivePad } from "./LivePad";
 import { end, live } from "./live";
@@ -26,12 +26,12 @@ export function Rehearsing() {
     leave();
   }, []);
 
-  const make = async (body: Record<string, unknown>) => {
+  const make = async (body: RehearsalAsked) => {
     busy.value = true;
     none.value = "";
     end();
     try {
-      await load(await send<Rehearsal>("/api/rehearsal", body));
+      await load(await send("/api/rehearsal", body));
     } catch (e) {
       tell(e);
     } finally {

@@ -35,7 +35,7 @@ export function knock(): void {
 export async function begin(): Promise<void> {
   sound();
   try {
-    const first = await send<LiveAnswer>("/api/live", { id: null, samples: [] });
+    const first = await send("/api/live", { id: null, samples: [] });
     id = first.id;
     hz = first.hz;
     mode.value = first.mode;
@@ -63,7 +63,7 @@ async function step(): Promise<void> {
   held = aim;
   blow = 0;
   try {
-    const said = await send<LiveAnswer>("/api/live", { id, samples });
+    const said = await send("/api/live", { id, samples });
     if (!live.peek()) return;
     mode.value = said.mode;
     if (said.events.length > 0) happened.value = [...said.events.slice().reverse(), ...happened.value].slice(0, 12);

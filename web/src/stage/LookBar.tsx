@@ -3,6 +3,7 @@
 import { apart, bright, colour, frame, level, lit, open, turn, turned, view, VIEWS } from "../state/looks";
 import { shown, showWhole, whole, zoom } from "../state/place";
 import { stageState } from "../state/store";
+import { TakeOut } from "./TakeOut";
 
 export function LookBar() {
   const { roll, yaw } = turned.value;
@@ -28,6 +29,7 @@ export function LookBar() {
           <input type="range" min={0} max={1} step={0.05} value={apart.value} onInput={(e) => (apart.value = Number(e.currentTarget.value))} />
         </label>
       </span>
+      <TakeOut />
       <span class="row" role="group" aria-label="Light">
         <button type="button" aria-pressed={!bright.value} onClick={() => (bright.value = !bright.value)}>Dark room</button>
         <button type="button" aria-pressed={lit.value} disabled={none} onClick={() => (lit.value = !lit.value)}>Lit</button>

@@ -6,10 +6,11 @@ import { axis, chosen, station, whole } from "../state/place";
 import { scene } from "../state/store";
 import { silhouette } from "./mesh";
 import type { Thing } from "./theatre";
+import type { Moved } from "./ways";
 
 const HEIGHT = 240;
 
-export function Outline({ things }: { things: readonly Thing[] }) {
+export function Outline({ things, moved }: { things: readonly Thing[]; moved: Moved | null }) {
   const up = Math.abs(Math.sin((turned.value.roll * Math.PI) / 180)) > 0.7 ? 2 : 1;
   const [from, to] = whole.value;
   const shapes = useMemo(
@@ -29,7 +30,9 @@ export function Outline({ things }: { things: readonly Thing[] }) {
         const back = shape.x.map((v, i) => `${x(v)},${y(shape.low[i]!)}`).reverse();
         const within = thing.kind !== "piece" && thing.kind !== "body" && thing.kind !== "cover";
         const picked = chosen.value.includes(thing.id);
-        return <path key={thing.id} class={`${within ? "hidden" : "thick"}${picked ? " chosen" : ""}`} d={`M${[...there, ...back].join("L")}Z`} />;
+        if (moved?.away.includes(thing.id)) return null;
+        const [dx, dy] = moved?.ids.includes(thing.id) ? [moved.pose[12]! * scale, -moved.pose[12 + up]! * scale] : [0, 0];
+        return <path key={thing.id} class={`${within ? "hidden" : "thick"}${picked ? " chosen" : ""}`} transform={dx || dy ? `translate(${dx.toFixed(1)} ${dy.toFixed(1)})` : undefined} d={`M${[...there, ...back].join("L")}Z`} />;
       })}
       {station.value !== null && <line class="station" x1={axis.value.px(station.value)} x2={axis.value.px(station.value)} y1={0} y2="100%" />}
     </svg>

@@ -2,7 +2,7 @@
 
 import { useSignal, useSignalEffect } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
-import { apart, bright, frame, lit, open, planeAt, shining, turn, turned, view, wantLight, white } from "../state/looks";
+import { apart, bright, frame, lit, open, out, planeAt, taken, shining, turn, turned, view, wantLight, white } from "../state/looks";
 import { axis, chosen, goTo, pan, showWhole, station, zoom } from "../state/place";
 import { dark } from "../state/settings";
 import { light, movedCuts, scene, stageState, stale } from "../state/store";
@@ -10,6 +10,7 @@ import { texture } from "./glow";
 import { Outline } from "./Outline";
 import { type Plane, Theatre, type Thing } from "./theatre";
 import { things } from "./things";
+import { type Moved, movedBy, wayName } from "./ways";
 
 const TURN_KEYS: Record<string, [number, number]> = {
   ArrowUp: [-5, 0], ArrowDown: [5, 0], ArrowLeft: [0, -5], ArrowRight: [0, 5],
@@ -66,6 +67,7 @@ export function Stage() {
       lit: lit.value,
       open: open.value,
       apart: apart.value,
+      moved: moved(),
       cuts: cutPlanes(),
       station: station.value === null ? null : planeAt(station.value),
       chosen: chosen.value,
@@ -108,7 +110,7 @@ export function Stage() {
       {...gestures}
     >
       <canvas ref={canvas} aria-hidden="true" hidden={flat.value} />
-      {flat.value && <Outline things={shown.value} />}
+      {flat.value && <Outline things={shown.value} moved={moved()} />}
       <p id="stage-help" class="unseen">
         {describe()} Arrow keys turn it, plus and minus look closer and wider, 0 shows it whole.
       </p>
@@ -133,6 +135,13 @@ function cutPlanes(): Plane[] {
     return [x, y, z, x * j.point_mm[0] + y * j.point_mm[1] + z * j.point_mm[2]];
   });
   return planes;
+}
+
+/** What is out of its place. */
+function moved(): Moved | null {
+  const s = scene.value;
+  const way = s?.ways.find((w) => wayName(w) === taken.value);
+  return s && way ? movedBy(way, s, out.value) : null;
 }
 
 function describe(): string {

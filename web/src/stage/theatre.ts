@@ -1,15 +1,15 @@
 // The prop in three dimensions: what is where, and one picture of it whenever something changed. Nothing is drawn meanwhile.
 
 import * as three from "three";
-import type { Span } from "../axis/axis";
-import type { Point } from "../api/types";
+import type { Point, Span } from "../axis/axis";
 import type { Decoded } from "./mesh";
 import { MOST_CUTS, fragment, vertex } from "./shader";
+import type { Moved } from "./ways";
 
 /** A thing to be shown. */
 export interface Thing {
   id: string;
-  kind: "piece" | "body" | "cover" | "strip" | "spine" | "part" | "wire";
+  kind: "piece" | "body" | "cover" | "strip" | "spine" | "part";
   /** Counts pieces, so that neighbours have another tone. */
   number: number;
   mesh: Decoded;
@@ -34,6 +34,7 @@ export interface Look {
   open: boolean;
   /** 0 together, 1 well apart. */
   apart: number;
+  moved: Moved | null;
   cuts: readonly Plane[];
   station: Plane | null;
   chosen: readonly string[];
@@ -45,9 +46,11 @@ interface Placed { thing: Thing; object: three.Mesh; material: three.ShaderMater
 /** Larger ones are shown without a line of ink round them: it is drawn by drawing them twice. */
 const MOST_LINED = 400_000;
 
+const SEATED = new three.Matrix4();
+
 const TONES = {
-  light: { piece: ["#fbf8f0", "#efebdf"], cover: ["#cfd3d2", "#cfd3d2"], strip: ["#c9b98f", "#c9b98f"], spine: ["#9aa7b2", "#9aa7b2"], part: ["#b9c3b1", "#c7b3c1"], wire: ["#8b8f94", "#8b8f94"] },
-  dark: { piece: ["#77808a", "#6a737d"], cover: ["#5d6a72", "#5d6a72"], strip: ["#8a7b55", "#8a7b55"], spine: ["#8fa0ae", "#8fa0ae"], part: ["#6f7d66", "#7d6676"], wire: ["#585f66", "#585f66"] },
+  light: { piece: ["#fbf8f0", "#efebdf"], cover: ["#cfd3d2", "#cfd3d2"], strip: ["#c9b98f", "#c9b98f"], spine: ["#9aa7b2", "#9aa7b2"], part: ["#b9c3b1", "#c7b3c1"] },
+  dark: { piece: ["#77808a", "#6a737d"], cover: ["#5d6a72", "#5d6a72"], strip: ["#8a7b55", "#8a7b55"], spine: ["#8fa0ae", "#8fa0ae"], part: ["#6f7d66", "#7d6676"] },
 } as const;
 
 /** A canvas with the prop on it. */
@@ -140,6 +143,8 @@ export class Theatre {
     });
     const object = new three.Mesh(geometry, material);
     object.frustumCulled = false;
+    // Where it is, each picture says.
+    object.matrixAutoUpdate = false;
     this.middle.add(object);
     let line: three.Mesh | null = null;
     if (mesh.indices.length / 3 <= MOST_LINED) {
@@ -219,8 +224,12 @@ export class Theatre {
       u["glows"]!.value = glow !== undefined;
       u["chosen"]!.value = look.chosen.includes(thing.id);
       this.lift(thing, u["shift"]!.value as three.Vector3, look);
-      const within = kind === "strip" || kind === "spine" || kind === "part" || kind === "wire";
-      object.visible = !within || look.open || look.apart > 0 || look.chosen.includes(thing.id);
+      const within = kind === "strip" || kind === "spine" || kind === "part";
+      const moves = look.moved?.ids.includes(thing.id) === true;
+      object.matrix.copy(SEATED);
+      if (moves) object.matrix.fromArray([...look.moved!.pose]);
+      object.matrixWorldNeedsUpdate = true;
+      object.visible = (!within || look.open || look.apart > 0 || moves || look.chosen.includes(thing.id)) && !look.moved?.away.includes(thing.id);
     }
     this.renderer.render(this.scene, this.camera);
     this.onDrawn?.(performance.now() - began);

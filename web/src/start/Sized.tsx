@@ -6,6 +6,7 @@ import type { StartMesh } from "../api/types";
 import { FIGURE } from "../panel/Figure";
 import { tell, units } from "../state/store";
 import { length, parseLength } from "../text/units";
+import { Picture } from "./Picture";
 
 export function Sized({ mesh, figure_mm, again }: { mesh: StartMesh; figure_mm: number; again: () => void }) {
   const name = useSignal("");
@@ -20,7 +21,7 @@ export function Sized({ mesh, figure_mm, again }: { mesh: StartMesh; figure_mm: 
   const make = async () => {
     busy.value = true;
     const said = wearer.value.trim();
-    const body = { upload: mesh.upload, name: name.value.trim(), length: size.value.trim(), tip: tip.value, axis: mesh.axis, lit: lit.value };
+    const body = { upload: mesh.upload, name: name.value.trim(), length: size.value.trim(), tip: tip.value, axis: mesh.axis, lit: [...lit.value] };
     try {
       await send("/api/start/project", said ? { ...body, wearer: said } : body);
     } catch (e) {
@@ -59,10 +60,11 @@ export function Sized({ mesh, figure_mm, again }: { mesh: StartMesh; figure_mm: 
       </fieldset>
       <fieldset>
         <legend>Which end is the tip?</legend>
+        <Picture mesh={mesh} turned={tip.value !== mesh.tip} words={`The shape from its butt, left, to its tip, right, where ${end(mesh.axis, tip.value)}`} />
         <p class="small quiet">It lies along {mesh.axis}: {mesh.axis_reason}. {mesh.tip_reason}</p>
         <div class="row">
           {(["high", "low"] as const).map((t) => (
-            <label key={t} class="row"><input type="radio" name="tip" checked={tip.value === t} onChange={() => (tip.value = t)} /> where {mesh.axis} is {t === "high" ? "greatest" : "least"}</label>
+            <label key={t} class="row"><input type="radio" name="tip" checked={tip.value === t} onChange={() => (tip.value = t)} /> where {end(mesh.axis, t)}</label>
           ))}
         </div>
       </fieldset>
@@ -83,6 +85,8 @@ export function Sized({ mesh, figure_mm, again }: { mesh: StartMesh; figure_mm: 
     </form>
   );
 }
+
+const end = (axis: StartMesh["axis"], tip: StartMesh["tip"]) => `${axis} is ${tip === "high" ? "greatest" : "least"}`;
 
 /** A length beside a figure, to one scale for all guesses that are near a person's size. */
 function Beside({ prop_mm, figure_mm }: { prop_mm: number; figure_mm: number }) {

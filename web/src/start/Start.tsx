@@ -13,7 +13,7 @@ export function Start() {
   const busy = useSignal("");
   const over = useSignal(false);
   useEffect(() => {
-    get<StartInfo>("/api/start").then((i) => (info.value = i), tell);
+    get("/api/start").then((i) => (info.value = i), tell);
   }, []);
 
   const take = async (file: File | undefined) => {
@@ -60,9 +60,7 @@ export function Start() {
             <span>Drop the file here, or choose it</span>
             <input type="file" accept=".stl,.obj,.ply,.off,.3mf,.glb" onChange={(e) => void take(e.currentTarget.files?.[0])} />
           </label>
-          {info.value?.example && (
-            <p><button type="button" onClick={() => void example()}>Look at the example first</button></p>
-          )}
+          <p><button type="button" onClick={() => void example()}>Look at the example first</button></p>
           {info.value && <p class="small quiet">Projects are laid into {info.value.folder}.</p>}
         </>
       ) : (

@@ -2,7 +2,8 @@
 
 import { computed, signal } from "@preact/signals";
 import { bytes } from "../api/client";
-import type { Light, Point } from "../api/types";
+import type { Light } from "../api/types";
+import type { Point } from "../axis/axis";
 import { type Responses, allIn, decodeResponses, luminance, ofFrame } from "../stage/glow";
 import { light, scene } from "./store";
 
@@ -13,6 +14,9 @@ export const lit = signal(false);
 export const open = signal(false);
 /** 0 together, 1 well apart. */
 export const apart = signal(0);
+/** The way, by its name, of what is taken out of its place, and how far it is out: 0 on its seat, 1 free. */
+export const taken = signal<string | null>(null);
+export const out = signal(0);
 export const colour = signal("#ffffff");
 /** Share of full. */
 export const level = signal(1);
@@ -59,7 +63,7 @@ export async function wantLight(known: Light): Promise<void> {
 
 /** What is on screen as white, cd/m2: windows at full and in this colour are seen as an eye used to the dark sees them. */
 export const white = computed(() => {
-  const means = light.value?.windows.map((w) => w.mean_cd_m2).filter((v) => v > 0) ?? [];
+  const means = light.value?.windows.flatMap((w) => (w.mean_cd_m2 !== null && w.mean_cd_m2 > 0 ? [w.mean_cd_m2] : [])) ?? [];
   const brightest = means.length > 0 ? Math.max(...means) : 100;
   // Two figures are enough for an exposure.
   const most = brightest * 0.8;

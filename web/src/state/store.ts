@@ -3,8 +3,8 @@
 import { batch, computed, signal, type Signal } from "@preact/signals";
 import { Refusal, get, send } from "../api/client";
 import type {
-  Changed, Conflict, Drawings, Findings, Light, Progress, Project, Scene, StageName, StageState, State, Steps, Summary,
-  Tracks, Trouble,
+  Changed, Conflict, Drawings, Edit, Findings, Gets, Light, News, Posts, Progress, Project, Scene, StageName, StageState, State,
+  Steps, Summary, Tracks, Trouble,
 } from "../api/types";
 import type { System } from "../text/units";
 import { chosenUnits } from "./settings";
@@ -49,11 +49,11 @@ function isOlder(name: StageName): boolean {
 
 /** Fetches into a signal. What is not known yet (409) or not there (404) is `null`; only the newest answer counts. */
 const asked = new Map<string, number>();
-async function fill<T>(into: Signal<T | null>, path: string): Promise<void> {
+async function fill<P extends keyof Gets>(into: Signal<Gets[P] | null>, path: P): Promise<void> {
   const turn = (asked.get(path) ?? 0) + 1;
   asked.set(path, turn);
   try {
-    const got = await get<T>(path);
+    const got = await get(path);
     if (asked.get(path) === turn) into.value = got;
   } catch (e) {
     if (!(e instanceof Refusal)) throw e;
@@ -82,7 +82,7 @@ const SHOWN: Record<StageName, () => Promise<void>[]> = {
   strength: () => [fill(tracks, "/api/tracks")],
   power: () => [fill(tracks, "/api/tracks")],
   all: () => [
-    fill(findings, "/api/findings"), fill(tracks, "/api/tracks"), fill(summary, "/api/summary"),
+    fetchScene(), fill(findings, "/api/findings"), fill(tracks, "/api/tracks"), fill(summary, "/api/summary"),
     fill(drawings, "/api/drawings"), fill(steps, "/api/steps"),
   ],
 };
@@ -90,11 +90,11 @@ const SHOWN: Record<StageName, () => Promise<void>[]> = {
 function fetchAll(): void {
   if (state.value?.mode !== "project") return;
   void fill(project, "/api/project");
-  void fetchScene();
   if (known("light")) void fill(light, "/api/light");
   else light.value = null;
   if (known("all")) SHOWN.all();
   else if (known("geometry")) SHOWN.geometry();
+  else void fetchScene();
 }
 
 function take(next: State): void {
@@ -111,23 +111,22 @@ function take(next: State): void {
 /** Listens to the program until the page is left. */
 export function listen(): void {
   const source = new EventSource("/api/events");
-  const on = (kind: string, act: (data: unknown) => void) =>
-    source.addEventListener(kind, (e) => act(JSON.parse((e as MessageEvent<string>).data)));
+  const on = <K extends keyof News>(kind: K, act: (data: News[K]) => void) =>
+    source.addEventListener(kind, (e) => act(JSON.parse((e as MessageEvent<string>).data) as News[K]));
   let broken = false;
   on("state", (d) => {
-    take(d as State);
+    take(d);
     if (broken) fetchAll();
     broken = false;
   });
-  on("progress", (d) => (progress.value = d as Progress));
-  on("stage", (d) => {
-    const { name } = d as { name: StageName };
+  on("progress", (d) => (progress.value = d));
+  on("stage", ({ name }) => {
     if (name === "light" && stageState("light") === "none") light.value = null;
     else SHOWN[name]();
   });
   on("steps", () => void fill(steps, "/api/steps"));
-  on("resync", () => {
-    void get<State>("/api/state").then(take);
+  source.addEventListener("resync", () => {
+    void get("/api/state").then(take);
     fetchAll();
   });
   source.onerror = () => {
@@ -144,12 +143,15 @@ export function tell(e: unknown): void {
   refused.value = { message: e.message, remedy: e.remedy, trouble: e.more.trouble ?? [] };
 }
 
+/** Paths that change the project's text. */
+type Edits = { [P in keyof Posts]: Posts[P] extends { body: { base: string }; answer: Changed } ? P : never }[keyof Posts];
+
 /** Sends a change of the project made on top of what the page shows; a conflict is laid before the maker. */
-async function edit(path: string, body: Record<string, unknown>, base?: string, how: "POST" | "PUT" = "POST"): Promise<boolean> {
+async function edit<P extends Edits>(path: P, body: Omit<Posts[P]["body"], "base">, base?: string, how: "POST" | "PUT" = "POST"): Promise<boolean> {
   refused.value = null;
   try {
     const on = base ?? project.value?.revision ?? state.value?.revision;
-    const done = await send<Changed>(path, { base: on, ...body }, how);
+    const done: Changed = await send(path, { base: on, ...body } as Posts[P]["body"], how);
     if (project.value) project.value = { ...project.value, revision: done.revision };
     await fill(project, "/api/project");
     return true;
@@ -161,7 +163,7 @@ async function edit(path: string, body: Record<string, unknown>, base?: string, 
         conflict.value = null;
         await edit(path, body, revision, how);
       };
-      const whole = typeof body["text"] === "string" ? [{ key: "the whole file", yours: body["text"], theirs: e.more.theirs ?? null, base: null }] : [];
+      const whole = "text" in body ? [{ key: "the whole file", yours: body.text as string, theirs: e.more.theirs ?? null, base: null }] : [];
       conflict.value = { conflicts: e.more.conflicts ?? whole, insist };
     } else {
       tell(e);
@@ -171,7 +173,7 @@ async function edit(path: string, body: Record<string, unknown>, base?: string, 
 }
 
 /** Puts values into the project file; `null` takes one out. */
-export function change(changes: { key: string; value: unknown }[]): Promise<boolean> {
+export function change(changes: Edit[]): Promise<boolean> {
   return edit("/api/change", { changes });
 }
 
@@ -195,7 +197,7 @@ export const putText = (base: string, text: string): Promise<boolean> => edit("/
 /** Stops the work, or begins it anew. */
 export async function work(what: "cancel" | "build"): Promise<void> {
   try {
-    await send(`/api/${what}`, {});
+    await send(what === "build" ? "/api/build" : "/api/cancel", {});
   } catch (e) {
     tell(e);
   }

@@ -12,7 +12,7 @@ use super::stage::{Stage, StageShown, Stages};
 use super::start::Uploads;
 use super::steps::Store;
 use super::tracks::Track;
-use super::trouble::Trouble;
+use super::trouble::{Trouble, TroubleKind};
 use crate::load::{LEARNT, Stamp, stamp};
 use prop::outcome::Outcome;
 use prop::project::{Project, shape_file};
@@ -100,11 +100,29 @@ pub(crate) struct Job {
     pub(crate) cancel: Cancel,
 }
 
+/// Whether a project is open.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "lowercase")]
+enum Mode {
+    Project,
+    Start,
+}
+
+/// News that a stage has come to something.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct StageNews {
+    build: u64,
+    name: Stage,
+}
+
 /// The state as it is told.
 #[derive(Serialize)]
-struct StateShown<'a> {
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "State"))]
+pub(crate) struct StateShown<'a> {
     version: &'static str,
-    mode: &'static str,
+    mode: Mode,
     file: Option<String>,
     folder: Option<String>,
     revision: Option<&'a str>,
@@ -120,14 +138,17 @@ struct StateShown<'a> {
     sharing: Sharing,
 }
 
+/// How far a build is.
 #[derive(Serialize)]
-struct ProgressShown<'a> {
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Progress"))]
+pub(crate) struct ProgressShown<'a> {
     build: u64,
     doing: &'a str,
     done: f64,
 }
 
 #[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 struct Sharing {
     lan: bool,
     here: bool,
@@ -171,7 +192,12 @@ impl Workbench {
         self.news.subscribe()
     }
 
-    pub(crate) fn tell(&self, kind: &'static str, data: String) {
+    /// Tells plain data, which always becomes JSON.
+    pub(crate) fn tell_that(&self, kind: &'static str, told: &impl Serialize) {
+        self.tell(kind, serde_json::to_string(told).unwrap_or_default());
+    }
+
+    fn tell(&self, kind: &'static str, data: String) {
         // Nobody listening is no fault.
         let _ = self.news.send(News { kind, data });
     }
@@ -183,7 +209,7 @@ impl Workbench {
         let [undo, redo] = session.map(Session::steps).unwrap_or_default();
         let state = StateShown {
             version: env!("CARGO_PKG_VERSION"),
-            mode: if session.is_some() { "project" } else { "start" },
+            mode: if session.is_some() { Mode::Project } else { Mode::Start },
             file: session.and_then(|s| name(s.path())),
             folder: session.and_then(|s| name(s.folder())),
             revision: session.map(Session::revision),
@@ -294,8 +320,7 @@ impl Workbench {
             desk.trouble.clear();
         }
         self.tell_state(&desk);
-        let told = serde_json::json!({ "build": job.build, "name": stage });
-        self.tell("stage", told.to_string());
+        self.tell_that("stage", &StageNews { build: job.build, name: stage });
     }
 
     /// How far a build is.
@@ -314,7 +339,7 @@ impl Workbench {
         }
         desk.progress = Some((doing.to_owned(), done, now));
         let told = ProgressShown { build: job.build, doing, done };
-        self.tell("progress", serde_json::to_string(&told).unwrap_or_default());
+        self.tell_that("progress", &told);
     }
 
     /// A build is over: with trouble, stopped, or done.
@@ -342,7 +367,7 @@ impl Workbench {
         match session.look() {
             Ok(false) => {
                 let found = beside(session.path(), session.text());
-                let lost = desk.trouble.iter().any(|t| t.is_of("file"));
+                let lost = desk.trouble.iter().any(|t| t.is_of(TroubleKind::File));
                 if found != desk.beside || lost {
                     desk.beside = found;
                     self.ask(&mut desk);

@@ -1,11 +1,11 @@
 //! The thread that works: stage by stage, remembering, and the newest change wins.
 
 use super::bench::{Ended, Job, Shown, Workbench};
-use super::scene::Scene;
+use super::light;
+use super::scene::{Scene, Shows};
 use super::stage::Stage;
 use super::tracks::{self, Track};
-use super::trouble::{refused, unread};
-use super::{light, trouble::Trouble};
+use super::trouble::{Trouble, TroubleKind, refused, unread};
 use crate::load::{Loaded, Shapes, read_project, refused as reasons};
 use prop::stages::SoFar;
 use prop::{Memory, Monitor, build_telling};
@@ -24,7 +24,7 @@ pub(crate) fn run(bench: &Workbench) {
             memory = Memory::default();
             let message = "the program met a fault of its own while it worked this out".to_owned();
             Ended::Trouble(vec![Trouble::of(
-                "shape",
+                TroubleKind::Shape,
                 message,
                 "undo the last change, and keep the project file: it shows the fault",
             )])
@@ -92,7 +92,7 @@ fn told(bench: &Workbench, job: &Job, loaded: &Loaded, seen: &mut Seen, so_far: 
             bench.take(job, Stage::Shape, true, |shown| {
                 shown.project = Some(Arc::new(project.clone()));
                 // Pieces stay until there are others.
-                if shown.scene.shows != "pieces" {
+                if shown.scene.shows != Shows::Pieces {
                     shown.scene = Arc::new(scene);
                     shown.scene_build = job.build;
                 }
@@ -113,18 +113,18 @@ fn told(bench: &Workbench, job: &Job, loaded: &Loaded, seen: &mut Seen, so_far: 
                 shown.meshes = all;
                 shown.scene = Arc::new(scene);
                 shown.scene_build = job.build;
-                put(shown, "geometry", job.build, tracks.clone());
+                put(shown, Stage::Geometry, job.build, tracks.clone());
             });
             // Sections take longer than a redrawn cut may: they are told when they are there.
             seen.tracks = tracks.into_iter().chain([tracks::solidness(&made)]).collect();
-            bench.take(job, Stage::Geometry, true, |shown| put(shown, "geometry", job.build, seen.tracks.clone()));
+            bench.take(job, Stage::Geometry, true, |shown| put(shown, Stage::Geometry, job.build, seen.tracks.clone()));
         }
         SoFar::Print(made, printed) => {
             let reach = tracks::cuts(&made, Some(printed));
             let all = seen.tracks.drain(..).map(|t| if t.id == reach.id { reach.clone() } else { t }).collect();
             bench.take(job, Stage::Print, true, |shown| {
                 shown.scene = Arc::new(Scene::clone(&shown.scene).with_print(printed));
-                put(shown, "geometry", job.build, all);
+                put(shown, Stage::Geometry, job.build, all);
             });
         }
         SoFar::Light(light) => {
@@ -134,26 +134,26 @@ fn told(bench: &Workbench, job: &Job, loaded: &Loaded, seen: &mut Seen, so_far: 
             bench.take(job, Stage::Light, found.is_some(), |shown| {
                 let (light, tracks) = found.unzip();
                 shown.light = light;
-                put(shown, "light", job.build, tracks.unwrap_or_default());
+                put(shown, Stage::Light, job.build, tracks.unwrap_or_default());
             });
         }
         SoFar::Strength(strength) => {
             let tracks = strength.map(tracks::of_strength);
             bench.take(job, Stage::Strength, tracks.is_some(), |shown| {
-                put(shown, "strength", job.build, tracks.unwrap_or_default());
+                put(shown, Stage::Strength, job.build, tracks.unwrap_or_default());
             });
         }
         SoFar::Power(power) => {
             let tracks = power.map(|p| tracks::of_power(p, &seen.pixels));
             bench.take(job, Stage::Power, tracks.is_some(), |shown| {
-                put(shown, "power", job.build, tracks.unwrap_or_default());
+                put(shown, Stage::Power, job.build, tracks.unwrap_or_default());
             });
         }
     }
 }
 
 /// Puts a stage's tracks in the place of those that it had.
-fn put(shown: &mut Shown, stage: &'static str, build: u64, tracks: Vec<Track>) {
+fn put(shown: &mut Shown, stage: Stage, build: u64, tracks: Vec<Track>) {
     shown.tracks.retain(|t| t.stage != stage);
     shown.tracks.extend(tracks.into_iter().map(|mut track| {
         track.build = build;

@@ -7,7 +7,7 @@ use super::session::Changed;
 use axum::Json;
 use axum::extract::State;
 use prop::project::Project;
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
 /// How far a cut can be moved from where the plan puts it, mm: what the project file takes.
@@ -15,6 +15,7 @@ const MOST_MM: f64 = 200.0;
 
 /// What is asked of a cut.
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "CutAsked", optional_fields))]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Asked {
     base: String,
@@ -23,15 +24,30 @@ pub(crate) struct Asked {
     lock: Option<bool>,
 }
 
+/// The project's cuts, with lengths as in the file.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Cuts {
+    lock: Vec<String>,
+    forbid: Vec<[String; 2]>,
+    shift: Vec<Shift>,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+struct Shift {
+    joint: u32,
+    by: String,
+}
+
 /// What the project says of its cuts.
-pub(crate) fn told(project: &Project) -> Value {
+pub(crate) fn told(project: &Project) -> Cuts {
     let cuts = &project.cuts;
-    let shift: Vec<Value> = cuts.shift_mm.iter().map(|(joint, by)| json!({ "joint": joint, "by": mm(*by) })).collect();
-    json!({
-        "lock": cuts.lock_mm.iter().map(|s| mm(*s)).collect::<Vec<_>>(),
-        "forbid": cuts.forbid_mm.iter().map(|r| r.map(mm)).collect::<Vec<_>>(),
-        "shift": shift,
-    })
+    Cuts {
+        lock: cuts.lock_mm.iter().map(|s| mm(*s)).collect(),
+        forbid: cuts.forbid_mm.iter().map(|r| r.map(mm)).collect(),
+        shift: cuts.shift_mm.iter().map(|(joint, by)| Shift { joint: *joint, by: mm(*by) }).collect(),
+    }
 }
 
 fn mm(value: f64) -> String {

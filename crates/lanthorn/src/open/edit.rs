@@ -6,16 +6,19 @@ use toml_edit::{Array, DocumentMut, InlineTable, Item, Key, Value};
 
 /// One value at one place.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Edit {
     /// Where, dotted as in the file: `body."upper shaft".wall`.
     pub(crate) key: String,
     /// What is to stand there; `null` takes the key out.
+    #[cfg_attr(test, ts(type = "unknown"))]
     pub(crate) value: serde_json::Value,
 }
 
 /// The same place was changed twice.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Conflict"))]
 pub(crate) struct Clash {
     key: String,
     yours: Option<String>,
@@ -67,8 +70,13 @@ fn at(root: &Item, path: &[Key]) -> Option<String> {
     found(root, path).map(plain)
 }
 
+/// Without quotes, and without the remark that follows it.
 fn plain(item: &Item) -> String {
-    item.as_str().map_or_else(|| item.to_string().trim().to_owned(), str::to_owned)
+    match item {
+        Item::Value(Value::String(text)) => text.value().clone(),
+        Item::Value(value) => value.clone().decorated("", "").to_string(),
+        other => other.to_string().trim().to_owned(),
+    }
 }
 
 fn path(key: &str) -> Result<Vec<Key>, String> {
@@ -127,6 +135,83 @@ mod tests {
             assert!(edited(TEXT, &[edit(key, value)]).is_err(), "{key}");
         }
         assert!(edited("[", &[]).is_err());
+    }
+
+    /// Everything that a control changes, with remarks wherever TOML lets one stand.
+    const REMARKED: &str = r#"# The axe of the night watch.
+
+[prop]
+name = "Axe"   # as it is called
+# For the club.
+inches = true# or not
+
+[light] # both edges
+  # Indented as the maker likes it.
+  rows   = 2 # one each side
+levels = 'full' # or even
+
+[body.blade]
+wall = "2 mm" # printed
+# Whichever is free.
+printers = [
+  "wide", # at home
+  "tall",
+] # both
+
+# The end.
+"#;
+
+    #[test]
+    fn remarks_and_layout_survive_every_kind_of_edit() {
+        let cases = [
+            ("light.rows", json!(3), ("rows   = 2", "rows   = 3")),
+            ("prop.inches", json!(false), ("inches = true#", "inches = false#")),
+            ("prop.name", json!("Sea axe"), ("\"Axe\"", "\"Sea axe\"")),
+            ("body.blade.wall", json!("2.4 mm"), ("\"2 mm\"", "\"2.4 mm\"")),
+            ("light.levels", json!("even"), ("'full'", "\"even\"")),
+            ("light.strip", json!("dense"), ("or even\n", "or even\nstrip = \"dense\"\n")),
+            ("body.blade.wall", json!(null), ("wall = \"2 mm\" # printed\n", "# printed\n")),
+            (
+                "prop.inches",
+                json!(null),
+                (
+                    "as it is called\n# For the club.\ninches = true# or not",
+                    "as it is called\n# For the club.\n# or not",
+                ),
+            ),
+            ("light.rows", json!(null), ("rows   = 2 # one each side\n", "# one each side\n")),
+        ];
+        for (key, value, (old, new)) in cases {
+            let (text, _) = edited(REMARKED, &[edit(key, value)]).unwrap();
+            assert!(REMARKED.contains(old), "{key}");
+            assert_eq!(text, REMARKED.replacen(old, new, 1), "{key}");
+            // What was written reads, and shows what was put there.
+            text.parse::<DocumentMut>().unwrap();
+        }
+        // A list is one value: remarks between its items go with the items, the one behind it stays.
+        let (text, _) = edited(REMARKED, &[edit("body.blade.printers", json!(["tall"]))]).unwrap();
+        assert!(text.contains("# Whichever is free.\nprinters = [\"tall\"] # both\n\n# The end.\n"), "{text}");
+        // A table whose last key goes keeps its remarks, and itself.
+        let emptied = [edit("light.rows", json!(null)), edit("light.levels", json!(null))];
+        let (text, _) = edited(REMARKED, &emptied).unwrap();
+        for remark in ["[light] # both edges", "# Indented as the maker likes it.", "# one each side", "# or even"] {
+            assert!(text.contains(remark), "{remark}: {text}");
+        }
+        text.parse::<DocumentMut>().unwrap();
+    }
+
+    #[test]
+    fn a_remark_behind_a_value_is_no_part_of_it() {
+        for (key, value) in
+            [("light.rows", "2"), ("prop.inches", "true"), ("prop.name", "Axe"), ("light.levels", "full")]
+        {
+            assert_eq!(value_at(REMARKED, key).as_deref(), Some(value), "{key}");
+        }
+        let printers = value_at(REMARKED, "body.blade.printers").unwrap();
+        assert!(printers.starts_with('[') && printers.ends_with(']'), "{printers}");
+        // Nor does a changed remark alone make a conflict.
+        let theirs = REMARKED.replace("one each side", "two sides");
+        assert_eq!(clashes(Some(REMARKED), &theirs, &[edit("light.rows", json!(3))]), []);
     }
 
     #[test]

@@ -3,7 +3,10 @@
 use axum::Json;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
-use serde_json::{Map, Value, json};
+use serde::Serialize;
+
+use super::edit::Clash;
+use super::trouble::Trouble;
 
 /// An answer that says no.
 #[derive(Debug)]
@@ -12,13 +15,44 @@ pub(crate) struct Fault {
     code: &'static str,
     message: String,
     remedy: String,
-    more: Map<String, Value>,
+    more: Box<More>,
+}
+
+/// The body of such an answer.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Refused {
+    error: Words,
+    #[serde(flatten)]
+    more: More,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+struct Words {
+    code: &'static str,
+    message: String,
+    remedy: String,
+}
+
+/// What some refusals say besides.
+#[derive(Debug, Default, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct More {
+    /// The text's name now.
+    pub(crate) revision: Option<String>,
+    /// What was changed by somebody else too.
+    pub(crate) conflicts: Option<Vec<Clash>>,
+    /// The text as it is now.
+    pub(crate) theirs: Option<String>,
+    /// What is wrong with the text that was sent.
+    pub(crate) trouble: Option<Vec<Trouble>>,
 }
 
 impl Fault {
     pub(crate) fn new(status: u16, code: &'static str, message: impl Into<String>, remedy: impl Into<String>) -> Fault {
         let status = StatusCode::from_u16(status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
-        Fault { status, code, message: message.into(), remedy: remedy.into(), more: Map::new() }
+        Fault { status, code, message: message.into(), remedy: remedy.into(), more: Box::default() }
     }
 
     /// Nothing is open.
@@ -50,10 +84,10 @@ impl Fault {
         self.status
     }
 
-    /// With a field beside the error.
+    /// With more beside the words.
     #[must_use]
-    pub(crate) fn with(mut self, name: &str, value: Value) -> Fault {
-        self.more.insert(name.to_owned(), value);
+    pub(crate) fn with(mut self, put: impl FnOnce(&mut More)) -> Fault {
+        put(&mut self.more);
         self
     }
 }
@@ -66,10 +100,8 @@ impl From<anyhow::Error> for Fault {
 
 impl IntoResponse for Fault {
     fn into_response(self) -> Response {
-        let mut body = self.more;
-        let error = json!({ "code": self.code, "message": self.message, "remedy": self.remedy });
-        body.insert("error".to_owned(), error);
-        (self.status, Json(Value::Object(body))).into_response()
+        let error = Words { code: self.code, message: self.message, remedy: self.remedy };
+        (self.status, Json(Refused { error, more: *self.more })).into_response()
     }
 }
 

@@ -1,33 +1,73 @@
 //! Findings as the page takes them, with the things of the scene that each speaks of, and why.
 
-use prop::finding::{Finding, Verdict};
+use super::mirror::{Limit, Measured, Verdict};
+use prop::finding::{Finding, Verdict as Came};
 use serde::Serialize;
-use serde_json::{Value, json};
 use toml_edit::{DocumentMut, Table};
 
 /// The guide, whose tables explain each kind of finding.
 const GUIDE: &str = include_str!("../../../../docs/guide.md");
 
+/// All findings, as they are told.
 #[derive(Serialize)]
-struct Shown<'a> {
-    #[serde(flatten)]
-    finding: &'a Finding,
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Findings {
+    build: u64,
+    counts: Counts,
+    findings: Vec<Shown>,
+}
+
+/// How many came to what.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+struct Counts {
+    fails: usize,
+    unsure: usize,
+    note: usize,
+    holds: usize,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Finding"))]
+struct Shown {
+    id: &'static str,
+    verdict: Verdict,
+    subject: String,
+    station_mm: Option<[f64; 2]>,
+    measured: Measured,
+    limit: Option<Limit>,
+    message: String,
+    remedy: String,
+    /// Ids of things in the scene that it speaks of.
     targets: Vec<String>,
 }
 
+impl Shown {
+    fn of(finding: &Finding) -> Shown {
+        Shown {
+            id: finding.id,
+            verdict: finding.verdict.into(),
+            subject: finding.subject.clone(),
+            station_mm: finding.station_mm,
+            measured: (&finding.measured).into(),
+            limit: finding.limit.as_ref().map(Limit::from),
+            message: finding.message.clone(),
+            remedy: finding.remedy.clone(),
+            targets: targets(&finding.subject),
+        }
+    }
+}
+
 /// All findings with their counts.
-pub(crate) fn shown(build: u64, findings: &[Finding]) -> Value {
-    let count = |v: Verdict| findings.iter().filter(|f| f.verdict == v).count();
-    let all: Vec<Shown> =
-        findings.iter().map(|finding| Shown { finding, targets: targets(&finding.subject) }).collect();
-    json!({
-        "build": build,
-        "counts": {
-            "fails": count(Verdict::Fails), "unsure": count(Verdict::Unsure),
-            "note": count(Verdict::Note), "holds": count(Verdict::Holds),
-        },
-        "findings": all,
-    })
+pub(crate) fn shown(build: u64, findings: &[Finding]) -> Findings {
+    let count = |v: Came| findings.iter().filter(|f| f.verdict == v).count();
+    let counts = Counts {
+        fails: count(Came::Fails),
+        unsure: count(Came::Unsure),
+        note: count(Came::Note),
+        holds: count(Came::Holds),
+    };
+    Findings { build, counts, findings: findings.iter().map(Shown::of).collect() }
 }
 
 /// What of the scene a subject speaks of: "piece 03", "joint J2", "pieces 03 and 04", "part A cell", "strip 1".
@@ -60,8 +100,25 @@ fn targets(subject: &str) -> Vec<String> {
 /// How kinds of findings are worked out.
 const REASONS: &str = include_str!("why.toml");
 
+/// What is behind a kind of finding.
+#[derive(Debug, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Why {
+    id: String,
+    /// The guide's words.
+    what: String,
+    /// How it is worked out.
+    how: Option<String>,
+    /// From what.
+    inputs: Option<String>,
+    /// Where more stands.
+    more: Option<String>,
+    /// Where its limit comes from.
+    source: Option<String>,
+}
+
 /// What is behind a kind of finding: the guide's words on it, how it is worked out, from what, and where more stands.
-pub(crate) fn why(id: &str, findings: &[Finding]) -> Option<Value> {
+pub(crate) fn why(id: &str, findings: &[Finding]) -> Option<Why> {
     let marked = format!("`{id}`");
     let says = |line: &&str| line.starts_with('|') && line.split('|').nth(1).is_some_and(|cell| cell.contains(&marked));
     let row = GUIDE.lines().find(says)?;
@@ -70,15 +127,15 @@ pub(crate) fn why(id: &str, findings: &[Finding]) -> Option<Value> {
     let reasons = REASONS.parse::<DocumentMut>().ok()?;
     let all = reasons.get("why")?.as_array_of_tables()?.iter();
     let own = all.into_iter().find(|r| texts(r, "of").any(|of| of == id));
-    let text = |name: &str| own.and_then(|r| r.get(name)?.as_str());
-    Some(json!({
-        "id": id,
-        "what": row.split('|').nth(2).map(str::trim),
-        "how": text("how"),
-        "inputs": text("from"),
-        "more": text("more"),
-        "source": limit,
-    }))
+    let text = |name: &str| own.and_then(|r| r.get(name)?.as_str()).map(str::to_owned);
+    Some(Why {
+        id: id.to_owned(),
+        what: row.split('|').nth(2)?.trim().to_owned(),
+        how: text("how"),
+        inputs: text("from"),
+        more: text("more"),
+        source: limit,
+    })
 }
 
 fn texts<'t>(table: &'t Table, name: &str) -> impl Iterator<Item = &'t str> {
@@ -108,8 +165,8 @@ mod tests {
     #[test]
     fn the_guide_says_why() {
         let found = why("tip_sags", &[]).unwrap();
-        for part in ["what", "how", "inputs", "more"] {
-            assert!(found[part].as_str().is_some_and(|w| w.len() > 10), "{part}: {found}");
+        for part in [Some(&found.what), found.how.as_ref(), found.inputs.as_ref(), found.more.as_ref()] {
+            assert!(part.is_some_and(|w| w.len() > 10), "{found:?}");
         }
         assert!(why("no_such", &[]).is_none());
     }

@@ -7,6 +7,7 @@ use serde::Serialize;
 
 /// What is known of the light but for the responses themselves.
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Light"))]
 pub(crate) struct LightShown {
     build: u64,
     pixels: usize,
@@ -26,6 +27,7 @@ pub(crate) struct LightShown {
 }
 
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "LightBody"))]
 struct LitBody {
     id: String,
     along: usize,
@@ -36,6 +38,7 @@ struct LitBody {
 }
 
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Window"))]
 struct WindowShown {
     name: String,
     body: String,

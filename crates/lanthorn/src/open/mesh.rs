@@ -25,6 +25,7 @@ pub(crate) struct Shown {
 
 /// Where to fetch a mesh.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "MeshRef"))]
 pub(crate) struct Named {
     pub(crate) hash: String,
     pub(crate) triangles: usize,

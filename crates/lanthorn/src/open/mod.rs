@@ -14,7 +14,10 @@ mod findings;
 mod guard;
 mod light;
 mod mesh;
+mod mirror;
 mod page;
+#[cfg(test)]
+mod page_types;
 mod pairing;
 mod pairing_page;
 mod rehearsal;

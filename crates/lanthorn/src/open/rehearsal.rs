@@ -11,8 +11,7 @@ use axum::response::{IntoResponse, Response};
 use behaviour::motion::{Sensor, perform, script};
 use behaviour::{Columns, Engine, Event, FRAMES_A_SECOND, Sample, Trigger, read_recording};
 use prop::conduct::{Conduct, Played, Source, play};
-use serde::Deserialize;
-use serde_json::{Value, json};
+use serde::{Deserialize, Serialize};
 use std::collections::VecDeque;
 use std::sync::{Mutex, PoisonError};
 
@@ -55,8 +54,10 @@ fn conduct(bench: &Workbench) -> Result<(String, Conduct), Fault> {
     Ok((outcome.prop.clone(), view.conduct.clone()))
 }
 
+/// A motion to be rehearsed: made of acts, or recorded.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "RehearsalAsked", optional_fields))]
 pub(crate) struct Asked {
     generate: Option<String>,
     seed: Option<u64>,
@@ -64,9 +65,64 @@ pub(crate) struct Asked {
     cell_v: Option<f64>,
 }
 
+/// What came of a motion.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Rehearsal"))]
+pub(crate) struct RehearsalShown {
+    id: u64,
+    lasts_s: f64,
+    hz: i32,
+    strips: u16,
+    pixels: u16,
+    frame_hz: i32,
+    events: Vec<EventShown>,
+    modes: Vec<ModeFrom>,
+    levels: Levels,
+    motion: MotionShown,
+    /// Remarks on the motion.
+    notes: Vec<String>,
+    most_a: f64,
+    /// Where its frames and its sound are.
+    frames: String,
+    sound: String,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "RehearsalEvent"))]
+struct EventShown {
+    t_s: f64,
+    kind: String,
+    mode: String,
+    detail: String,
+}
+
+/// A mode, and when it begins.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+struct ModeFrom {
+    t_s: f64,
+    mode: String,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+struct Levels {
+    step_s: f64,
+    current_a: Vec<f64>,
+    sound_dbfs: Vec<f64>,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Motion"))]
+struct MotionShown {
+    step_s: f64,
+    rate_dps: Vec<[f64; 3]>,
+    force_g: Vec<[f64; 3]>,
+}
+
 /// Rehearses.
-pub(crate) async fn rehearse(State(bench): Bench, Form(asked): Form<Asked>) -> Answer<Value> {
-    offload(move || -> Result<Value, Fault> {
+pub(crate) async fn rehearse(State(bench): Bench, Form(asked): Form<Asked>) -> Answer<RehearsalShown> {
+    offload(move || -> Result<RehearsalShown, Fault> {
         let (title, conduct) = conduct(&bench)?;
         let wrong = |what: String| Fault::new(422, "motion", what, "see the acts and columns in the help");
         let cell_v = asked.cell_v.unwrap_or(CELL_V);
@@ -106,10 +162,10 @@ pub(crate) async fn rehearse(State(bench): Bench, Form(asked): Form<Asked>) -> A
     .map(Json)
 }
 
-fn told(id: u64, conduct: &Conduct, played: &Played) -> Value {
+fn told(id: u64, conduct: &Conduct, played: &Played) -> RehearsalShown {
     let hz = f64::from(played.run.hz);
     let mode = |n: usize| conduct.table.mode_name(n).unwrap_or_default().to_owned();
-    let events: Vec<Value> = played
+    let events = played
         .run
         .events
         .iter()
@@ -122,40 +178,40 @@ fn told(id: u64, conduct: &Conduct, played: &Played) -> Value {
     let mut last = None;
     for (n, now) in played.run.modes.iter().enumerate() {
         if last != Some(now) {
-            modes.push(json!({ "t_s": n as f64 / hz, "mode": mode(*now) }));
+            modes.push(ModeFrom { t_s: n as f64 / hz, mode: mode(*now) });
             last = Some(now);
         }
     }
     let every = ((MOTION_S * hz).round() as usize).max(1);
     let shown = || played.samples.iter().step_by(every);
     let most_a = played.run.totals.iter().map(|t| conduct.current_a(*t)).fold(0.0, f64::max);
-    json!({
-        "id": id,
-        "lasts_s": played.samples.len() as f64 / hz,
-        "hz": played.run.hz,
-        "strips": conduct.strips,
-        "pixels": conduct.pixels,
-        "frame_hz": FRAMES_A_SECOND,
-        "events": events,
-        "modes": modes,
-        "levels": {
-            "step_s": played.step_s,
-            "current_a": played.levels.iter().map(|l| l.current_a).collect::<Vec<_>>(),
-            "sound_dbfs": played.levels.iter().map(|l| l.sound_dbfs).collect::<Vec<_>>(),
+    RehearsalShown {
+        id,
+        lasts_s: played.samples.len() as f64 / hz,
+        hz: played.run.hz,
+        strips: conduct.strips,
+        pixels: conduct.pixels,
+        frame_hz: FRAMES_A_SECOND,
+        events,
+        modes,
+        levels: Levels {
+            step_s: played.step_s,
+            current_a: played.levels.iter().map(|l| l.current_a).collect(),
+            sound_dbfs: played.levels.iter().map(|l| l.sound_dbfs).collect(),
         },
-        "motion": {
-            "step_s": every as f64 / hz,
-            "rate_dps": shown().map(|s| s.rate.map(|w| f64::from(w) / 16.384)).collect::<Vec<_>>(),
-            "force_g": shown().map(|s| s.force.map(|f| f64::from(f) / 2048.0)).collect::<Vec<_>>(),
+        motion: MotionShown {
+            step_s: every as f64 / hz,
+            rate_dps: shown().map(|s| s.rate.map(|w| f64::from(w) / 16.384)).collect(),
+            force_g: shown().map(|s| s.force.map(|f| f64::from(f) / 2048.0)).collect(),
         },
-        "notes": remarks(&played.source),
-        "most_a": most_a,
-        "frames": format!("/api/rehearsal/{id}/frames"),
-        "sound": format!("/api/rehearsal/{id}/sound"),
-    })
+        notes: remarks(&played.source),
+        most_a,
+        frames: format!("/api/rehearsal/{id}/frames"),
+        sound: format!("/api/rehearsal/{id}/sound"),
+    }
 }
 
-fn event_told(conduct: &Conduct, event: Event, mode: &str, t_s: f64) -> Option<Value> {
+fn event_told(conduct: &Conduct, event: Event, mode: &str, t_s: f64) -> Option<EventShown> {
     let (kind, detail) = match event {
         Event::Trigger { trigger, strength } => {
             let hit = matches!(trigger, Trigger::Strike | Trigger::Dropped);
@@ -169,7 +225,7 @@ fn event_told(conduct: &Conduct, event: Event, mode: &str, t_s: f64) -> Option<V
         Event::Empty => ("empty", String::new()),
         Event::Frame { .. } | Event::Block => return None,
     };
-    Some(json!({ "t_s": t_s, "kind": kind, "mode": mode, "detail": detail }))
+    Some(EventShown { t_s, kind: kind.to_owned(), mode: mode.to_owned(), detail })
 }
 
 /// The frames of a rehearsal.
@@ -193,16 +249,35 @@ fn file(
     Ok(([(header::CONTENT_TYPE, HeaderValue::from_static(kind))], found).into_response())
 }
 
+/// What is done with the prop at this moment.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "LiveAsked"))]
 pub(crate) struct Moved {
+    /// `None` takes it up.
     id: Option<String>,
+    /// Force by axis, g; rate by axis, degrees a second; its button, 0 or 1.
     samples: Vec<[f64; 7]>,
 }
 
+/// What it does at that.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct LiveAnswer {
+    id: String,
+    hz: i32,
+    mode: String,
+    events: Vec<EventShown>,
+    /// Pixels, three bytes each, in base64.
+    frame: String,
+    sound_hz: u32,
+    /// Samples of two bytes, in base64.
+    sound: String,
+}
+
 /// Plays what is done with the prop at this moment.
-pub(crate) async fn live(State(bench): Bench, Form(moved): Form<Moved>) -> Answer<Value> {
-    offload(move || -> Result<Value, Fault> {
+pub(crate) async fn live(State(bench): Bench, Form(moved): Form<Moved>) -> Answer<LiveAnswer> {
+    offload(move || -> Result<LiveAnswer, Fault> {
         let (_, conduct) = conduct(&bench)?;
         let hz = conduct.table.hardware().pace.hz();
         if moved.samples.len() > AT_ONCE_S * hz.unsigned_abs() as usize {
@@ -224,7 +299,7 @@ pub(crate) async fn live(State(bench): Bench, Form(moved): Form<Moved>) -> Answe
             None => (super::pairing::token()?, conduct.engine().map_err(|e| anyhow::anyhow!("{e}"))?),
         };
         let mut events = Vec::new();
-        let (mut told, mut sound): (Vec<Value>, Vec<i16>) = (Vec::new(), Vec::new());
+        let (mut told, mut sound): (Vec<EventShown>, Vec<i16>) = (Vec::new(), Vec::new());
         for (n, row) in moved.samples.iter().enumerate() {
             engine.step(&sample(row), &mut events);
             let mode = engine.table().mode_name(engine.mode()).unwrap_or_default().to_owned();
@@ -236,15 +311,15 @@ pub(crate) async fn live(State(bench): Bench, Form(moved): Form<Moved>) -> Answe
             }
         }
         let bytes: Vec<u8> = sound.iter().flat_map(|s| s.to_le_bytes()).collect();
-        let answer = json!({
-            "id": id,
-            "hz": hz,
-            "mode": engine.table().mode_name(engine.mode()),
-            "events": told,
-            "frame": base64(engine.pixels()),
-            "sound_hz": conduct.table.hardware().sound_hz,
-            "sound": base64(&bytes),
-        });
+        let answer = LiveAnswer {
+            id: id.clone(),
+            hz,
+            mode: engine.table().mode_name(engine.mode()).unwrap_or_default().to_owned(),
+            events: told,
+            frame: base64(engine.pixels()),
+            sound_hz: conduct.table.hardware().sound_hz,
+            sound: base64(&bytes),
+        };
         bench.rehearsals.kept(|kept| {
             kept.live.push_back((id, engine));
             if kept.live.len() > KEPT {

@@ -4,8 +4,10 @@ use super::bench::{Desk, News, Workbench};
 use super::edit::Edit;
 use super::fault::{Answer, Fault};
 use super::guard::{Ends, guard};
+use super::scene::{Scene, SceneTold};
 use super::server::{Patient, in_time};
 use super::session::Changed;
+use super::tracks::Tracks;
 use super::{cut, fields, findings, page, rehearsal, start, steps, summary};
 use axum::body::Body;
 use axum::extract::rejection::JsonRejection;
@@ -17,9 +19,8 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::{get, post, put};
 use axum::{Extension, Json, Router};
 use rayon::{ThreadPool, ThreadPoolBuilder};
-use serde::Deserialize;
 use serde::de::DeserializeOwned;
-use serde_json::{Value, json};
+use serde::{Deserialize, Serialize};
 use std::convert::Infallible;
 use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant, SystemTime, UNIX_EPOCH};
@@ -190,7 +191,21 @@ async fn events(
     Ok(Sse::new(all).keep_alive(KeepAlive::new().interval(Duration::from_secs(15))))
 }
 
-async fn project(State(bench): Bench) -> Answer<Value> {
+/// The project: its text, and what of it has controls.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Project"))]
+pub(crate) struct ProjectShown {
+    revision: String,
+    /// Names and sizes are of the last text that reads, `None` where none did.
+    name: Option<String>,
+    inches: bool,
+    wearer_mm: Option<f64>,
+    fields: Vec<fields::Control>,
+    cuts: Option<cut::Cuts>,
+    text: String,
+}
+
+pub(super) async fn project(State(bench): Bench) -> Answer<ProjectShown> {
     let (read, text, revision) = {
         let desk = bench.desk();
         let session = desk.session.as_ref().ok_or_else(Fault::no_project)?;
@@ -199,60 +214,73 @@ async fn project(State(bench): Bench) -> Answer<Value> {
     // Controls are those of the text as it is now; where it does not read, of the last one that did.
     let now = prop::project::parse(&text, &prop::catalogue::Catalogue::built_in()).ok().map(Arc::new).or(read);
     let controls = now.as_ref().map_or_else(Vec::new, |p| fields::controls(p, &text));
-    Ok(Json(json!({
-        "revision": revision,
-        "name": now.as_ref().map(|p| p.name.clone()),
-        "inches": now.as_ref().is_some_and(|p| p.inches),
-        "wearer_mm": now.as_ref().and_then(|p| p.wearer_mm),
-        "fields": controls,
-        "cuts": now.as_ref().map(|p| cut::told(p)),
-        "text": text,
-    })))
+    Ok(Json(ProjectShown {
+        revision,
+        name: now.as_ref().map(|p| p.name.clone()),
+        inches: now.as_ref().is_some_and(|p| p.inches),
+        wearer_mm: now.as_ref().and_then(|p| p.wearer_mm),
+        fields: controls,
+        cuts: now.as_ref().map(|p| cut::told(p)),
+        text,
+    }))
 }
 
+/// Values put into the text that a page saw.
 #[derive(Deserialize)]
-struct Changes {
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Changes {
     base: String,
     changes: Vec<Edit>,
 }
 
-async fn change(State(bench): Bench, Form(Changes { base, changes }): Form<Changes>) -> Answer<Changed> {
+pub(super) async fn change(State(bench): Bench, Form(Changes { base, changes }): Form<Changes>) -> Answer<Changed> {
     offload(move || bench.edit(&base, &changes)).await?.map(Json)
 }
 
+/// The text that a page saw.
 #[derive(Deserialize)]
-struct Base {
-    base: String,
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Base {
+    pub(crate) base: String,
 }
 
-async fn undo(State(bench): Bench, Form(Base { base }): Form<Base>) -> Answer<Changed> {
+pub(super) async fn undo(State(bench): Bench, Form(Base { base }): Form<Base>) -> Answer<Changed> {
     offload(move || bench.change(|session| session.step(&base, true))).await?.map(Json)
 }
 
-async fn redo(State(bench): Bench, Form(Base { base }): Form<Base>) -> Answer<Changed> {
+pub(super) async fn redo(State(bench): Bench, Form(Base { base }): Form<Base>) -> Answer<Changed> {
     offload(move || bench.change(|session| session.step(&base, false))).await?.map(Json)
 }
 
+/// A text in the place of the one that a page saw.
 #[derive(Deserialize)]
-struct Text {
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Text {
     base: String,
     text: String,
 }
 
-async fn text(State(bench): Bench, Form(Text { base, text }): Form<Text>) -> Answer<Changed> {
+pub(super) async fn text(State(bench): Bench, Form(Text { base, text }): Form<Text>) -> Answer<Changed> {
     offload(move || bench.change(|session| session.replace(&base, text))).await?.map(Json)
 }
 
-async fn build(State(bench): Bench) -> Answer<Value> {
+/// The newest build.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "BuildAsked"))]
+pub(crate) struct Asked {
+    build: u64,
+}
+
+pub(super) async fn build(State(bench): Bench) -> Answer<Asked> {
     let mut desk = bench.desk();
     if desk.session.is_none() {
         return Err(Fault::no_project());
     }
-    Ok(Json(json!({ "build": bench.ask(&mut desk) })))
+    Ok(Json(Asked { build: bench.ask(&mut desk) }))
 }
 
-async fn cancel(State(bench): Bench) -> Answer<Value> {
-    Ok(Json(json!({ "build": bench.cancel() })))
+pub(super) async fn cancel(State(bench): Bench) -> Answer<Asked> {
+    Ok(Json(Asked { build: bench.cancel() }))
 }
 
 /// What is shown, where a project is open.
@@ -264,11 +292,9 @@ pub(crate) fn open<R>(bench: &Workbench, look: impl FnOnce(&Desk) -> R) -> Resul
     Ok(look(&desk))
 }
 
-async fn scene(State(bench): Bench) -> Result<Response, Fault> {
+pub(super) async fn scene(State(bench): Bench) -> Answer<SceneTold> {
     let (build, scene) = open(&bench, |desk| (desk.shown.scene_build, Arc::clone(&desk.shown.scene)))?;
-    let mut told = serde_json::to_value(&*scene).unwrap_or_default();
-    told["build"] = build.into();
-    Ok(Json(told).into_response())
+    Ok(Json(SceneTold { build, scene: Scene::clone(&scene) }))
 }
 
 #[derive(Deserialize)]
@@ -306,20 +332,19 @@ async fn light_bytes(State(bench): Bench) -> Result<Response, Fault> {
     Ok(([kind], Body::from(found.bytes.clone())).into_response())
 }
 
-async fn tracks(State(bench): Bench) -> Answer<Value> {
+pub(super) async fn tracks(State(bench): Bench) -> Answer<Tracks> {
     open(&bench, |desk| {
-        let span = serde_json::to_value(&*desk.shown.scene).unwrap_or_default()["span_mm"].clone();
-        Json(json!({ "build": desk.build, "span_mm": span, "tracks": desk.shown.tracks }))
+        Json(Tracks { build: desk.build, span_mm: desk.shown.scene.span_mm, tracks: desk.shown.tracks.clone() })
     })
 }
 
-async fn all_findings(State(bench): Bench) -> Answer<Value> {
+pub(super) async fn all_findings(State(bench): Bench) -> Answer<findings::Findings> {
     let outcome = open(&bench, |desk| desk.shown.outcome.clone())?;
     let (build, outcome) = outcome.ok_or_else(|| Fault::waiting("what is to be found"))?;
     Ok(Json(findings::shown(build, &outcome.findings)))
 }
 
-async fn why(State(bench): Bench, Path(id): Path<String>) -> Answer<Value> {
+async fn why(State(bench): Bench, Path(id): Path<String>) -> Answer<findings::Why> {
     let outcome = open(&bench, |desk| desk.shown.outcome.clone())?;
     let known = outcome.as_ref().map_or(&[][..], |(_, o)| o.findings.as_slice());
     findings::why(&id, known).map(Json).ok_or_else(|| Fault::none("such check"))
@@ -330,11 +355,29 @@ pub(crate) fn now_s() -> f64 {
     SystemTime::now().duration_since(UNIX_EPOCH).map_or(0.0, |d| d.as_secs_f64())
 }
 
-async fn time() -> Json<Value> {
-    Json(json!({ "now": now_s() }))
+/// This machine's clock, seconds since 1970.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Clock {
+    now: f64,
 }
 
-async fn share(State(bench): Bench, Extension(ends): Extension<Ends>) -> Answer<Value> {
+async fn time() -> Json<Clock> {
+    Json(Clock { now: now_s() })
+}
+
+/// A code that pairs one device.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Share {
+    url: String,
+    /// As SVG.
+    qr: String,
+    /// Until when it is good, seconds since 1970.
+    ends: f64,
+}
+
+async fn share(State(bench): Bench, Extension(ends): Extension<Ends>) -> Answer<Share> {
     if !ends.is_home() {
         return Err(Fault::new(403, "here", "devices are paired on the machine where lanthorn runs", ""));
     }
@@ -347,9 +390,9 @@ async fn share(State(bench): Bench, Extension(ends): Extension<Ends>) -> Answer<
         ));
     }
     let secret = bench.pairing.offer(Instant::now())?;
-    let shared = super::pairing_page::shared(&bench.lan_address(ends.here.port())?, &secret)?;
-    let ends = now_s() + super::pairing::LASTS.as_secs_f64();
-    Ok(Json(json!({ "url": shared.0, "qr": shared.1, "ends": ends.round() })))
+    let (url, qr) = super::pairing_page::shared(&bench.lan_address(ends.here.port())?, &secret)?;
+    let ends = (now_s() + super::pairing::LASTS.as_secs_f64()).round();
+    Ok(Json(Share { url, qr, ends }))
 }
 
 async fn pair(State(bench): Bench, Path(secret): Path<String>) -> Result<Response, Fault> {

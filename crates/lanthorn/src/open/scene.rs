@@ -1,9 +1,9 @@
 //! What the page shows in space: bodies, pieces, joints, what goes in, and how it goes in.
 
 use super::mesh::{Meshes, Named};
-use prop::finding::Band;
+use super::mirror::{Band, JointKind, Pose, Role, WayKind};
 use prop::light::Cells;
-use prop::outcome::{Bar, BodyView, JointKind, Outcome, Pose, Role, WayKind};
+use prop::outcome::{Bar, BodyView, Outcome};
 use prop::project::CutRules;
 use prop::stages::{Geometry, Placed, Printed};
 use serde::Serialize;
@@ -15,10 +15,10 @@ const BEYOND_MM: f64 = 64.0;
 
 /// Everything that stands in space, prop frame.
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 pub(crate) struct Scene {
-    /// `nothing`, `shape` or `pieces`.
-    pub(crate) shows: &'static str,
-    span_mm: [f64; 2],
+    pub(crate) shows: Shows,
+    pub(crate) span_mm: [f64; 2],
     bounds_mm: [[f64; 3]; 2],
     /// Station, x, y, z.
     path: Vec<[f64; 4]>,
@@ -31,7 +31,27 @@ pub(crate) struct Scene {
     figure: Option<Figure>,
 }
 
+/// The scene as it is told.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Scene"))]
+pub(crate) struct SceneTold {
+    pub(crate) build: u64,
+    #[serde(flatten)]
+    pub(crate) scene: Scene,
+}
+
+/// How much of the prop is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "lowercase")]
+pub(crate) enum Shows {
+    Nothing,
+    Shape,
+    Pieces,
+}
+
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "BodyOf"))]
 struct BodyShown {
     id: String,
     name: String,
@@ -43,6 +63,7 @@ struct BodyShown {
 
 /// A printed piece.
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Piece"))]
 pub(crate) struct PieceShown {
     pub(crate) id: String,
     number: u32,
@@ -59,6 +80,7 @@ pub(crate) struct PieceShown {
 
 /// How a piece prints.
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Print"))]
 pub(crate) struct PrintShown {
     printer: String,
     pose: Pose,
@@ -68,6 +90,7 @@ pub(crate) struct PrintShown {
 
 /// Where two pieces meet.
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Joint"))]
 pub(crate) struct JointShown {
     id: String,
     pub(crate) number: u32,
@@ -87,10 +110,21 @@ pub(crate) struct JointShown {
     pieces: [u32; 2],
 }
 
+/// What a thing inside is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "lowercase")]
+enum FittingKind {
+    Strip,
+    Spine,
+    Part,
+}
+
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 struct Fitting {
     id: String,
-    kind: &'static str,
+    kind: FittingKind,
     name: String,
     letter: Option<char>,
     title: Option<String>,
@@ -100,6 +134,7 @@ struct Fitting {
 }
 
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Pixel"))]
 struct PixelShown {
     strip: u32,
     number: u32,
@@ -110,6 +145,7 @@ struct PixelShown {
 
 /// How something goes in.
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Way"))]
 pub(crate) struct WayShown {
     kind: WayKind,
     name: String,
@@ -119,6 +155,7 @@ pub(crate) struct WayShown {
 }
 
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 struct Figure {
     height_mm: f64,
 }
@@ -127,7 +164,7 @@ impl Scene {
     /// Before there is anything.
     pub(crate) fn empty() -> Scene {
         Scene {
-            shows: "nothing",
+            shows: Shows::Nothing,
             span_mm: [0.0; 2],
             bounds_mm: [[0.0; 3]; 2],
             path: Vec::new(),
@@ -151,11 +188,12 @@ impl Scene {
         let mut meshes = Meshes::default();
         let bodies = placed.bodies.iter().zip(views).enumerate().map(|(k, (body, view))| {
             let light_span_mm = [body.station_mm[0] - BEYOND_MM, body.station_mm[1] + BEYOND_MM];
-            let lit = (body.role == Role::Lit).then(|| Cells::new(k, view, &placed.path, 1.0, 0)).flatten();
+            let lit =
+                (body.role == prop::outcome::Role::Lit).then(|| Cells::new(k, view, &placed.path, 1.0, 0)).flatten();
             BodyShown {
                 id: format!("body-{}", k + 1),
                 name: body.name.clone(),
-                role: body.role,
+                role: body.role.into(),
                 station_mm: body.station_mm,
                 light_span_mm,
                 mesh: meshes.keep(body.mesh.clone(), lit.map(|cells| (Arc::new(cells), light_span_mm)), before),
@@ -170,7 +208,7 @@ impl Scene {
             [s, p.x, p.y, p.z]
         });
         let scene = Scene {
-            shows: "shape",
+            shows: Shows::Shape,
             span_mm: [0.0, length_mm],
             bounds_mm: bounds.map_or([[0.0; 3]; 2], |b| [b.min.to_array(), b.max.to_array()]),
             path: path.collect(),
@@ -184,7 +222,7 @@ impl Scene {
     /// The same with pieces and what goes in.
     pub(crate) fn with_pieces(mut self, made: &Geometry, cuts: &CutRules, before: &Meshes) -> (Scene, Meshes) {
         let mut meshes = Meshes::default();
-        self.shows = "pieces";
+        self.shows = Shows::Pieces;
         self.pieces = made
             .split
             .pieces
@@ -194,7 +232,7 @@ impl Scene {
                 number: p.number,
                 name: p.name(),
                 body: p.rules.name.clone(),
-                role: p.rules.role,
+                role: p.rules.role.into(),
                 material: p.rules.material.name.clone(),
                 wall_mm: p.wall_mm(),
                 station_mm: p.station_mm,
@@ -213,7 +251,7 @@ impl Scene {
                 station_mm: j.frame.station_mm,
                 point_mm: j.frame.point.to_array(),
                 along: j.frame.along.to_array(),
-                kind: j.kind,
+                kind: j.kind.into(),
                 locked: cuts.lock_mm.iter().any(|l| (l - j.frame.station_mm).abs() < 0.05),
                 shifted_mm: cuts.shift_mm.iter().find(|s| s.0 == j.number).map_or(0.0, |s| s.1),
                 own: j.take_down.is_some(),
@@ -221,7 +259,7 @@ impl Scene {
                 pieces: j.pieces,
             })
             .collect();
-        let mut bar = |kind: &'static str, bar: &Bar| Fitting {
+        let mut bar = |kind: FittingKind, bar: &Bar| Fitting {
             id: bar.name.replace(' ', "-"),
             kind,
             name: bar.name.clone(),
@@ -231,8 +269,8 @@ impl Scene {
             way_out_mm: None,
             mesh: meshes.keep(bar.mesh.clone(), None, before),
         };
-        let mut fittings: Vec<Fitting> = made.strips.iter().map(|b| bar("strip", b)).collect();
-        fittings.extend(made.spines.iter().map(|b| bar("spine", b)));
+        let mut fittings: Vec<Fitting> = made.strips.iter().map(|b| bar(FittingKind::Strip, b)).collect();
+        fittings.extend(made.spines.iter().map(|b| bar(FittingKind::Spine, b)));
         // A strip that lies in several straight lengths has its name several times.
         for k in 0..fittings.len() {
             let same = fittings[..k].iter().filter(|f| f.name == fittings[k].name).count();
@@ -242,7 +280,7 @@ impl Scene {
         }
         fittings.extend(made.parts.iter().map(|p| Fitting {
             id: format!("part-{}", p.letter),
-            kind: "part",
+            kind: FittingKind::Part,
             name: format!("{} {}", p.letter, p.name),
             letter: Some(p.letter),
             title: Some(p.title.clone()),
@@ -259,7 +297,8 @@ impl Scene {
     /// The same with how each piece prints.
     pub(crate) fn with_print(mut self, printed: &Printed) -> Scene {
         for (shown, p) in self.pieces.iter_mut().zip(&printed.pieces) {
-            let (printer, pose, mass_g, time_s) = (p.printer.clone(), p.pose, p.mass_g, p.print_time_s);
+            let (printer, pose, mass_g, time_s) =
+                (p.printer.clone(), p.pose.into(), p.mass_g.into(), p.print_time_s.into());
             shown.print = Some(PrintShown { printer, pose, mass_g, time_s });
         }
         self
@@ -271,7 +310,7 @@ impl Scene {
             .ways
             .iter()
             .map(|way| WayShown {
-                kind: way.kind,
+                kind: way.kind.into(),
                 name: way.name.clone(),
                 piece: way.piece,
                 poses: way.poses.iter().map(matrix).collect(),

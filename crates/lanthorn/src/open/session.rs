@@ -2,13 +2,12 @@
 
 use super::edit::{Edit, clashes, edited};
 use super::fault::Fault;
-use super::trouble::{Trouble, mistakes};
+use super::trouble::{Trouble, TroubleKind, mistakes};
 use crate::load::{Stamp, digest, read_text, stamp};
 use anyhow::{Context, Result};
 use prop::catalogue::Catalogue;
 use prop::project::{Project, SoundSource, parse};
 use serde::Serialize;
-use serde_json::json;
 use std::collections::VecDeque;
 use std::fs::{self, File};
 use std::io::Write;
@@ -19,6 +18,7 @@ const STEPS: usize = 200;
 
 /// Who changed the text last.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "ChangedBy"))]
 #[serde(rename_all = "lowercase")]
 pub(crate) enum By {
     Start,
@@ -51,6 +51,7 @@ pub(crate) struct Session {
 
 /// A change as it is told.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 pub(crate) struct Changed {
     /// The text's name now.
     pub(crate) revision: String,
@@ -60,6 +61,7 @@ pub(crate) struct Changed {
 
 /// A step in a list of what can be undone.
 #[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Step"))]
 pub(crate) struct Told {
     what: String,
 }
@@ -141,7 +143,7 @@ impl Session {
             let before = self.known.iter().find(|(name, _)| name == base).map(|(_, text)| text.as_str());
             let found = clashes(before, &self.text, edits);
             if !found.is_empty() {
-                return Err(self.conflict().with("conflicts", json!(found)));
+                return Err(self.conflict().with(|more| more.conflicts = Some(found)));
             }
         }
         let (text, told) = edited(&self.text, edits)
@@ -156,7 +158,7 @@ impl Session {
     pub(crate) fn replace(&mut self, base: &str, text: String) -> Result<Changed, Fault> {
         self.read()?;
         if base != self.revision {
-            return Err(self.conflict().with("theirs", json!(self.text)));
+            return Err(self.conflict().with(|more| more.theirs = Some(self.text.clone())));
         }
         self.put(text, "the whole text".to_owned(), vec!["the whole text".to_owned()])
     }
@@ -169,7 +171,7 @@ impl Session {
                 "with this the project would not read any more; nothing was written",
                 "correct what is said of each place",
             )
-            .with("trouble", json!(mistakes(&found, &text)))
+            .with(|more| more.trouble = Some(mistakes(&found, &text)))
         })?;
         let before = parse(&self.text, &Catalogue::built_in()).map_or_else(|_| Vec::new(), |p| files_of(&p));
         for file in files_of(&read).into_iter().filter(|file| !before.contains(file)) {
@@ -234,7 +236,7 @@ impl Session {
             "this was changed since the page showed it",
             "look at both values, and send yours again if you want it",
         )
-        .with("revision", json!(self.revision))
+        .with(|more| more.revision = Some(self.revision.clone()))
     }
 
     fn push(&mut self, what: String, text: String) {
@@ -300,5 +302,5 @@ fn files_of(project: &Project) -> Vec<String> {
 
 /// What is wrong with the project file itself.
 pub(crate) fn unreadable(error: &anyhow::Error) -> Trouble {
-    Trouble::of("file", format!("{error:#}"), "put the file back or mend it: the page goes on by itself")
+    Trouble::of(TroubleKind::File, format!("{error:#}"), "put the file back or mend it: the page goes on by itself")
 }

@@ -4,6 +4,7 @@ use serde::Serialize;
 
 /// The stages in the order in which they are announced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "StageName"))]
 #[serde(rename_all = "lowercase")]
 pub(crate) enum Stage {
     Shape,
@@ -22,6 +23,7 @@ impl Stage {
 
 /// What is shown of a stage.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "StageState"))]
 #[serde(rename_all = "lowercase")]
 pub(crate) enum Standing {
     /// Nothing yet.
@@ -40,6 +42,7 @@ pub(crate) enum Standing {
 
 /// A stage as it is told.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "StageOf"))]
 pub(crate) struct StageShown {
     name: Stage,
     state: Standing,

@@ -16,8 +16,7 @@ use prop::placing::{Lie, RawBody, fault_words, file_to_prop, lie, unit_guesses};
 use prop::project::{ShapeRules, parse, role_by_name};
 use prop::quantity::Quantity;
 use prop::starter::{StarterFacts, starter};
-use serde::Deserialize;
-use serde_json::{Value, json};
+use serde::{Deserialize, Serialize};
 use solid::mend::mend;
 use solid::read::{Format, Shape, shape};
 use solid::{Bounds, Mesh};
@@ -55,9 +54,82 @@ impl Uploads {
     }
 }
 
+/// Where a project is begun, and who stands beside it.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct StartInfo {
+    folder: String,
+    figure_mm: f64,
+}
+
+/// A mesh that was sent, with what is guessed of it.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct StartMesh {
+    upload: String,
+    bodies: Vec<StartBody>,
+    /// How long it is, in the file's own units.
+    long_units: f64,
+    /// Along which of the file's axes it lies.
+    axis: Axis,
+    axis_reason: String,
+    tip: Tip,
+    tip_reason: String,
+    guesses: Vec<Guess>,
+    /// Lying along x from butt to tip as guessed, in the file's own units.
+    mesh: Named,
+    faults: Vec<String>,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+struct StartBody {
+    name: String,
+    role: super::mirror::Role,
+    triangles: usize,
+    /// Length, width, thickness in the file's own units.
+    size: [f64; 3],
+}
+
+/// Which of two ends: of the higher or the lower coordinate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "lowercase")]
+enum Tip {
+    High,
+    Low,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "lowercase")]
+enum Axis {
+    X,
+    Y,
+    Z,
+}
+
+const AXES: [Axis; 3] = [Axis::X, Axis::Y, Axis::Z];
+
+/// How long it would be in a unit.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+struct Guess {
+    unit: &'static str,
+    length_mm: f64,
+    words: String,
+}
+
+/// A project was made, in this folder.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Opened {
+    folder: String,
+}
+
 /// What there is to begin with.
-pub(crate) async fn begin(State(bench): Bench) -> Json<Value> {
-    Json(json!({ "folder": bench.folder.display().to_string(), "figure_mm": FIGURE_MM, "example": true }))
+pub(crate) async fn begin(State(bench): Bench) -> Json<StartInfo> {
+    Json(StartInfo { folder: bench.folder.display().to_string(), figure_mm: FIGURE_MM })
 }
 
 fn only_at_start(bench: &Workbench) -> Result<(), Fault> {
@@ -73,10 +145,10 @@ pub(crate) struct Name {
 }
 
 /// Takes a mesh, and says what it seems to be.
-pub(crate) async fn mesh(State(bench): Bench, Query(Name { name }): Query<Name>, body: Body) -> Answer<Value> {
+pub(crate) async fn mesh(State(bench): Bench, Query(Name { name }): Query<Name>, body: Body) -> Answer<StartMesh> {
     only_at_start(&bench)?;
     let bytes = upload::read(body, MESH_BYTES).await?;
-    offload(move || -> Result<Value, Fault> {
+    offload(move || -> Result<StartMesh, Fault> {
         let name = plain_name(&name)
             .ok_or_else(|| Fault::new(422, "name", "that is no file's name", "send the mesh under its own name"))?;
         let kind = "STL, OBJ, PLY, OFF, 3MF or GLB";
@@ -94,39 +166,37 @@ pub(crate) async fn mesh(State(bench): Bench, Query(Name { name }): Query<Name>,
         let mut whole = Mesh::default();
         raw.iter().for_each(|b| whole.append(&b.mesh.transformed(&to_prop)));
         let named: Named = shown.keep(whole, None, &Meshes::default());
-        let bodies: Vec<Value> = raw
+        let bodies = raw
             .iter()
             .map(|b| {
                 let size =
                     Bounds::of(b.mesh.vertices.iter().map(|v| how.turn * *v)).map_or([0.0; 3], |s| s.size().to_array());
-                json!({ "name": b.name, "role": b.role, "triangles": b.mesh.triangles.len(), "size": size })
+                StartBody { name: b.name.clone(), role: b.role.into(), triangles: b.mesh.triangles.len(), size }
             })
             .collect();
-        let guesses: Vec<Value> = unit_guesses(how.long_units, shape.unit_mm, Some(FIGURE_MM))
+        let guesses = unit_guesses(how.long_units, shape.unit_mm, Some(FIGURE_MM))
             .iter()
-            .map(|g| json!({ "unit": g.unit, "length_mm": g.length_mm, "words": g.describe(None) }))
+            .map(|g| Guess { unit: g.unit, length_mm: g.length_mm, words: g.describe(None) })
             .collect();
         let id = super::pairing::token()?;
-        let told = json!({
-            "upload": id,
-            "bodies": bodies,
-            "long_units": how.long_units,
-            "axis": AXES[how.axis],
-            "axis_reason": how.axis_reason,
-            "tip": if how.tip_high { "high" } else { "low" },
-            "tip_reason": how.tip_reason,
-            "guesses": guesses,
-            "mesh": named,
-            "faults": faults(&raw, &how),
-        });
+        let told = StartMesh {
+            upload: id.clone(),
+            bodies,
+            long_units: how.long_units,
+            axis: AXES[how.axis],
+            axis_reason: how.axis_reason.clone(),
+            tip: if how.tip_high { Tip::High } else { Tip::Low },
+            tip_reason: how.tip_reason.clone(),
+            guesses,
+            mesh: named,
+            faults: faults(&raw, &how),
+        };
         bench.uploads.kept(|kept| *kept = Some(Upload { id, name, bytes, shape, shown }));
         Ok(told)
     })
     .await?
     .map(Json)
 }
-
-const AXES: [&str; 3] = ["x", "y", "z"];
 
 /// What the maker says of the shape.
 #[derive(Default)]
@@ -187,22 +257,24 @@ fn plain_name(name: &str) -> Option<String> {
     (!plain.is_empty() && plain.len() <= 120).then_some(plain)
 }
 
+/// A project to be made of a mesh that was sent.
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "StartWanted", optional_fields))]
 #[serde(deny_unknown_fields)]
 pub(crate) struct Wanted {
     upload: String,
     name: String,
     length: String,
-    tip: Option<String>,
-    axis: Option<String>,
+    tip: Option<Tip>,
+    axis: Option<Axis>,
     #[serde(default)]
     lit: Vec<String>,
     wearer: Option<String>,
 }
 
 /// Makes a project of what was sent, and opens it.
-pub(crate) async fn project(State(bench): Bench, Form(wanted): Form<Wanted>) -> Answer<Value> {
-    offload(move || -> Result<Value, Fault> {
+pub(crate) async fn project(State(bench): Bench, Form(wanted): Form<Wanted>) -> Answer<Opened> {
+    offload(move || -> Result<Opened, Fault> {
         only_at_start(&bench)?;
         let wrong = |what: &str, why: String| {
             Fault::new(422, "form", format!("{what}: {why}"), "correct it, and send it again")
@@ -213,18 +285,8 @@ pub(crate) async fn project(State(bench): Bench, Form(wanted): Form<Wanted>) -> 
             return Err(wrong("length", "give more than nothing".to_owned()));
         }
         wanted.wearer.as_deref().map(|w| read("wearer", w)).transpose()?;
-        let axis = match wanted.axis.as_deref() {
-            None => None,
-            Some(name) => {
-                Some(AXES.iter().position(|a| *a == name).ok_or_else(|| wrong("axis", "x, y or z".to_owned()))?)
-            }
-        };
-        let tip_high = match wanted.tip.as_deref() {
-            None => None,
-            Some("high") => Some(true),
-            Some("low") => Some(false),
-            Some(_) => return Err(wrong("tip", "high or low".to_owned())),
-        };
+        let axis = wanted.axis.map(|axis| axis as usize);
+        let tip_high = wanted.tip.map(|tip| tip == Tip::High);
         let sent = bench.uploads.kept(|kept| {
             let sent = kept.as_ref().filter(|u| u.id == wanted.upload)?;
             Some((sent.name.clone(), sent.bytes.clone(), sent.shape.clone()))
@@ -235,7 +297,7 @@ pub(crate) async fn project(State(bench): Bench, Form(wanted): Form<Wanted>) -> 
         let text = text_of(&wanted, &raw, &how, length_mm, &file);
         parse(&text, &Catalogue::built_in()).map_err(|found| {
             Fault::new(422, "project", "no project can be made of this", "choose other names")
-                .with("trouble", json!(super::trouble::mistakes(&found, &text)))
+                .with(|more| more.trouble = Some(super::trouble::mistakes(&found, &text)))
         })?;
         opened(&bench, &wanted.name, &text, &format!("shape/{file}"), &bytes)
     })
@@ -270,8 +332,8 @@ fn text_of(wanted: &Wanted, raw: &[RawBody], how: &Lie, length_mm: f64, file: &s
 }
 
 /// Begins the example.
-pub(crate) async fn example(State(bench): Bench) -> Answer<Value> {
-    offload(move || -> Result<Value, Fault> {
+pub(crate) async fn example(State(bench): Bench) -> Answer<Opened> {
+    offload(move || -> Result<Opened, Fault> {
         only_at_start(&bench)?;
         opened(&bench, "reed-glaive", EXAMPLE, "shape/reed-glaive.3mf", EXAMPLE_SHAPE)
     })
@@ -280,7 +342,7 @@ pub(crate) async fn example(State(bench): Bench) -> Answer<Value> {
 }
 
 /// Writes a project's folder, and opens it.
-fn opened(bench: &Workbench, name: &str, text: &str, shape: &str, bytes: &[u8]) -> Result<Value, Fault> {
+fn opened(bench: &Workbench, name: &str, text: &str, shape: &str, bytes: &[u8]) -> Result<Opened, Fault> {
     let name = plain_name(&name.to_lowercase().replace([' ', '.'], "-"));
     let name =
         name.ok_or_else(|| Fault::new(422, "name", "that is no name for a folder", "use letters and figures"))?;
@@ -306,7 +368,7 @@ fn opened(bench: &Workbench, name: &str, text: &str, shape: &str, bytes: &[u8]) 
         Ok(session) => {
             bench.open(session);
             bench.uploads.kept(|kept| *kept = None);
-            Ok(json!({ "folder": name }))
+            Ok(Opened { folder: name })
         }
         Err(error) => {
             // The folder was made just now, and nothing in it is anybody's.

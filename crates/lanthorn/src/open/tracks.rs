@@ -1,5 +1,6 @@
 //! What is known along the prop: one station axis, a track for each kind of thing.
 
+use super::stage::Stage;
 use prop::light::{Lighting, READS_EVEN};
 use prop::outcome::{Piece, Pixel, Pose, Role};
 use prop::power::Power;
@@ -16,9 +17,10 @@ const SECTION_MM: f64 = 10.0;
 
 /// A track.
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 pub(crate) struct Track {
     pub(crate) id: &'static str,
-    pub(crate) stage: &'static str,
+    pub(crate) stage: Stage,
     pub(crate) build: u64,
     title: &'static str,
     unit: &'static str,
@@ -29,17 +31,49 @@ pub(crate) struct Track {
     spans: Vec<Span>,
 }
 
+/// All tracks, as they are told.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Tracks {
+    pub(crate) build: u64,
+    pub(crate) span_mm: [f64; 2],
+    pub(crate) tracks: Vec<Track>,
+}
+
+/// How a line is drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "lowercase")]
+enum Style {
+    Ink,
+    Slate,
+    Moss,
+    Plum,
+    Light,
+}
+
+/// What a stretch stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "lowercase")]
+enum SpanKind {
+    Piece,
+    Cover,
+}
+
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 struct Series {
     id: String,
     label: String,
-    style: &'static str,
+    style: Style,
     step: bool,
     x_mm: Vec<f64>,
     y: Vec<Option<f64>>,
 }
 
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 struct LimitLine {
     label: String,
     value: f64,
@@ -47,6 +81,7 @@ struct LimitLine {
 }
 
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 struct Mark {
     id: String,
     x_mm: f64,
@@ -56,29 +91,24 @@ struct Mark {
 }
 
 #[derive(Clone, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Stretch"))]
 struct Span {
     id: String,
     from_mm: f64,
     to_mm: f64,
     label: String,
-    kind: &'static str,
+    kind: SpanKind,
     reach_mm: Option<[f64; 2]>,
 }
 
 impl Track {
-    fn new(
-        id: &'static str,
-        stage: &'static str,
-        title: &'static str,
-        unit: &'static str,
-        about: &'static str,
-    ) -> Track {
+    fn new(id: &'static str, stage: Stage, title: &'static str, unit: &'static str, about: &'static str) -> Track {
         let (series, limits, marks, spans) = Default::default();
         Track { id, stage, build: 0, title, unit, about, series, limits, marks, spans }
     }
 }
 
-const STYLES: [&str; 4] = ["ink", "slate", "moss", "plum"];
+const STYLES: [Style; 4] = [Style::Ink, Style::Slate, Style::Moss, Style::Plum];
 
 /// Rounded to what is shown, so that the page gets few bytes; `None` where it is no number.
 fn shown(value: f64, places: i32) -> Option<f64> {
@@ -90,7 +120,7 @@ impl Series {
     fn new(
         id: &str,
         label: &str,
-        style: &'static str,
+        style: Style,
         points: impl IntoIterator<Item = (f64, Option<f64>)>,
         places: i32,
     ) -> Series {
@@ -100,7 +130,7 @@ impl Series {
     }
 
     /// Values that hold over spans: a gap after each span that none follows.
-    fn steps(id: &str, label: &str, style: &'static str, spans: &[([f64; 2], Option<f64>)], places: i32) -> Series {
+    fn steps(id: &str, label: &str, style: Style, spans: &[([f64; 2], Option<f64>)], places: i32) -> Series {
         let mut points = Vec::new();
         for (k, (span, value)) in spans.iter().enumerate() {
             points.push((span[0], *value));
@@ -122,17 +152,18 @@ pub(crate) fn of_geometry(made: &Geometry) -> Vec<Track> {
 }
 
 fn wall(made: &Geometry) -> Track {
-    let mut track = Track::new("wall", "geometry", "Wall", "mm", "How thick the wall of each hollow piece is to be.");
+    let mut track =
+        Track::new("wall", Stage::Geometry, "Wall", "mm", "How thick the wall of each hollow piece is to be.");
     let of_core = made.split.pieces.iter().filter(|p| p.rules.role != Role::Cover && p.lid.is_none());
     let spans: Vec<([f64; 2], Option<f64>)> = of_core.map(|p| (p.station_mm, p.wall_mm())).collect();
-    track.series = vec![Series::steps("asked", "wall asked for", "ink", &spans, 2)];
+    track.series = vec![Series::steps("asked", "wall asked for", Style::Ink, &spans, 2)];
     track
 }
 
 /// The share of the section that is printed, every so often.
 pub(crate) fn solidness(made: &Geometry) -> Track {
     let about = "The share of the section that is printed; the rest is cavity, slots and bays.";
-    let mut track = Track::new("solidness", "geometry", "Solidness", "%", about);
+    let mut track = Track::new("solidness", Stage::Geometry, "Solidness", "%", about);
     let length = made.placed.path.length_mm();
     let count = (length / SECTION_MM).floor().max(1.0) as u32;
     let points: Vec<(f64, Option<f64>)> = (0..count)
@@ -151,7 +182,7 @@ pub(crate) fn solidness(made: &Geometry) -> Track {
             (station, (whole > 1.0).then(|| (100.0 * printed / whole).min(100.0)))
         })
         .collect();
-    track.series = vec![Series::new("printed", "printed share", "ink", points, 1)];
+    track.series = vec![Series::new("printed", "printed share", Style::Ink, points, 1)];
     track
 }
 
@@ -159,7 +190,7 @@ pub(crate) fn solidness(made: &Geometry) -> Track {
 pub(crate) fn cuts(made: &Geometry, printed: Option<&Printed>) -> Track {
     let about =
         "Pieces with their printers, as far as each bed would reach from where the piece begins; joints between them.";
-    let mut track = Track::new("cuts", "geometry", "Cuts and joints", "", about);
+    let mut track = Track::new("cuts", Stage::Geometry, "Cuts and joints", "", about);
     // Standing, the bed's height counts; lying, its diagonal.
     let reach = |p: &Piece| match p.pose {
         Pose::Lying => (p.bed_mm[0] * p.bed_mm[0] + p.bed_mm[1] * p.bed_mm[1]).sqrt(),
@@ -172,7 +203,7 @@ pub(crate) fn cuts(made: &Geometry, printed: Option<&Printed>) -> Track {
             from_mm: p.station_mm[0],
             to_mm: p.station_mm[1],
             label: prints.map_or_else(|| format!("{:02}", p.number), |on| format!("{:02} {}", p.number, on.printer)),
-            kind: if p.rules.role == Role::Cover { "cover" } else { "piece" },
+            kind: if p.rules.role == Role::Cover { SpanKind::Cover } else { SpanKind::Piece },
             reach_mm: prints.map(|on| [p.station_mm[0], p.station_mm[0] + reach(on)]),
         }
     });
@@ -195,7 +226,7 @@ pub(crate) fn cuts(made: &Geometry, printed: Option<&Printed>) -> Track {
 /// Pixels, and how far each stands off the wall that it lights.
 fn pixels(placed: &Placed, inside: &Inside) -> Track {
     let about = "Pixels, and how far each stands off the inner face of the wall before it.";
-    let mut track = Track::new("pixels", "geometry", "Pixels and stand-off", "mm", about);
+    let mut track = Track::new("pixels", Stage::Geometry, "Pixels and stand-off", "mm", about);
     let all = inside.rail.as_ref().map_or(&[][..], |r| r.pixels.as_slice());
     track.marks = all
         .iter()
@@ -214,7 +245,7 @@ fn pixels(placed: &Placed, inside: &Inside) -> Track {
     };
     track.series = all
         .chunk_by(|a, b| a.strip == b.strip)
-        .zip(STYLES.iter().cycle())
+        .zip(STYLES.into_iter().cycle())
         .map(|(strip, style)| {
             let name = format!("strip {}", strip[0].strip);
             Series::new(&name.replace(' ', "-"), &name, style, strip.iter().map(|p| (p.station_mm, stand_off(p))), 2)
@@ -226,12 +257,12 @@ fn pixels(placed: &Placed, inside: &Inside) -> Track {
 /// Luminance along each window.
 pub(crate) fn of_light(light: &Lighting) -> Vec<Track> {
     let about = "How bright each window is along the prop, white, as far as its pixels are driven.";
-    let mut track = Track::new("luminance", "light", "Luminance", "cd/m²", about);
+    let mut track = Track::new("luminance", Stage::Light, "Luminance", "cd/m²", about);
     for (k, profile) in light.profiles.iter().enumerate() {
         let name = light.name(profile);
         let points = profile.station_mm.iter().zip(&profile.luminance_cd_m2).zip(&profile.area_mm2);
         let points = points.map(|((x, y), area)| (*x, (*area > 0.0).then_some(*y)));
-        track.series.push(Series::new(&format!("window-{}", k + 1), name, "light", points, 1));
+        track.series.push(Series::new(&format!("window-{}", k + 1), name, Style::Light, points, 1));
         let even = profile.smoothed(light.pitch_mm, light.lit_mm[k]);
         if let Some(high) = even.iter().map(|r| r.value).reduce(f64::max).and_then(|v| shown(v * READS_EVEN, 1)) {
             track.limits.push(LimitLine {
@@ -254,34 +285,34 @@ pub(crate) fn of_strength(found: &Strength) -> Vec<Track> {
     };
     let about =
         "How many times its worst load each place bears, the weakest material of its kind besides; shown up to ten.";
-    let mut bending = Track::new("bending", "strength", "Bending", "times", about);
+    let mut bending = Track::new("bending", Stage::Strength, "Bending", "times", about);
     bending.series = vec![
-        Series::steps("pieces", "printed pieces", "ink", &along(&|s| Some(s.worst.factor.min(TOP_FACTOR))), 2),
+        Series::steps("pieces", "printed pieces", Style::Ink, &along(&|s| Some(s.worst.factor.min(TOP_FACTOR))), 2),
         Series::steps(
             "weakest",
             "of the weakest material",
-            "slate",
+            Style::Slate,
             &along(&|s| Some(s.worst.low().min(TOP_FACTOR))),
             2,
         ),
     ];
     if found.stations.iter().any(|s| s.spine.is_some()) {
         let spine = along(&|s| s.spine.map(|w| w.factor.min(TOP_FACTOR)));
-        bending.series.push(Series::steps("spine", "spine", "moss", &spine, 2));
+        bending.series.push(Series::steps("spine", "spine", Style::Moss, &spine, 2));
     }
     bending.limits =
         vec![LimitLine { label: "wanted".to_owned(), value: found.safety, source: "strength.safety".to_owned() }];
     let about = "How far each place hangs down, held level in one hand.";
-    let mut deflection = Track::new("deflection", "strength", "Deflection", "mm", about);
+    let mut deflection = Track::new("deflection", Stage::Strength, "Deflection", "mm", about);
     deflection.series = vec![
-        Series::new("flat", "flat", "ink", line(&|s| Some(s.sag_mm[0])), 2),
-        Series::new("edge", "on edge", "slate", line(&|s| Some(s.sag_mm[1])), 2),
+        Series::new("flat", "flat", Style::Ink, line(&|s| Some(s.sag_mm[0])), 2),
+        Series::new("edge", "on edge", Style::Slate, line(&|s| Some(s.sag_mm[1])), 2),
     ];
     let mut all = vec![bending, deflection];
     if let Some(heat) = &found.heat {
         let about = "How warm the wall gets where it is worn, and left in a car.";
-        let mut warm = Track::new("temperature", "strength", "Temperature", "°C", about);
-        for (case, style) in heat.cases.iter().zip(STYLES.iter().cycle()) {
+        let mut warm = Track::new("temperature", Stage::Strength, "Temperature", "°C", about);
+        for (case, style) in heat.cases.iter().zip(STYLES.into_iter().cycle()) {
             let points = case.along.iter().map(|[x, c]| (*x, Some(*c)));
             warm.series.push(Series::new(&case.title.replace([' ', ','], "-"), case.title, style, points, 1));
         }
@@ -304,11 +335,11 @@ pub(crate) fn of_power(power: &Power, pixels: &[Pixel]) -> Vec<Track> {
         return Vec::new();
     }
     let about = "What each pixel gets at the worst instant: all white at the cap with the loudest sound, on a nearly empty, cold cell.";
-    let mut track = Track::new("voltage", "power", "Voltage along the strip", "V", about);
+    let mut track = Track::new("voltage", Stage::Power, "Voltage along the strip", "V", about);
     let strips = pixels.chunk_by(|a, b| a.strip == b.strip);
     track.series = strips
         .zip(&power.worst.pixels_v)
-        .zip(STYLES.iter().cycle())
+        .zip(STYLES.into_iter().cycle())
         .map(|((strip, volts), style)| {
             let name = format!("strip {}", strip[0].strip);
             let points = strip.iter().zip(volts).map(|(p, v)| (p.station_mm, Some(*v)));

@@ -4,11 +4,28 @@ use crate::load::Unread;
 use prop::diagnostic::{Diagnostic, Diagnostics};
 use serde::Serialize;
 
-/// One thing that is wrong.
+/// What is wrong.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+#[serde(rename_all = "lowercase")]
+pub(crate) enum TroubleKind {
+    /// The project file cannot be read.
+    File,
+    /// It is no TOML.
+    Toml,
+    /// It says what cannot be.
+    Project,
+    /// The mesh, or another file beside it.
+    Mesh,
+    /// The shape cannot be built.
+    Shape,
+}
+
+/// One thing that is wrong, with its place in the project file where it has one.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 pub(crate) struct Trouble {
-    /// `file`, `toml`, `project`, `mesh` or `shape`.
-    kind: &'static str,
+    kind: TroubleKind,
     key: Option<String>,
     line: Option<usize>,
     column: Option<usize>,
@@ -21,14 +38,14 @@ pub(crate) struct Trouble {
 
 impl Trouble {
     /// Something without a place in the project file.
-    pub(crate) fn of(kind: &'static str, message: String, help: &str) -> Trouble {
+    pub(crate) fn of(kind: TroubleKind, message: String, help: &str) -> Trouble {
         let help = help.to_owned();
         Trouble { kind, key: None, line: None, column: None, length: None, source: None, message, help }
     }
 
-    fn at(kind: &'static str, found: &Diagnostic, text: &str) -> Trouble {
+    fn at(kind: TroubleKind, found: &Diagnostic, text: &str) -> Trouble {
         let place = found.place(text);
-        let kind = if found.key == "shape.file" { "mesh" } else { kind };
+        let kind = if found.key == "shape.file" { TroubleKind::Mesh } else { kind };
         Trouble {
             kind,
             key: Some(found.key.clone()).filter(|k| !k.is_empty()),
@@ -44,12 +61,16 @@ impl Trouble {
 
 /// Mistakes in the project file.
 pub(crate) fn mistakes(found: &Diagnostics, text: &str) -> Vec<Trouble> {
-    found.0.iter().map(|one| Trouble::at(if one.key.is_empty() { "toml" } else { "project" }, one, text)).collect()
+    found
+        .0
+        .iter()
+        .map(|one| Trouble::at(if one.key.is_empty() { TroubleKind::Toml } else { TroubleKind::Project }, one, text))
+        .collect()
 }
 
 /// Why nothing could be built of it.
 pub(crate) fn refused(found: &Diagnostics, text: &str) -> Vec<Trouble> {
-    found.0.iter().map(|one| Trouble::at("shape", one, text)).collect()
+    found.0.iter().map(|one| Trouble::at(TroubleKind::Shape, one, text)).collect()
 }
 
 /// Why it could not be read.
@@ -57,14 +78,18 @@ pub(crate) fn unread(unread: &Unread) -> Vec<Trouble> {
     match unread {
         Unread::Mistakes { text, all, .. } => mistakes(all, text),
         Unread::Beside(error) => {
-            vec![Trouble::of("mesh", format!("{error:#}"), "mend or replace the file: the page goes on by itself")]
+            vec![Trouble::of(
+                TroubleKind::Mesh,
+                format!("{error:#}"),
+                "mend or replace the file: the page goes on by itself",
+            )]
         }
     }
 }
 
 impl Trouble {
     /// Whether it is of a kind.
-    pub(crate) fn is_of(&self, kind: &str) -> bool {
+    pub(crate) fn is_of(&self, kind: TroubleKind) -> bool {
         self.kind == kind
     }
 }

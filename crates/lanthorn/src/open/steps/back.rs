@@ -6,22 +6,17 @@ use crate::calibrate::learn_prints;
 use crate::open::edit::Edit;
 use crate::open::fault::{Answer, Fault};
 use crate::open::fields::quoted;
-use crate::open::routes::{Bench, Form, offload};
+use crate::open::routes::{Base, Bench, Form, offload};
 use crate::open::session::Changed;
 use axum::Json;
 use axum::extract::State as Shared;
 use prop::learnt::Prediction;
-use serde::Deserialize;
-use serde_json::{Value, json};
+use serde::Serialize;
+use serde_json::Value;
 use time::{Date, Duration, Month, PrimitiveDateTime, Time};
 
 /// The number of the last reading that was learnt.
 const LEARNT: &str = "learnt";
-
-#[derive(Deserialize)]
-pub(crate) struct Base {
-    base: String,
-}
 
 /// Puts what is begun and done into the project's `[done]`, so that the rest is planned from there.
 pub(crate) async fn replan(Shared(bench): Bench, Form(Base { base }): Form<Base>) -> Answer<Changed> {
@@ -66,9 +61,16 @@ fn clock(at: PrimitiveDateTime) -> String {
     format!("{:04}-{:02}-{:02} {:02}:{:02}", at.year(), u8::from(at.month()), at.day(), at.hour(), at.minute())
 }
 
+/// What was learnt, in words.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Learnt {
+    learnt: Vec<String>,
+}
+
 /// Learns from the measured printing times how long prints really take.
-pub(crate) async fn learn(Shared(bench): Bench) -> Answer<Value> {
-    offload(move || -> Result<Value, Fault> {
+pub(crate) async fn learn(Shared(bench): Bench) -> Answer<Learnt> {
+    offload(move || -> Result<Learnt, Fault> {
         let nothing =
             || Fault::new(422, "nothing", "no printing time was measured yet", "write down how long a plate took");
         let store = store(&bench, false)?.ok_or_else(nothing)?;
@@ -104,7 +106,7 @@ pub(crate) async fn learn(Shared(bench): Bench) -> Answer<Value> {
         store.keep(LEARNT, &last.to_string())?;
         // learnt.toml has changed, and is seen to have.
         bench.watch();
-        Ok(json!({ "learnt": learnt }))
+        Ok(Learnt { learnt })
     })
     .await?
     .map(Json)

@@ -16,11 +16,10 @@ use prop::outcome::Outcome;
 use prop::quantity::{Quantity, Wanted};
 use prop::work::{Job, Schedule, Trade};
 use serde::{Deserialize, Serialize};
-use serde_json::{Value, json};
 use std::path::PathBuf;
 use std::sync::Arc;
 pub(crate) use store::{Entry, Kind, State, Store};
-use store::{FILE, Photo, Reading, Tick, Timer};
+use store::{FILE, Photo, Reading, Tick, Timer, Written};
 
 /// The longest name, note and request, characters.
 const LONGEST: usize = 2000;
@@ -37,6 +36,7 @@ struct Planned {
 }
 
 #[derive(Clone, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 struct JobShown {
     name: String,
     trade: String,
@@ -85,29 +85,59 @@ fn asks(job: &Job) -> &'static [&'static str] {
 
 /// What of a store belongs to one job, besides its plan.
 #[derive(Serialize)]
-struct Step<'a> {
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Job"))]
+struct Step {
     #[serde(flatten)]
-    planned: &'a JobShown,
+    planned: JobShown,
     #[serde(flatten)]
-    done: Ticked<'a>,
-    values: Vec<&'a Reading>,
-    photos: Vec<&'a Photo>,
-    timers: Vec<&'a Timer>,
+    done: Ticked,
+    values: Vec<Reading>,
+    photos: Vec<Photo>,
+    timers: Vec<Timer>,
 }
 
 #[derive(Serialize)]
-struct Ticked<'a> {
+#[cfg_attr(test, derive(ts_rs::TS))]
+struct Ticked {
     state: State,
-    ticked_at: Option<&'a str>,
-    ticked_by: Option<&'a str>,
+    ticked_at: Option<String>,
+    ticked_by: Option<String>,
 }
 
-fn ticked(tick: Option<&Tick>) -> Ticked<'_> {
+fn ticked(tick: Option<&Tick>) -> Ticked {
     Ticked {
         state: tick.map_or(State::Open, |t| t.state),
-        ticked_at: tick.map(|t| t.at.as_str()),
-        ticked_by: tick.map(|t| t.by.as_str()),
+        ticked_at: tick.map(|t| t.at.clone()),
+        ticked_by: tick.map(|t| t.by.clone()),
     }
+}
+
+/// All steps, as they are told.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct Steps {
+    version: u64,
+    /// Whether the project has a plan.
+    planned: bool,
+    start_day: Option<String>,
+    jobs: Vec<Step>,
+    gone: Vec<Gone>,
+}
+
+/// A job that was begun or done, and that the plan has no more.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+struct Gone {
+    name: String,
+    state: State,
+    ticked_at: String,
+}
+
+/// News that something was written.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
+pub(crate) struct StepsNews {
+    version: u64,
 }
 
 impl From<rusqlite::Error> for Fault {
@@ -163,38 +193,33 @@ fn planned(bench: &Workbench, store: Option<&Store>) -> Result<Option<Planned>, 
 }
 
 /// All steps.
-pub(crate) async fn all(Shared(bench): Bench) -> Answer<Value> {
-    offload(move || -> Result<Value, Fault> {
+pub(crate) async fn all(Shared(bench): Bench) -> Answer<Steps> {
+    offload(move || -> Result<Steps, Fault> {
         let store = store(&bench, false)?;
         let plan = planned(&bench, store.as_deref())?;
         let all = store.as_ref().map(|s| s.all()).transpose()?.unwrap_or_default();
-        let jobs = plan.as_ref().map_or(&[][..], |p| p.jobs.as_slice());
-        let steps: Vec<Step> = jobs
-            .iter()
-            .map(|planned| Step {
-                planned,
-                done: ticked(all.ticks.iter().find(|t| t.job == planned.name)),
-                values: all.readings.iter().filter(|r| r.job == planned.name).collect(),
-                photos: all.photos.iter().filter(|p| p.job == planned.name).collect(),
-                timers: all.timers.iter().filter(|t| t.job == planned.name).collect(),
-            })
-            .collect();
+        let planned = plan.is_some();
+        let (start_day, jobs) = plan.map(|p| (p.start_day, p.jobs)).unzip();
+        let jobs: Vec<JobShown> = jobs.unwrap_or_default();
         let here = |name: &str| jobs.iter().any(|j| j.name == name);
-        let gone: Vec<Value> = all
-            .ticks
-            .iter()
-            .filter(|t| !here(&t.job) && t.state != State::Open)
-            .map(|t| json!({ "name": t.job, "state": t.state, "ticked_at": t.at }))
-            .collect();
-        let start = plan.as_ref().map(|p| &p.start_day);
-        Ok(json!({ "version": all.version, "planned": plan.is_some(), "start_day": start, "jobs": steps, "gone": gone }))
+        let lost = all.ticks.iter().filter(|t| !here(&t.job) && t.state != State::Open);
+        let gone = lost.map(|t| Gone { name: t.job.clone(), state: t.state, ticked_at: t.at.clone() }).collect();
+        let step = |planned: JobShown| Step {
+            done: ticked(all.ticks.iter().find(|t| t.job == planned.name)),
+            values: all.readings.iter().filter(|r| r.job == planned.name).cloned().collect(),
+            photos: all.photos.iter().filter(|p| p.job == planned.name).cloned().collect(),
+            timers: all.timers.iter().filter(|t| t.job == planned.name).cloned().collect(),
+            planned,
+        };
+        let jobs = jobs.into_iter().map(step).collect();
+        Ok(Steps { version: all.version, planned, start_day, jobs, gone })
     })
     .await?
     .map(Json)
 }
 
 /// Writes an entry, and tells every page when it is on the disk.
-fn write(bench: &Workbench, request: &str, by: &str, entry: &Entry) -> Result<Value, Fault> {
+fn write(bench: &Workbench, request: &str, by: &str, entry: &Entry) -> Result<Written, Fault> {
     if request.is_empty() || request.len() > 100 {
         return Err(Fault::new(
             422,
@@ -213,9 +238,9 @@ fn write(bench: &Workbench, request: &str, by: &str, entry: &Entry) -> Result<Va
     if written.is_new {
         let mut desk = bench.desk();
         desk.steps = written.version;
-        bench.tell("steps", json!({ "version": written.version }).to_string());
+        bench.tell_that("steps", &StepsNews { version: written.version });
     }
-    Ok(json!(written))
+    Ok(written)
 }
 
 /// Whether the plan has a job; a job that was ticked before may be ticked on although the plan has lost it.
@@ -232,6 +257,7 @@ fn known(bench: &Workbench, job: &str) -> Result<(), Fault> {
 }
 
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "TickAsked", optional_fields))]
 #[serde(deny_unknown_fields)]
 pub(crate) struct TickForm {
     request: String,
@@ -244,7 +270,7 @@ pub(crate) struct TickForm {
 }
 
 /// Ticks a job.
-pub(crate) async fn tick(Shared(bench): Bench, Form(form): Form<TickForm>) -> Answer<Value> {
+pub(crate) async fn tick(Shared(bench): Bench, Form(form): Form<TickForm>) -> Answer<Written> {
     offload(move || {
         known(&bench, &form.job)?;
         if form.local.as_deref().is_some_and(|l| back::read_clock(l).is_none()) {
@@ -258,6 +284,7 @@ pub(crate) async fn tick(Shared(bench): Bench, Form(form): Form<TickForm>) -> An
 }
 
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "ValueAsked"))]
 #[serde(deny_unknown_fields)]
 pub(crate) struct ValueForm {
     request: String,
@@ -269,7 +296,7 @@ pub(crate) struct ValueForm {
 }
 
 /// Keeps a reading.
-pub(crate) async fn value(Shared(bench): Bench, Form(form): Form<ValueForm>) -> Answer<Value> {
+pub(crate) async fn value(Shared(bench): Bench, Form(form): Form<ValueForm>) -> Answer<Written> {
     offload(move || {
         known(&bench, &form.job)?;
         readable(&form.kind, &form.value)?;
@@ -312,6 +339,7 @@ fn readable(kind: &str, value: &str) -> Result<(), Fault> {
 }
 
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "TimerAsked"))]
 #[serde(deny_unknown_fields)]
 pub(crate) struct TimerForm {
     request: String,
@@ -323,7 +351,7 @@ pub(crate) struct TimerForm {
 }
 
 /// Starts a timer.
-pub(crate) async fn timer(Shared(bench): Bench, Form(form): Form<TimerForm>) -> Answer<Value> {
+pub(crate) async fn timer(Shared(bench): Bench, Form(form): Form<TimerForm>) -> Answer<Written> {
     offload(move || {
         known(&bench, &form.job)?;
         if !(form.minutes > 0.0 && form.minutes <= TIMER_MIN) || form.label.chars().count() > LONGEST {
@@ -337,6 +365,7 @@ pub(crate) async fn timer(Shared(bench): Bench, Form(form): Form<TimerForm>) -> 
 }
 
 #[derive(Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "RemoveAsked"))]
 #[serde(deny_unknown_fields)]
 pub(crate) struct RemoveForm {
     request: String,
@@ -347,7 +376,7 @@ pub(crate) struct RemoveForm {
 }
 
 /// Takes out a reading, a photo or a timer.
-pub(crate) async fn remove(Shared(bench): Bench, Form(form): Form<RemoveForm>) -> Answer<Value> {
+pub(crate) async fn remove(Shared(bench): Bench, Form(form): Form<RemoveForm>) -> Answer<Written> {
     offload(move || write(&bench, &form.request, &form.by, &Entry::Remove { what: form.what, id: form.id }))
         .await?
         .map(Json)
@@ -366,7 +395,7 @@ pub(crate) async fn photo(
     Shared(bench): Bench,
     Query(query): Query<PhotoQuery>,
     body: axum::body::Body,
-) -> Answer<Value> {
+) -> Answer<Written> {
     let bytes: Bytes = super::upload::read(body, PHOTO_BYTES).await?;
     offload(move || {
         known(&bench, &query.job)?;

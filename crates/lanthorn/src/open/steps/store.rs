@@ -36,6 +36,7 @@ pub(crate) struct Store(Mutex<Connection>);
 
 /// How far a job is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "JobState"))]
 #[serde(rename_all = "lowercase")]
 pub(crate) enum State {
     Open,
@@ -76,6 +77,7 @@ pub(crate) struct Tick {
 
 /// A reading.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "StepValue"))]
 pub(crate) struct Reading {
     pub(crate) id: i64,
     #[serde(skip)]
@@ -88,6 +90,7 @@ pub(crate) struct Reading {
 
 /// A photo, without its bytes.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "StepPhoto"))]
 pub(crate) struct Photo {
     pub(crate) id: i64,
     #[serde(skip)]
@@ -100,6 +103,7 @@ pub(crate) struct Photo {
 
 /// A timer.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "StepTimer"))]
 pub(crate) struct Timer {
     pub(crate) id: i64,
     #[serde(skip)]
@@ -131,6 +135,7 @@ pub(crate) enum Entry<'e> {
 
 /// What can be taken out again.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[cfg_attr(test, derive(ts_rs::TS), ts(rename = "Removable"))]
 #[serde(rename_all = "lowercase")]
 pub(crate) enum Kind {
     Value,
@@ -140,6 +145,7 @@ pub(crate) enum Kind {
 
 /// What a write is acknowledged with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[cfg_attr(test, derive(ts_rs::TS))]
 pub(crate) struct Written {
     pub(crate) version: u64,
     pub(crate) id: Option<i64>,
