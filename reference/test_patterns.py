@@ -32,7 +32,8 @@ def on_paper(patterns):
 def test_everything_asked_for_is_there(patterns, pack):
     home, index = patterns
     assert {"outline", "masks", "wraps", "cut-list", "sizing"} <= {entry["name"] for entry in index}
-    said = {file for entry in index for file in entry["files"]} | {page for e in index for p in e["papers"] for page in p["pages"]}
+    said = {file for entry in index for file in entry["files"]}
+    said |= {file for entry in index for paper in entry["papers"] for file in [paper["pdf"], *paper["pages"]]}
     assert said | {"index.json"} == {str(path.relative_to(home)) for path in home.rglob("*") if path.is_file()}
     name = pack.project["prop"]["name"]
     for home, _, paper in on_paper(patterns):

@@ -14,7 +14,7 @@ pub(crate) fn fit(file: &Path, out: &Path) -> Result<()> {
     let names: Vec<&str> = loaded.inputs.shape.bodies.iter().map(|b| b.name.as_str()).collect();
     let project = &loaded.inputs.project;
     let coupons = prop::coupon::coupons(project, &names)?;
-    let artifacts = pack::coupon(&project.name, &coupons, &prop::coupon::stock(project))?;
+    let artifacts = pack::coupon(&project.name, &project.imprint, &coupons, &prop::coupon::stock(project))?;
     shelf.put(&artifacts)?;
     let minutes = |s: f64| (s / 60.0).ceil();
     for coupon in &coupons {
@@ -51,7 +51,7 @@ pub(crate) fn light(file: &Path, out: &Path) -> Result<()> {
     if coupons.is_empty() {
         bail!("{}: no body is lit, so there is no plastic to measure; give one role = \"lit\"", file.display());
     }
-    let artifacts = pack::light_coupon(&project.name, &coupons)?;
+    let artifacts = pack::light_coupon(&project.name, &project.imprint, &coupons)?;
     shelf.put(&artifacts)?;
     for coupon in &coupons {
         let steps: Vec<String> = coupon.steps.iter().map(|s| format!("{:.2}", s.thickness_mm)).collect();

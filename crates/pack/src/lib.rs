@@ -24,6 +24,7 @@ mod look;
 mod patterns;
 mod plates;
 mod power;
+mod printed;
 mod reach;
 mod rehearsal;
 #[cfg(test)]
@@ -106,9 +107,11 @@ pub enum PackError {
         /// What the writer said.
         reason: String,
     },
-    /// The build book could not be laid out.
-    #[error("the build book could not be laid out: {reason}; this is a fault of the program, not of the project")]
-    Book {
+    /// What goes to a printer could not be laid out.
+    #[error("{what} could not be laid out: {reason}; this is a fault of the program, not of the project")]
+    Print {
+        /// The file.
+        what: String,
         /// What the typesetter said.
         reason: String,
     },
@@ -152,6 +155,7 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     let rehearsed = rehearsed.map(signed);
     let wiring = wiring::draw(outcome).map(signed);
     let days = work::draw(outcome).map(signed);
+    let patterns = patterns::Patterns::of(outcome);
     let drawn = book::Drawn {
         side: &side,
         within: &within,
@@ -162,6 +166,7 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
         wiring: wiring.as_ref(),
         rehearsed: rehearsed.as_ref(),
         days: days.as_ref(),
+        patterns: &patterns,
     };
     let mut artifacts = vec![
         Artifact::new("findings.json", findings::json(outcome)),
@@ -221,7 +226,7 @@ pub fn pack(outcome: &Outcome, progress: &dyn Fn(&str, f64) -> bool) -> Result<V
     artifacts.extend(controller::files(outcome));
     artifacts.extend(power::files(outcome));
     step("patterns", 0.98)?;
-    artifacts.extend(patterns::files(outcome));
+    artifacts.extend(patterns.files(outcome)?);
     artifacts.sort_by(|a, b| a.path.cmp(&b.path));
     step("the pack", 1.0)?;
     Ok(artifacts)

@@ -6,17 +6,21 @@ mod sheet;
 #[cfg(test)]
 mod tests;
 
+use crate::patterns::{Pattern, printed};
+use crate::printed::Origin;
 use crate::{Artifact, PackError};
 use prop::coupon::LightCoupon;
+use prop::project::Imprint;
 use solid::DAffine3;
 use solid::write::{Part, stl, threemf};
 
-/// Writes light coupons: wedge and frame as 3MF and STL in a folder of their coupon, `measure.html`, `light-coupon.svg` and
-/// `readings.csv`.
+/// Writes light coupons: wedge and frame as 3MF and STL in a folder of their coupon, `measure.html`, `readings.csv`, and the drawing of
+/// all: `light-coupon.svg`, and to print at full size `light-coupon.pdf` on one sheet, `light-coupon-a4.pdf` and
+/// `light-coupon-letter.pdf` on pages.
 ///
 /// # Errors
-/// [`PackError::NotFinite`] for a number that is none.
-pub fn light_coupon(prop: &str, coupons: &[LightCoupon]) -> Result<Vec<Artifact>, PackError> {
+/// [`PackError::NotFinite`] for a number that is none, [`PackError::Print`] when pages cannot be laid out.
+pub fn light_coupon(prop: &str, imprint: &Imprint, coupons: &[LightCoupon]) -> Result<Vec<Artifact>, PackError> {
     let mut artifacts = Vec::new();
     for coupon in coupons {
         for part in [&coupon.wedge, &coupon.frame] {
@@ -32,10 +36,17 @@ pub fn light_coupon(prop: &str, coupons: &[LightCoupon]) -> Result<Vec<Artifact>
             artifacts.push(Artifact::new(format!("{path}.stl"), stl(&part.mesh, &part.name)));
         }
     }
-    let drawn = drawing::draw(prop, coupons);
-    artifacts.push(Artifact::new("readings.csv", sheet::template(coupons)));
-    artifacts.push(Artifact::new("measure.html", page::page(prop, coupons, &drawn)));
-    artifacts.push(Artifact::new("light-coupon.svg", drawn.to_file()));
+    let readings = sheet::template(coupons);
+    let pattern = Pattern {
+        name: "light-coupon",
+        title: "light coupons".to_owned(),
+        sheet: drawing::draw(prop, coupons),
+        notes: vec!["Lay wedge and frame on their drawings; measure.html says how to measure.".to_owned()],
+    };
+    artifacts.extend(printed(&pattern, &Origin { prop, imprint, made_from: &readings })?);
+    artifacts.push(Artifact::new("measure.html", page::page(prop, coupons, &pattern.sheet)));
+    artifacts.push(Artifact::new("light-coupon.svg", pattern.sheet.signed(&imprint.lines()).to_file()));
+    artifacts.push(Artifact::new("readings.csv", readings));
     artifacts.sort_by(|a, b| a.path.cmp(&b.path));
     Ok(artifacts)
 }

@@ -41,6 +41,7 @@ struct Folds {
 }
 
 /// A finished drawing.
+#[derive(Clone)]
 pub(crate) struct Sheet {
     name: String,
     title: String,

@@ -73,6 +73,12 @@ fn every_file_is_there_once() {
         "shape/prop.3mf",
         "pieces/inside.3mf",
         "patterns/index.json",
+        "patterns/outline.pdf",
+        "patterns/outline-a4.pdf",
+        "patterns/masks-letter.pdf",
+        "patterns/cut-list.pdf",
+        "patterns/cut-list.svg",
+        "patterns/sizing-letter.pdf",
         "patterns/outline-a4/first.svg",
         "patterns/outline-letter/A1.svg",
         "patterns/masks-a4/A1.svg",
@@ -105,7 +111,7 @@ fn the_same_outcome_gives_the_same_bytes() {
 fn drawings_are_well_formed_with_unique_ids_and_short_numbers() {
     let artifacts = packed();
     let drawn = ["side", "inside", "sections", "plates"].map(|name| format!("drawings/{name}.svg"));
-    let patterns = ["outline", "masks", "wraps", "sizing"].map(|name| format!("patterns/{name}.svg"));
+    let patterns = ["outline", "masks", "wraps", "cut-list", "sizing"].map(|name| format!("patterns/{name}.svg"));
     for path in drawn.iter().chain(&patterns) {
         let svg = text(artifacts, path);
         let (attributes, words) = read_xml(&svg);

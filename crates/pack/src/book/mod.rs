@@ -18,6 +18,7 @@ mod strength;
 mod tests;
 mod work;
 
+use crate::patterns::Patterns;
 use crate::svg::Sheet;
 use crate::{Artifact, PackError};
 use model::{Block, Book, Chapter, Drawing, Text};
@@ -36,12 +37,13 @@ pub(crate) struct Drawn<'a> {
     pub(crate) wiring: Option<&'a Sheet>,
     pub(crate) rehearsed: Option<&'a Sheet>,
     pub(crate) days: Option<&'a Sheet>,
+    pub(crate) patterns: &'a Patterns,
 }
 
 /// `index.html`, `book.pdf`, and the drawings of steps. `pictures` are those files of the pack that the book may show.
 ///
 /// # Errors
-/// [`PackError::Book`] when the book cannot be laid out.
+/// [`PackError::Print`] when the book cannot be laid out.
 pub(crate) fn files(outcome: &Outcome, drawn: &Drawn, pictures: &[Artifact]) -> Result<Vec<Artifact>, PackError> {
     let parts = Parts::of(outcome, drawn);
     let mut places = Places::default();
@@ -113,13 +115,13 @@ fn content<'a>(outcome: &'a Outcome, drawn: &Drawn<'a>, parts: &'a Parts, places
             cautions::care(outcome),
             cautions::chapter(outcome),
         ],
-        files: data(outcome),
+        files: data(outcome, drawn.patterns),
         inches: outcome.inches,
     }
 }
 
 /// Data that stand in no chapter.
-fn data(outcome: &Outcome) -> Vec<(String, String)> {
+fn data(outcome: &Outcome, patterns: &Patterns) -> Vec<(String, String)> {
     let mut files = vec![
         ("findings.json", "findings as data"),
         ("pieces/index.json", "pieces as data"),
@@ -135,7 +137,7 @@ fn data(outcome: &Outcome) -> Vec<(String, String)> {
         files.push(("pieces/openings.3mf", "where your shape is opened for parts"));
     }
     let mut all: Vec<(String, String)> = files.into_iter().map(|(f, w)| (f.to_owned(), w.to_owned())).collect();
-    all.extend(crate::patterns::listed(outcome));
+    all.extend(patterns.listed());
     all
 }
 

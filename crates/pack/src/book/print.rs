@@ -60,7 +60,7 @@ pub(super) fn pdf(book: &Book, drawings: &[(String, Sheet)], pictures: &[Artifac
     for artifact in pictures.iter().filter(|a| shown.contains(&a.path)) {
         manuscript.add(artifact.path.clone(), artifact.bytes.clone());
     }
-    typeset::pdf(&manuscript).map_err(|e| PackError::Book { reason: e.to_string() })
+    typeset::pdf(&manuscript).map_err(|e| PackError::Print { what: "book.pdf".to_owned(), reason: e.to_string() })
 }
 
 /// Ids that something on paper may lead to.

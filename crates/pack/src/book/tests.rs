@@ -53,6 +53,7 @@ fn drawn<R>(outcome: &Outcome, then: impl FnOnce(&Drawn) -> R) -> R {
         wiring: None,
         rehearsed: None,
         days: None,
+        patterns: &Patterns::of(outcome),
     })
 }
 

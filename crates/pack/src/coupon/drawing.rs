@@ -7,8 +7,8 @@ use prop::coupon::{Coupon, Feature, Part, Place};
 use solid::DVec2;
 
 const MARGIN: f64 = 10.0;
-/// Width of the sheet, mm: A4 across.
-const SHEET_WIDTH: f64 = 297.0;
+/// Width of the sheet, mm: one page of A4 or US Letter is as wide.
+const SHEET_WIDTH: f64 = 249.0;
 /// Room round a part in its cell, mm: words above, gaps below, a dimension to the right.
 const ABOVE: f64 = 14.0;
 const BELOW: f64 = 13.0;

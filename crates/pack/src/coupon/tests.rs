@@ -13,7 +13,7 @@ const PROJECT: &str = "[prop]\nname = \"Reed, \\\"short\\\"\"\n[shape]\nfile = \
 fn made() -> (Vec<Coupon>, Vec<Artifact>) {
     let project = prop::project::parse(PROJECT, &Catalogue::built_in()).unwrap();
     let coupons = coupons(&project, &["blade"]).unwrap();
-    let artifacts = coupon(&project.name, &coupons, &stock(&project)).unwrap();
+    let artifacts = coupon(&project.name, &project.imprint, &coupons, &stock(&project)).unwrap();
     (coupons, artifacts)
 }
 
@@ -31,7 +31,7 @@ fn every_part_comes_in_both_formats() {
             assert!(artifacts.iter().any(|a| a.path == path && a.bytes.len() > 600), "{path}");
         }
     }
-    assert_eq!(artifacts.len(), 2 * names.len() + 2);
+    assert_eq!(artifacts.len(), 2 * names.len() + 5);
     assert!(artifacts.is_sorted_by(|a, b| a.path < b.path));
 }
 
@@ -72,8 +72,8 @@ fn the_drawing_names_every_part_at_full_size() {
         }
     }
     // A millimetre of the drawing is one of the sheet.
-    assert_eq!(sheet[0], "297mm");
-    assert!(sheet[1].starts_with("0 0 297 "), "{sheet:?}");
+    assert_eq!(sheet[0], "249mm");
+    assert!(sheet[1].starts_with("0 0 249 "), "{sheet:?}");
     for part in &coupons[0].parts {
         assert!(words.contains(&part.name), "{}", part.name);
         assert!(ids.contains(&format!("coupon-{}", part.name)), "{ids:?}");

@@ -12,7 +12,7 @@ const PROJECT: &str = "[prop]\nname = \"Reed & \\\"short\\\"\"\n[shape]\nfile = 
 fn made() -> (Vec<LightCoupon>, Vec<Artifact>) {
     let project = prop::project::parse(PROJECT, &Catalogue::built_in()).unwrap();
     let coupons = light_coupons(&project, &["blade"]).unwrap();
-    let artifacts = light_coupon(&project.name, &coupons).unwrap();
+    let artifacts = light_coupon(&project.name, &project.imprint, &coupons).unwrap();
     (coupons, artifacts)
 }
 
@@ -29,6 +29,9 @@ fn everything_is_there_under_its_name() {
         "light-1/1-frame.stl",
         "light-1/1-wedge.3mf",
         "light-1/1-wedge.stl",
+        "light-coupon-a4.pdf",
+        "light-coupon-letter.pdf",
+        "light-coupon.pdf",
         "light-coupon.svg",
         "measure.html",
         "readings.csv",

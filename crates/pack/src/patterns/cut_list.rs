@@ -1,10 +1,10 @@
 //! What is cut to length: strip, spine, pegs, wires and bands, on sheets to tick off.
 
-use super::paper::{FOOT, MARGIN, Paper};
+use super::paper::{FOOT, MARGIN, PAPERS, Paper};
 use super::tiles::{Foot, Page, sign};
 use crate::labels::text_width;
 use crate::lists;
-use crate::svg::{Anchor, Drawing, LETTER};
+use crate::svg::{Anchor, Drawing, LETTER, Sheet};
 use crate::words::{self, short, with_unit};
 use prop::outcome::{Bar, Outcome};
 use solid::DVec2;
@@ -23,28 +23,34 @@ struct Line {
     place: String,
 }
 
-/// Whether anything is cut to length.
-pub(super) fn is_any(outcome: &Outcome) -> bool {
-    !lines(outcome).is_empty()
+/// Where rows begin, and what is free below the last, mm.
+const TOP: f64 = MARGIN + 20.0;
+const BELOW: f64 = MARGIN + FOOT + 2.0;
+
+/// Everything that is cut to length on one sheet; none where nothing is.
+pub(super) fn whole(outcome: &Outcome, foot: &Foot) -> Option<Sheet> {
+    let rows = lines(outcome).len() as f64;
+    let paper = Paper::roll(DVec2::new(PAPERS[0].size.x, TOP + ROW * rows + BELOW));
+    pages(outcome, &paper, foot).pop().map(|page| page.sheet)
 }
 
-/// Pages with everything that is cut to length; none where nothing is.
+/// The same on pages.
 pub(super) fn pages(outcome: &Outcome, paper: &Paper, foot: &Foot) -> Vec<Page> {
     let lines = lines(outcome);
-    let top = MARGIN + 20.0;
-    let per_page = (((paper.size.y - MARGIN - FOOT - 2.0) - top) / ROW).floor().max(1.0) as usize;
+    // A hair more than rows take: what was added up for a roll may be less by rounding.
+    let per_page = ((paper.size.y - BELOW - TOP) / ROW + 1e-6).floor().max(1.0) as usize;
     let count = lines.len().div_ceil(per_page);
     let page = |(k, some): (usize, &[Line])| {
         let alt = format!("Cut list of {}, page {} of {count}: {} lines to tick off.", outcome.prop, k + 1, some.len());
-        let mut d = Drawing::new(format!("cuts-{}", k + 1), format!("{}: cut list", outcome.prop), alt);
+        let mut d = Drawing::new(format!("cuts-{}", k + 1), format!("{}: cut list, page {}", outcome.prop, k + 1), alt);
         let left = MARGIN;
         let head = format!("{}: cut list", outcome.prop);
         d.text("head", DVec2::new(left, MARGIN + 6.0), Anchor::Start, &head);
         for (x, word) in COLUMNS.iter().zip(["", "what", "of", "pieces", "length", "where"]) {
-            d.text("small", DVec2::new(left + x, top - 2.5), Anchor::Start, word);
+            d.text("small", DVec2::new(left + x, TOP - 2.5), Anchor::Start, word);
         }
         for (i, line) in some.iter().enumerate() {
-            let y = top + ROW * i as f64;
+            let y = TOP + ROW * i as f64;
             d.line("quiet", DVec2::new(left, y), DVec2::new(paper.size.x - MARGIN, y));
             d.rect("thin", DVec2::new(left + 0.5, y + 1.5), DVec2::splat(4.0));
             let cells = [&line.what, &line.from, &line.count, &line.length, &line.place];
@@ -63,7 +69,7 @@ pub(super) fn pages(outcome: &Outcome, paper: &Paper, foot: &Foot) -> Vec<Page> 
             }
         }
         sign(&mut d, paper, foot, &format!("{}: cut list", outcome.prop), [k + 1, count]);
-        Page { name: (k + 1).to_string(), svg: d.finish(paper.size).to_print() }
+        Page { name: (k + 1).to_string(), sheet: d.finish(paper.size) }
     };
     lines.chunks(per_page).enumerate().map(page).collect()
 }

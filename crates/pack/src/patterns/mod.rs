@@ -1,9 +1,10 @@
 //! Patterns at full size, in tiles for the paper at home and as one long sheet; the cut list; the sizing sheet.
 //!
 //! `paper` says what fits a page, `tiles` draws the pages; `outline`, `masks` and `wraps` are long sheets, `cut_list` and `sizing` pages
-//! of their own.
+//! of their own. All of them are drawings, and as PDF the same drawings to print.
 
 mod cut_list;
+mod index;
 mod masks;
 mod outline;
 mod paper;
@@ -13,164 +14,159 @@ mod tests;
 mod tiles;
 mod wraps;
 
-use crate::Artifact;
-use crate::findings::written;
-use paper::{PAPERS, Paper};
+use crate::printed::{self, Origin};
+use crate::svg::Sheet;
+use crate::{Artifact, PackError};
+use paper::{PAPERS, Paper, Tiling};
 use prop::outcome::Outcome;
-use serde::Serialize;
-use tiles::{Foot, Page, Pattern};
+pub(crate) use tiles::Pattern;
+use tiles::{Foot, Page};
 
-/// What `patterns/index.json` says of one.
-#[derive(Serialize)]
-struct Entry {
+/// All patterns of a prop, drawn.
+pub(crate) struct Patterns(Vec<Made>);
+
+/// One of them.
+struct Made {
+    /// In file names.
     name: &'static str,
+    /// In words: "outline".
     title: String,
-    /// Beside this index.
-    files: Vec<String>,
-    /// Size of the long sheet, mm; none for pages of their own.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    sheet_mm: Option<[f64; 2]>,
-    papers: Vec<PaperEntry>,
-    /// What laying it flat did to each part of a mask.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    parts: Vec<PartEntry>,
+    /// Whether a millimetre is one.
+    full_size: bool,
+    long: Sheet,
+    papers: Vec<OnPaper>,
 }
 
-/// Errors as shares.
-#[derive(Serialize)]
-struct PartEntry {
-    name: String,
-    window: String,
-    area_mm2: f64,
-    area_error: f64,
-    edge_error: f64,
-    mean_error: f64,
+/// The same on pages of one paper.
+struct OnPaper {
+    paper: &'static Paper,
+    /// None where pages are not laid together.
+    tiling: Option<Tiling>,
+    pages: Vec<Page>,
 }
 
-#[derive(Serialize)]
-struct PaperEntry {
-    paper: &'static str,
-    /// Beside this index, in their order.
-    pages: Vec<String>,
-    /// Where the part of the long sheet that a page shows begins on the page, and its size, mm.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    shown_mm: Option<[[f64; 2]; 2]>,
-    /// Pages after the first: name, and where what they show begins on the long sheet, mm.
-    tiles: Vec<TileEntry>,
-}
-
-#[derive(Serialize)]
-struct TileEntry {
-    name: String,
-    from_mm: [f64; 2],
-}
-
-/// Files for the page's list, with their words.
-pub(crate) fn listed(outcome: &Outcome) -> Vec<(String, String)> {
-    let kinds = [
-        (true, "outline", "outline at full size", true),
-        (masks::named(outcome).next().is_some(), masks::NAME, "masks at full size", true),
-        (!outcome.finish.wraps.is_empty(), "wraps", "wraps at full size", true),
-        (cut_list::is_any(outcome), "cut-list", "cut list", false),
-        (true, "sizing", "sizing sheet", false),
-    ];
-    let mut all = Vec::new();
-    for (_, name, title, is_long) in kinds.into_iter().filter(|k| k.0) {
-        let first = if is_long { "first" } else { "1" };
-        let on = |p: &Paper| (format!("patterns/{name}-{}/{first}.svg", p.name), format!("{title}, {}", p.title));
-        all.extend(PAPERS.iter().map(on));
-        if is_long {
-            all.push((format!("patterns/{name}.svg"), format!("{title}, one sheet")));
+impl Made {
+    /// A long sheet: as one, and in tiles on each paper.
+    fn of(pattern: &Pattern, foot: &Foot) -> Made {
+        let on = |paper: &'static Paper| {
+            let (tiling, pages) = tiles::pages(pattern, paper, foot);
+            OnPaper { paper, tiling: Some(tiling), pages }
+        };
+        Made {
+            name: pattern.name,
+            title: pattern.title.clone(),
+            full_size: true,
+            long: tiles::long(pattern, foot),
+            papers: PAPERS.iter().map(on).collect(),
         }
     }
-    all.push(("patterns/index.json".to_owned(), "patterns as data".to_owned()));
-    all
-}
 
-/// Everything below `patterns/`.
-pub(crate) fn files(outcome: &Outcome) -> Vec<Artifact> {
-    let imprint = outcome.imprint.lines();
-    let foot = Foot { prop: &outcome.prop, imprint: &imprint };
-    let patterns: Vec<Pattern> = [Some(outline::pattern(outcome)), masks::pattern(outcome), wraps::pattern(outcome)]
-        .into_iter()
-        .flatten()
-        .collect();
-    let mut made = Vec::new();
-    let mut entries = Vec::new();
-    for pattern in patterns {
-        let (some, mut entry) = of_pattern(pattern, &foot);
-        made.extend(some);
-        if entry.name == masks::NAME {
-            entry.parts = masks::named(outcome)
-                .map(|(name, window, part)| PartEntry {
-                    name,
-                    window,
-                    area_mm2: part.flat.area_mm2(),
-                    area_error: part.flat.area_error,
-                    edge_error: part.flat.edge_error,
-                    mean_error: part.flat.mean_error,
-                })
-                .collect();
+    /// What is made for each paper by itself.
+    fn paged(name: &'static str, title: &str, long: Sheet, on: &dyn Fn(&Paper) -> Vec<Page>) -> Made {
+        let papers = PAPERS.iter().map(|paper| OnPaper { paper, tiling: None, pages: on(paper) }).collect();
+        Made { name, title: title.to_owned(), full_size: false, long, papers }
+    }
+
+    /// Whether all of it is one page of a PDF; what is longer than that can be is a drawing only.
+    fn one_fits(&self) -> bool {
+        printed::fits(&self.long)
+    }
+
+    /// To print: one file for each paper, and one of the long sheet.
+    fn pdfs(&self, from: &Origin) -> Result<Vec<Artifact>, PackError> {
+        let mut all = Vec::new();
+        for on in &self.papers {
+            let sheets: Vec<&Sheet> = on.pages.iter().map(|page| &page.sheet).collect();
+            let title = format!("{}, {}", self.title, on.paper.title);
+            all.push(printed::pdf(bound(self.name, on.paper), &title, from, &sheets)?);
         }
-        entries.push(entry);
+        if self.one_fits() {
+            let title = format!("{}, one sheet", self.title);
+            all.push(printed::pdf(one(self.name, "pdf"), &title, from, &[&self.long])?);
+        }
+        Ok(all)
     }
-    if cut_list::is_any(outcome) {
-        let on = |paper: &Paper| cut_list::pages(outcome, paper, &foot);
-        let (some, entry) = of_pages("cut-list", "cut list", &on);
-        made.extend(some);
-        entries.push(entry);
-    }
-    let (some, mut entry) = of_pages("sizing", "sizing sheet", &|paper| vec![sizing::page(outcome, paper, &foot)]);
-    made.extend(some);
-    made.push(artifact("sizing.svg", sizing::drawn(outcome, &PAPERS[0], &foot).to_file()));
-    entry.files.push("sizing.svg".into());
-    entries.push(entry);
-    made.push(artifact("index.json", written(&serde_json::json!({ "patterns": entries }))));
-    made
 }
 
-/// A long sheet: as one, and in tiles on each paper.
-fn of_pattern(pattern: Pattern, foot: &Foot) -> (Vec<Artifact>, Entry) {
-    let name = pattern.name;
-    let file = format!("{name}.svg");
-    let mut made = vec![artifact(&file, tiles::long(&pattern, foot).to_file())];
-    let mut papers = Vec::new();
-    for paper in &PAPERS {
-        let (tiling, pages) = tiles::pages(&pattern, paper, foot);
-        let tiles = tiling.tiles.iter().map(|t| TileEntry { name: t.name(), from_mm: tiling.shows(*t)[0].to_array() });
-        let shown_mm = Some(paper.shown().map(|v| v.to_array()));
-        papers.push(PaperEntry { shown_mm, tiles: tiles.collect(), ..on_paper(name, paper, &pages) });
-        made.extend(filed(name, paper, pages));
-    }
-    let sheet_mm = Some(pattern.sheet.size_mm());
-    (made, Entry { name, title: pattern.title, files: vec![file], sheet_mm, papers, parts: Vec::new() })
+/// A full-size sheet that belongs to no pack, to print: as it is, and in tiles on each paper.
+///
+/// # Errors
+/// [`PackError::Print`] when it cannot be laid out.
+pub(crate) fn printed(pattern: &Pattern, from: &Origin) -> Result<Vec<Artifact>, PackError> {
+    let imprint = from.imprint.lines();
+    let made = Made::of(pattern, &Foot { prop: from.prop, imprint: &imprint });
+    Made { long: pattern.sheet.clone().signed(&imprint), ..made }.pdfs(from)
 }
 
-/// Pages of their own on each paper.
-fn of_pages(name: &'static str, title: &str, on: &dyn Fn(&Paper) -> Vec<Page>) -> (Vec<Artifact>, Entry) {
-    let (mut made, mut papers) = (Vec::new(), Vec::new());
-    for paper in &PAPERS {
-        let pages = on(paper);
-        papers.push(on_paper(name, paper, &pages));
-        made.extend(filed(name, paper, pages));
+impl Patterns {
+    /// Draws them.
+    pub(crate) fn of(outcome: &Outcome) -> Patterns {
+        let imprint = outcome.imprint.lines();
+        let foot = Foot { prop: &outcome.prop, imprint: &imprint };
+        let patterns = [Some(outline::pattern(outcome)), masks::pattern(outcome), wraps::pattern(outcome)];
+        let mut all: Vec<Made> = patterns.iter().flatten().map(|pattern| Made::of(pattern, &foot)).collect();
+        if let Some(long) = cut_list::whole(outcome, &foot) {
+            all.push(Made::paged("cut-list", "cut list", long, &|paper| cut_list::pages(outcome, paper, &foot)));
+        }
+        let long = sizing::drawn(outcome, &PAPERS[0], &foot);
+        all.push(Made::paged("sizing", "sizing sheet", long, &|paper| vec![sizing::page(outcome, paper, &foot)]));
+        Patterns(all)
     }
-    (made, Entry { name, title: title.to_owned(), files: Vec::new(), sheet_mm: None, papers, parts: Vec::new() })
-}
 
-fn on_paper(name: &str, paper: &Paper, pages: &[Page]) -> PaperEntry {
-    let pages = pages.iter().map(|page| path(name, paper, page)).collect();
-    PaperEntry { paper: paper.name, pages, shown_mm: None, tiles: Vec::new() }
+    /// Files for the page's list, with their words.
+    pub(crate) fn listed(&self) -> Vec<(String, String)> {
+        let mut all = Vec::new();
+        for made in &self.0 {
+            let title = format!("{}{}", made.title, if made.full_size { " at full size" } else { "" });
+            for on in &made.papers {
+                all.push((format!("patterns/{}", bound(made.name, on.paper)), format!("{title}, {}", on.paper.title)));
+            }
+            let one = |end| format!("patterns/{}", one(made.name, end));
+            if made.one_fits() {
+                all.push((one("pdf"), format!("{title}, one sheet")));
+                all.push((one("svg"), format!("{title}, one sheet as a drawing")));
+            } else {
+                all.push((one("svg"), format!("{title}, one sheet as a drawing (longer than a page of a PDF can be)")));
+            }
+        }
+        all.push(("patterns/index.json".to_owned(), "patterns as data: every page is also a drawing".to_owned()));
+        all
+    }
+
+    /// Everything below `patterns/`.
+    ///
+    /// # Errors
+    /// [`PackError::Print`] when pages cannot be laid out.
+    pub(crate) fn files(&self, outcome: &Outcome) -> Result<Vec<Artifact>, PackError> {
+        let from = Origin { prop: &outcome.prop, imprint: &outcome.imprint, made_from: &outcome.input_hash };
+        let mut all = vec![artifact("index.json", index::json(outcome, &self.0))];
+        for made in &self.0 {
+            all.push(artifact(&one(made.name, "svg"), made.long.to_file()));
+            for on in &made.papers {
+                let file = |page: &Page| artifact(&page_file(made.name, on.paper, page), page.sheet.to_print());
+                all.extend(on.pages.iter().map(file));
+            }
+            all.extend(made.pdfs(&from)?.into_iter().map(|pdf| artifact(&pdf.path, pdf.bytes)));
+        }
+        Ok(all)
+    }
 }
 
 /// "outline-a4/B3.svg".
-fn path(name: &str, paper: &Paper, page: &Page) -> String {
+fn page_file(name: &str, paper: &Paper, page: &Page) -> String {
     format!("{name}-{}/{}.svg", paper.name, page.name)
 }
 
-fn filed(name: &str, paper: &Paper, pages: Vec<Page>) -> Vec<Artifact> {
-    pages.into_iter().map(|page| artifact(&path(name, paper, &page), page.svg)).collect()
+/// "outline-a4.pdf".
+fn bound(name: &str, paper: &Paper) -> String {
+    format!("{name}-{}.pdf", paper.name)
 }
 
-fn artifact(file: &str, svg: String) -> Artifact {
-    Artifact::new(format!("patterns/{file}"), svg)
+/// "outline.svg".
+fn one(name: &str, end: &str) -> String {
+    format!("{name}.{end}")
+}
+
+fn artifact(file: &str, bytes: impl Into<Vec<u8>>) -> Artifact {
+    Artifact::new(format!("patterns/{file}"), bytes)
 }

@@ -29,6 +29,11 @@ pub(crate) const PAPERS: [Paper; 2] = [
 ];
 
 impl Paper {
+    /// A length of a roll, for one page of a list.
+    pub(crate) fn roll(size: DVec2) -> Paper {
+        Paper { name: "roll", title: "roll", size, cell: size }
+    }
+
     /// Where the long sheet's part is laid on the page: first corner, and size with what lies beyond.
     pub(crate) fn shown(&self) -> [DVec2; 2] {
         let size = self.cell + DVec2::splat(2.0 * BEYOND);

@@ -21,7 +21,7 @@ const LINE: f64 = 4.0;
 
 /// The page on one paper.
 pub(super) fn page(outcome: &Outcome, paper: &Paper, foot: &Foot) -> Page {
-    Page { name: "1".to_owned(), svg: drawn(outcome, paper, foot).to_print() }
+    Page { name: "1".to_owned(), sheet: drawn(outcome, paper, foot) }
 }
 
 /// A thing that stands on the ground: how wide and how high it is, mm.

@@ -30,10 +30,12 @@ fn pages_are_well_formed_and_carry_the_imprint() {
             let patterns = [Some(outline::pattern(outcome)), masks::pattern(outcome), wraps::pattern(outcome)];
             let mut all: Vec<String> = Vec::new();
             for pattern in patterns {
-                all.extend(pages(&pattern.expect("the sample has one"), paper, foot).1.into_iter().map(|p| p.svg));
+                all.extend(
+                    pages(&pattern.expect("the sample has one"), paper, foot).1.into_iter().map(|p| p.sheet.to_print()),
+                );
             }
-            all.extend(cut_list::pages(outcome, paper, foot).into_iter().map(|p| p.svg));
-            all.push(sizing::page(outcome, paper, foot).svg);
+            all.extend(cut_list::pages(outcome, paper, foot).into_iter().map(|p| p.sheet.to_print()));
+            all.push(sizing::page(outcome, paper, foot).sheet.to_print());
             for page in &all {
                 let (attributes, words) = read_xml(page);
                 let first = foot.imprint[0].split(' ').next_back().unwrap();
@@ -52,7 +54,7 @@ fn the_first_page_has_both_squares() {
     with_foot(|outcome, foot| {
         for paper in &PAPERS {
             let (_, pages) = pages(&outline::pattern(outcome), paper, foot);
-            let squares = sizes(&pages[0].svg, "rect", "square");
+            let squares = sizes(&pages[0].sheet.to_print(), "rect", "square");
             assert_eq!(squares.iter().map(|s| [s[2], s[3]]).collect::<Vec<_>>(), [[100.0; 2], [101.6; 2]]);
             for [x, y, w, h] in squares {
                 assert!(x >= MARGIN && y >= MARGIN && x + w <= paper.size.x - MARGIN);

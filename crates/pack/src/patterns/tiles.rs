@@ -24,10 +24,10 @@ pub(crate) struct Foot<'a> {
     pub(crate) imprint: &'a [String],
 }
 
-/// One page: its name, and its drawing.
+/// One page: its name in file names, and its drawing.
 pub(crate) struct Page {
     pub(crate) name: String,
-    pub(crate) svg: String,
+    pub(crate) sheet: Sheet,
 }
 
 /// Lines through all tiles to lay them by stand so far apart, mm.
@@ -140,7 +140,7 @@ fn tile_page(
     d.text("head", cell + DVec2::new(2.5, 6.5), Anchor::Start, &name);
     d.end();
     sign(&mut d, paper, foot, &format!("{}: {}, {name}, 1:1", foot.prop, pattern.title), number);
-    Page { name, svg: d.finish(paper.size).to_print() }
+    Page { name, sheet: d.finish(paper.size) }
 }
 
 /// The first page: what to do, the squares to measure, the key map.
@@ -214,7 +214,7 @@ fn first(pattern: &Pattern, paper: &Paper, foot: &Foot, tiling: &Tiling) -> Page
         d.text("", DVec2::new(left, y + NOTE * k as f64), Anchor::Start, line);
     }
     sign(&mut d, paper, foot, &format!("{}: {}", foot.prop, pattern.title), [1, count + 1]);
-    Page { name: "first".to_owned(), svg: d.finish(paper.size).to_print() }
+    Page { name: "first".to_owned(), sheet: d.finish(paper.size) }
 }
 
 /// Which page lies where; those without anything on them dashed and unnamed.
