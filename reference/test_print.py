@@ -165,6 +165,11 @@ def test_neighbouring_pages_draw_the_same_where_they_overlap(files):
     for file in tiled(files, "outline-a4.pdf") + tiled(files, "masks-letter.pdf"):
         corner, size = (numpy.array(v) for v in file.paper["shown_mm"])
         window = numpy.concatenate([corner, corner + size])
+        for k in range(1, len(file.reader.pages)):
+            # Lines of the sheet beside its axes, which run through every page.
+            lines = [p for p, clip, _ in file.outlines(k) if clip and numpy.allclose(clip, window, atol=0.01)]
+            inner = [((p > corner + 5) & (p < corner + size - 5)).all(axis=1).any() for p in lines]
+            assert any(inner), f"{file.name}, page {k + 1} shows nothing"
         for a, b, step in file.tiles():
             one, other = (
                 numpy.concatenate([p for p, clip, _ in file.outlines(k) if clip and numpy.allclose(clip, window, atol=0.01)])

@@ -1,7 +1,7 @@
 //! Where things are drawn on a sheet, so that a part of it can be shown without the rest.
 
-use crate::labels::text_width;
-use crate::svg::{Anchor, LETTER};
+use crate::labels::{BOLD, text_width};
+use crate::svg::Anchor;
 use solid::DVec2;
 
 /// Boxes that an element of a drawing lies in.
@@ -40,18 +40,18 @@ impl Reach {
         Reach(vec![[low, high]])
     }
 
-    /// Of a text, generously.
-    pub(crate) fn of_text(at: DVec2, anchor: Anchor, text: &str, upwards: bool) -> Reach {
-        let long = text_width(text, LETTER) * 1.3;
+    /// Of a text with letters of a height, mm, a little generously.
+    pub(crate) fn of_text(at: DVec2, anchor: Anchor, text: &str, letter: f64, upwards: bool) -> Reach {
+        let long = text_width(text, letter) * BOLD;
         let start = match anchor {
             Anchor::Start => 0.0,
             Anchor::Middle => -0.5 * long,
             Anchor::End => -long,
         };
         let (a, b) = if upwards {
-            (at + DVec2::new(-LETTER * 1.3, -start - long), at + DVec2::new(LETTER * 0.4, -start))
+            (at + DVec2::new(-letter * 1.3, -start - long), at + DVec2::new(letter * 0.4, -start))
         } else {
-            (at + DVec2::new(start, -LETTER * 1.3), at + DVec2::new(start + long, LETTER * 0.4))
+            (at + DVec2::new(start, -letter * 1.3), at + DVec2::new(start + long, letter * 0.4))
         };
         Reach::of_box(a, b)
     }

@@ -8,6 +8,9 @@ use solid::DVec2;
 
 /// Height of plain letters, mm.
 pub(crate) const LETTER: f64 = 3.5;
+/// The same of small ones and of heads (`drawing.css`).
+pub(crate) const SMALL: f64 = 3.0;
+const HEAD: f64 = 4.5;
 
 /// Where a text stands relative to its point.
 #[derive(Clone, Copy)]
@@ -173,7 +176,12 @@ impl Drawing {
     /// The same, reading upwards when `upwards`.
     pub(crate) fn text_turned(&mut self, class: &str, at: DVec2, anchor: Anchor, text: &str, upwards: bool) {
         let [x, y] = [at.x, at.y].map(number);
-        self.reaches.push(Reach::of_text(at, anchor, text, upwards));
+        let letter = match class {
+            "head" => HEAD,
+            "small" => SMALL,
+            _ => LETTER,
+        };
+        self.reaches.push(Reach::of_text(at, anchor, text, letter, upwards));
         let anchor = match anchor {
             Anchor::Start => "",
             Anchor::Middle => " text-anchor=\"middle\"",
@@ -371,7 +379,7 @@ pub(crate) const ROW_MM: f64 = 4.2;
 
 /// Lines in rows of a width, mm: several to a row where they fit, one that is too long broken between words.
 pub(crate) fn rows_of(lines: &[String], width: f64) -> Vec<String> {
-    let fits = |text: &str| text_width(text, 3.0) <= width;
+    let fits = |text: &str| text_width(text, SMALL) <= width;
     let mut rows: Vec<String> = Vec::new();
     for line in lines {
         let mut starts = true;

@@ -2,7 +2,7 @@
 
 use super::paper::{FOOT, MARGIN, Paper};
 use super::tiles::{Foot, Page, sign, wrapped};
-use crate::svg::{Anchor, Drawing, LETTER, Sheet};
+use crate::svg::{Anchor, Drawing, LETTER, SMALL, Sheet};
 use crate::words::{self, short, with_unit};
 use prop::admission::{Passage, PassageKind};
 use prop::figure::{ANYBODY_MM, Figure, SOURCE};
@@ -15,8 +15,7 @@ const SCALES: [f64; 8] = [10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0];
 const GAP: f64 = 14.0;
 /// Room at the left for what is said of heights, mm.
 const HEIGHTS: f64 = 40.0;
-/// Height of small letters, and of a line of them, mm.
-const SMALL: f64 = 3.0;
+/// Height of a line of small letters, mm.
 const LINE: f64 = 4.0;
 
 /// The page on one paper.
