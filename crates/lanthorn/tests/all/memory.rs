@@ -8,7 +8,7 @@ use solid::Cancel;
 use solid::read::{NamedMesh, Shape};
 
 /// The wand on low beds, so that grip and blade come in several pieces, with a ring over the grip and a switch in it.
-const MORE: &str = r#"
+const MORE: &str = r##"
 [printer.low]
 kind = "filament-180"
 bed = ["120 mm", "120 mm", "75 mm"]
@@ -20,11 +20,24 @@ material = "abs-white"
 [part.switch]
 kind = "switch-push-8"
 in = "grip"
-"#;
+
+[behaviour]
+board = "two-core-133"
+current = "0.5 A"
+use = "press, swing, strike"
+on.strike = { flash = { colour = "#ffffff" } }
+
+[mode.asleep]
+on.short-press = { to = "lit" }
+
+[mode.lit]
+light = { moves = "breathe", colour = "#40c0a0", round = "3 s" }
+on.short-press = { to = "asleep" }
+"##;
 
 const LOW: &str = "[printer.low]";
 
-const STAGES: [&str; 7] = ["placed", "cavity", "rail", "bays", "piece", "cover", "light"];
+const STAGES: [&str; 9] = ["placed", "cavity", "rail", "bays", "piece", "cover", "light", "strength", "trial"];
 
 struct Workbench {
     memory: Memory,
@@ -75,20 +88,23 @@ fn an_edit_makes_anew_what_it_touches_and_comes_to_the_same() {
     let bench = Workbench { memory: Memory::default(), text: text + MORE };
     let as_it_was = bench.inputs("Reed wand", "Reed wand");
     // Five pieces of the blade and two of the grip.
-    assert_eq!(bench.build(&as_it_was).0, [1, 1, 1, 1, 7, 1, 1]);
-    assert_eq!(bench.build(&as_it_was).0, [0; 7]);
-    assert_eq!(bench.build(&bench.inputs("Reed wand", "Marsh wand")).0, [0; 7]);
+    assert_eq!(bench.build(&as_it_was).0, [1, 1, 1, 1, 7, 1, 1, 1, 1]);
+    assert_eq!(bench.build(&as_it_was).0, [0; 9]);
+    assert_eq!(bench.build(&bench.inputs("Reed wand", "Marsh wand")).0, [0; 9]);
     // A cut: its two pieces. The ring comes on by other joints.
     assert_eq!(
         bench.edit(LOW, &format!("[cuts]\nshift = [{{ joint = 4, by = \"3 mm\" }}]\n\n{LOW}")),
-        [0, 0, 0, 0, 2, 0, 1]
+        [0, 0, 0, 0, 2, 0, 1, 1, 0]
     );
     // What has no say in the light leaves it as it is.
-    assert_eq!(bench.edit("[wearer]\nheight = \"168 cm\"", "[wearer]\nheight = \"182 cm\""), [0; 7]);
+    assert_eq!(bench.edit("[wearer]\nheight = \"168 cm\"", "[wearer]\nheight = \"182 cm\""), [0; 9]);
+    // Another hand on it: what it bears. Another use: whether it is heard.
+    assert_eq!(bench.edit("[behaviour]", "[strength]\nhand = \"40 mm\"\n\n[behaviour]"), [0, 0, 0, 0, 0, 0, 0, 1, 0]);
+    assert_eq!(bench.edit("swing, strike", "swing, swing, strike"), [0, 0, 0, 0, 0, 0, 0, 0, 1]);
     // Undone.
-    assert_eq!(bench.build(&as_it_was).0, [0; 7]);
+    assert_eq!(bench.build(&as_it_was).0, [0; 9]);
     // A switch: its bay and the pieces of the grip.
-    let [placed, cavity, _, bays, pieces, _, light] = bench.edit("in = \"grip\"", "in = \"grip\"\nat = \"40 mm\"");
+    let [placed, cavity, _, bays, pieces, _, light, ..] = bench.edit("in = \"grip\"", "in = \"grip\"\nat = \"40 mm\"");
     assert_eq!([placed, cavity, bays, light], [0, 0, 1, 1]);
     assert!(pieces <= 2, "{pieces}");
     // A bed: other cuts in the blade, and no other cavity.

@@ -6,6 +6,7 @@ use super::{Conduct, Heard, Played, Trial, conduct, loudness, played_from};
 use crate::catalogue::PartKind;
 use crate::checks::Checked;
 use crate::finding::{Band, Finding};
+use crate::memory::{KeyOf, Memory};
 use crate::outcome::{Part, Pixel};
 use crate::path::CentrePath;
 use crate::power::Power;
@@ -14,6 +15,7 @@ use crate::refusal::{Problem, Refusal, problem};
 use behaviour::flashing::flashes;
 use behaviour::program::{Driver, File, Load};
 use behaviour::{BLOCK, FRAMES_A_SECOND, Flaw, Trigger};
+use std::convert::Infallible;
 
 /// What the prop does, as the pack shows it.
 #[derive(Clone, Debug)]
@@ -61,6 +63,7 @@ pub fn judged(
     levels: &[f32],
     parts: &[Part],
     path: &CentrePath,
+    memory: &Memory,
 ) -> Result<(Option<ConductView>, Vec<Finding>), Refusal> {
     if project.conduct.is_none() {
         return Ok((None, Vec::new()));
@@ -76,7 +79,11 @@ pub fn judged(
     let files = conduct.program(axes).map_err(|p| Refusal::Problems(vec![p]))?;
     let played = played_from(&conduct, &conduct.rules.used, 1, FULL_MV, STEP_S)
         .map_err(|e| Refusal::of(&["behaviour"], e.to_string(), "a fault of ours: please report it"))?;
-    let trial = trial(&conduct);
+    let rules = &conduct.rules;
+    let tried = (&rules.used, &rules.pace, &rules.thresholds, &rules.behaviour.rules);
+    let Ok(trial) =
+        memory.recall("trial", 1, KeyOf::stage("trial").and(&tried).key(), || Ok::<_, Infallible>(trial(&conduct)));
+    let trial = Trial::clone(&trial);
     let load = conduct.load();
     let view = ConductView { conduct, axes, files, load, played, trial };
     let mut found = ways(&view.conduct);

@@ -54,6 +54,19 @@ impl Project {
         }
     }
 
+    /// What says how it is held and handled, what stiffens it, what weighs and warms it. Walls, plastics and joints come with
+    /// the pieces.
+    pub(crate) fn for_strength(&self) -> Project {
+        Project {
+            strength: self.strength.clone(),
+            spine: self.spine.clone(),
+            light: self.light.clone(),
+            parts: self.parts.clone(),
+            printers: self.printers.clone(),
+            ..self.for_place()
+        }
+    }
+
     /// What shapes the inside: walls, rail, parts, joints that come apart, and the printers' clearances and beds. Not the
     /// cuts, nor what is printed of which material and laid on which plate.
     pub(crate) fn for_inside(&self) -> Project {

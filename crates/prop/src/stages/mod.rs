@@ -153,7 +153,7 @@ pub fn build_telling(inputs: &Inputs, memory: &Memory, monitor: &Monitor, tell: 
     monitor.step("rehearsing", 0.92)?;
     let pixels = inside.rail.as_ref().map_or(&[][..], |r| r.pixels.as_slice());
     let levels = light.as_ref().map_or(&[][..], |l| l.levels.as_slice());
-    let (conduct, of_conduct) = crate::conduct::judged(project, pixels, levels, &parts, &placed.path)?;
+    let (conduct, of_conduct) = crate::conduct::judged(project, pixels, levels, &parts, &placed.path, memory)?;
     findings.extend(of_conduct);
     monitor.step("following the current", 0.93)?;
     let work = PowerWork {
