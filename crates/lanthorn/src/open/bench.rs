@@ -320,6 +320,19 @@ impl Workbench {
             desk.trouble.clear();
         }
         self.tell_state(&desk);
+        self.tell_stage(job, stage);
+    }
+
+    /// Takes up what can be shown of the shape before it is worked out.
+    pub(crate) fn preview(&self, job: &Job, put: impl FnOnce(&mut Shown)) {
+        let mut desk = self.desk();
+        if !job.cancel.is_cancelled() {
+            put(&mut desk.shown);
+            self.tell_stage(job, Stage::Shape);
+        }
+    }
+
+    fn tell_stage(&self, job: &Job, stage: Stage) {
         self.tell_that("stage", &StageNews { build: job.build, name: stage });
     }
 

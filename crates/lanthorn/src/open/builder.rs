@@ -81,6 +81,16 @@ fn told(bench: &Workbench, job: &Job, loaded: &Loaded, seen: &mut Seen, so_far: 
     let project = &loaded.inputs.project;
     let before = bench.desk().shown.meshes.clone();
     match so_far {
+        SoFar::Read(bodies, length_mm) => {
+            // Better than nothing, and only that.
+            bench.preview(job, |shown| {
+                if shown.scene.shows == Shows::Nothing {
+                    let (scene, meshes) = Scene::as_read(bodies, length_mm, project.wearer_mm);
+                    shown.scene = Arc::new(scene);
+                    shown.meshes.extend(meshes);
+                }
+            });
+        }
         SoFar::Shape(placed, views) => {
             let (scene, meshes) = Scene::of_shape(placed, views, project.wearer_mm, &before);
             seen.shape = Some(scene.clone());

@@ -3,7 +3,7 @@
 use super::mesh::{Meshes, Named};
 use super::mirror::{Band, JointKind, Pose, Role, WayKind};
 use prop::light::Cells;
-use prop::outcome::{Bar, BodyView, Outcome};
+use prop::outcome::{Bar, Body, BodyView, Outcome};
 use prop::project::CutRules;
 use prop::stages::{Geometry, Placed, Printed};
 use serde::Serialize;
@@ -178,6 +178,30 @@ impl Scene {
         }
     }
 
+    /// The shape as it was read, with its meshes.
+    pub(crate) fn as_read(bodies: &[Body], length_mm: f64, wearer_mm: Option<f64>) -> (Scene, Meshes) {
+        let mut meshes = Meshes::default();
+        let shown = bodies.iter().enumerate().map(|(k, body)| BodyShown {
+            id: format!("body-{}", k + 1),
+            name: body.name.clone(),
+            role: body.role.into(),
+            station_mm: body.station_mm,
+            light_span_mm: body.station_mm,
+            mesh: meshes.keep(body.mesh.clone(), None, &Meshes::default()),
+        });
+        let bodies_shown = shown.collect();
+        let scene = Scene {
+            shows: Shows::Shape,
+            span_mm: [0.0, length_mm],
+            bounds_mm: bounds(bodies),
+            path: vec![[0.0; 4], [length_mm, length_mm, 0.0, 0.0]],
+            bodies: bodies_shown,
+            figure: wearer_mm.map(|height_mm| Figure { height_mm }),
+            ..Scene::empty()
+        };
+        (scene, meshes)
+    }
+
     /// The shape alone, with its meshes.
     pub(crate) fn of_shape(
         placed: &Placed,
@@ -200,7 +224,6 @@ impl Scene {
             }
         });
         let bodies = bodies.collect();
-        let bounds = Bounds::of(placed.bodies.iter().filter_map(|b| b.mesh.bounds()).flat_map(|b| [b.min, b.max]));
         let length_mm = placed.path.length_mm();
         let stations = (0..=(length_mm / 10.0).ceil() as u32).map(|k| (f64::from(k) * 10.0).min(length_mm));
         let path = stations.map(|s| {
@@ -210,7 +233,7 @@ impl Scene {
         let scene = Scene {
             shows: Shows::Shape,
             span_mm: [0.0, length_mm],
-            bounds_mm: bounds.map_or([[0.0; 3]; 2], |b| [b.min.to_array(), b.max.to_array()]),
+            bounds_mm: bounds(&placed.bodies),
             path: path.collect(),
             bodies,
             figure: wearer_mm.map(|height_mm| Figure { height_mm }),
@@ -325,6 +348,11 @@ impl Scene {
         let bodies = self.bodies.iter().map(|b| &b.mesh);
         bodies.chain(self.pieces.iter().map(|p| &p.mesh)).chain(self.fittings.iter().map(|f| &f.mesh)).collect()
     }
+}
+
+fn bounds(bodies: &[Body]) -> [[f64; 3]; 2] {
+    let all = Bounds::of(bodies.iter().filter_map(|b| b.mesh.bounds()).flat_map(|b| [b.min, b.max]));
+    all.map_or([[0.0; 3]; 2], |b| [b.min.to_array(), b.max.to_array()])
 }
 
 fn pixel(p: &prop::outcome::Pixel) -> PixelShown {

@@ -1,11 +1,13 @@
 //! Builds that remember: the same outcome as without, and only what an edit touches made anew.
 
-use crate::wand::{PROJECT, blade, body, grip};
+use crate::wand::{HANDLE, PROJECT, blade, body, grip};
 use prop::catalogue::Catalogue;
 use prop::outcome::Outcome;
-use prop::{Inputs, Memory, Monitor, build_with};
+use prop::stages::SoFar;
+use prop::{Inputs, Memory, Monitor, build_telling, build_with};
 use solid::Cancel;
 use solid::read::{NamedMesh, Shape};
+use std::sync::Mutex;
 
 /// The wand on low beds, so that grip and blade come in several pieces, with a ring over the grip and a switch in it.
 const MORE: &str = r##"
@@ -99,8 +101,9 @@ fn an_edit_makes_anew_what_it_touches_and_comes_to_the_same() {
     // What has no say in the light leaves it as it is.
     assert_eq!(bench.edit("[wearer]\nheight = \"168 cm\"", "[wearer]\nheight = \"182 cm\""), [0; 9]);
     // Another hand on it: what it bears. Another use: whether it is heard.
-    assert_eq!(bench.edit("[behaviour]", "[strength]\nhand = \"40 mm\"\n\n[behaviour]"), [0, 0, 0, 0, 0, 0, 0, 1, 0]);
-    assert_eq!(bench.edit("swing, strike", "swing, swing, strike"), [0, 0, 0, 0, 0, 0, 0, 0, 1]);
+    let from = "[behaviour]\nboard = \"two-core-133\"\ncurrent = \"0.5 A\"\nuse = \"press,";
+    let to = format!("[strength]\nhand = \"40 mm\"\n\n{from} swing,");
+    assert_eq!(bench.edit(from, &to), [0, 0, 0, 0, 0, 0, 0, 1, 1]);
     // Undone.
     assert_eq!(bench.build(&as_it_was).0, [0; 9]);
     // A switch: its bay and the pieces of the grip.
@@ -142,4 +145,43 @@ fn another_gauge_or_another_cell_of_its_size_makes_only_the_circuit_anew() {
     let (made, larger) = build("kind = \"cell-18650\"", "kind = \"cell-18650\"\ncapacity = \"3500 mAh\"");
     assert_eq!(made, [0, 0, 1]);
     assert!(larger.runtime.runtime.lasts_s > 1.1 * as_it_was.runtime.runtime.lasts_s);
+}
+
+#[test]
+fn a_shape_is_told_before_it_is_mended_and_pieces_before_they_are_laid_on_beds() {
+    let project = prop::project::parse(HANDLE, &Catalogue::built_in()).unwrap();
+    let bodies = vec![NamedMesh::plain("grip", grip())];
+    let shape = Shape { bodies, unit_mm: Some(1.0), notes: Vec::new() };
+    let inputs = Inputs { project, shape, hash: String::new() };
+    let memory = Memory::default();
+    let told = Mutex::new(Vec::new());
+    let tell = |so_far: SoFar| {
+        told.lock().unwrap().push(match so_far {
+            SoFar::Read(bodies, length_mm) => {
+                assert_eq!(bodies.len(), 1);
+                assert!((bodies[0].mesh.bounds().unwrap().size().x - length_mm).abs() < 1e-9);
+                "read"
+            }
+            SoFar::Shape(..) => "shape",
+            SoFar::Geometry(made) => {
+                assert_eq!(made.split.pieces.len(), 2);
+                "geometry"
+            }
+            SoFar::Print(made, printed) => {
+                assert!(printed.pieces.iter().zip(&made.split.pieces).all(|(p, made)| p.name == made.name()));
+                "print"
+            }
+            SoFar::Light(_) => "light",
+            SoFar::Strength(_) => "strength",
+            SoFar::Power(_) => "power",
+        });
+    };
+    let mut build = || {
+        build_telling(&inputs, &memory, &monitor(), &tell).unwrap();
+        std::mem::take(&mut *told.lock().unwrap())
+    };
+    let all = ["read", "shape", "geometry", "print", "light", "strength", "power"];
+    assert_eq!(build(), all);
+    // What is remembered need not be read.
+    assert_eq!(build(), all[1..]);
 }

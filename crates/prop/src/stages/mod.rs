@@ -100,10 +100,10 @@ pub fn build_with(inputs: &Inputs, memory: &Memory, monitor: &Monitor) -> Result
 pub fn build_telling(inputs: &Inputs, memory: &Memory, monitor: &Monitor, tell: Tell) -> Result<Outcome, Refusal> {
     let project = &inputs.project;
     monitor.step("mending and placing the shape", 0.0)?;
-    let placed = place(project, &inputs.shape, memory)?;
-    let windows = windows(project, &placed, memory)?;
+    let placed = place::place_telling(project, &inputs.shape, memory, tell)?;
     let views = crate::views::bodies(&placed);
     tell(SoFar::Shape(&placed, &views));
+    let windows = windows(project, &placed, memory)?;
     let base = Base { project, placed: &placed, windows: &windows, views: &views, tell };
     let (pass, even_light) = rounds(
         &base,

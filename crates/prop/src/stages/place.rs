@@ -1,5 +1,6 @@
 //! First stage: mend the shape, find how it lies and how large it is, and bring it into the prop frame.
 
+use super::{SoFar, Tell};
 use crate::centre::{core_slices, find_path};
 use crate::memory::{KeyOf, Known, Memory};
 use crate::mending::mend_note;
@@ -10,9 +11,9 @@ use crate::project::Project;
 use crate::refusal::{Problem, Refusal, problem};
 use crate::window::Painted;
 use rayon::prelude::*;
-use solid::DVec3;
 use solid::mend::{Fault, mend};
 use solid::read::{NamedMesh, Shape};
+use solid::{DAffine3, DVec3};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -42,14 +43,24 @@ impl Placed {
 /// # Errors
 /// A [`Refusal`] with every fault of the shape and its place, or the three likely sizes when no length is given.
 pub fn place(project: &Project, shape: &Shape, memory: &Memory) -> Result<Known<Placed>, Refusal> {
+    place_telling(project, shape, memory, &|_| ())
+}
+
+/// As [`place`], telling how the shape lies before it is mended.
+pub(super) fn place_telling(
+    project: &Project,
+    shape: &Shape,
+    memory: &Memory,
+    tell: Tell,
+) -> Result<Known<Placed>, Refusal> {
     let seen = project.for_place();
     let stage = KeyOf::stage("placed").and(&seen).and(&shape.unit_mm);
     let key = shape.bodies.iter().fold(stage, |key, body| key.and(&body.name).mesh(&body.mesh).and(&body.paint)).key();
     // The wearer's height is spoken of in refusals only, and those are not kept.
-    memory.recall("placed", 1, key, || lay(&Project { wearer_mm: project.wearer_mm, ..seen }, shape))
+    memory.recall("placed", 1, key, || lay(&Project { wearer_mm: project.wearer_mm, ..seen }, shape, tell))
 }
 
-fn lay(project: &Project, shape: &Shape) -> Result<Placed, Refusal> {
+fn lay(project: &Project, shape: &Shape, tell: Tell) -> Result<Placed, Refusal> {
     let mut problems = missing_bodies(project, shape);
     let raw: Vec<RawBody> = shape
         .bodies
@@ -78,6 +89,7 @@ fn lay(project: &Project, shape: &Shape) -> Result<Placed, Refusal> {
         }
     };
     let to_prop = file_to_prop(&raw, &how, length_mm);
+    tell(SoFar::Read(&as_read(&raw, &to_prop), length_mm));
     let mended: Vec<_> = raw.par_iter().map(|b| mend(b.mesh.clone())).collect();
     let mut bodies = Vec::new();
     let mut mends = Vec::new();
@@ -130,6 +142,16 @@ fn lay(project: &Project, shape: &Shape) -> Result<Placed, Refusal> {
     let placed = Placed { bodies, mends, path, length_mm, paints };
     chain(&placed)?;
     Ok(placed)
+}
+
+/// Bodies that were not looked at yet, in the prop frame.
+fn as_read(raw: &[RawBody], to_prop: &DAffine3) -> Vec<Body> {
+    let laid = |b: &RawBody| {
+        let mesh = b.mesh.transformed(to_prop);
+        let station_mm = mesh.bounds().map_or([0.0; 2], |b| [b.min.x, b.max.x]);
+        Body { name: b.name.clone(), role: b.role, mesh, station_mm }
+    };
+    raw.iter().map(laid).collect()
 }
 
 /// Stations of a body's ends: of its outermost points along the prop.

@@ -2,7 +2,7 @@
 
 use super::{Inside, Placed, Powered, Printed, Split};
 use crate::light::Lighting;
-use crate::outcome::{Bar, BodyView, Part};
+use crate::outcome::{Bar, Body, BodyView, Part};
 use crate::power::Power;
 use crate::strength::Strength;
 use solid::DVec3;
@@ -11,6 +11,9 @@ use solid::DVec3;
 /// graded, geometry, print and light come again with each round, and the last one counts.
 #[derive(Clone, Copy)]
 pub enum SoFar<'a> {
+    /// The shape lies in the prop frame as it was read, not mended yet: its bodies and its length, mm. Not told where it is
+    /// remembered.
+    Read(&'a [Body], f64),
     /// The shape is mended and in the prop frame; each body is seen from two sides.
     Shape(&'a Placed, &'a [BodyView]),
     /// The prop is in pieces, with what goes into them.
