@@ -176,7 +176,7 @@ fn a_shape_is_told_before_it_is_mended_and_pieces_before_they_are_laid_on_beds()
             SoFar::Power(_) => "power",
         });
     };
-    let mut build = || {
+    let build = || {
         build_telling(&inputs, &memory, &monitor(), &tell).unwrap();
         std::mem::take(&mut *told.lock().unwrap())
     };
