@@ -65,6 +65,29 @@ export function drawn(dir) {
   return file;
 }
 
+const LAMP = `<svg xmlns="http://www.w3.org/2000/svg" width="260mm" height="60mm" viewBox="0 0 260 60">
+<path id="grip" d="M0 8 H150 V52 H0 Z"/><path id="blade" d="M150 8 L260 16 V44 L150 52 Z"/></svg>`;
+
+/** A lamp, drawn: a short lit body on a grip with a cell behind a lid; few pixels and coarse light, so that it is there soon. */
+export function lamp(dir) {
+  writeFileSync(path.join(dir, "lamp.svg"), LAMP);
+  const words = ["--side", "lamp.svg", "--thick", "40 mm", "--length", "26 cm", "--section", "oval"];
+  execFileSync(program, ["new", "lamp", ...words], { cwd: dir });
+  const file = path.join(dir, "lamp/prop.toml");
+  const said = [
+    ['strip = "strip-60"', 'strip = "strip-30"'],
+    ["rows = 2 ", "rows = 1 "],
+    ['# noise = "2 %"', 'noise = "12 %" #'],
+    ['least-length = "150 mm"', 'from = "135 mm"\nleast-length = "60 mm"'],
+  ];
+  const text = said.reduce((all, [old, now]) => {
+    assert.ok(all.includes(old), old);
+    return all.replace(old, now);
+  }, readFileSync(file, "utf8"));
+  writeFileSync(file, `${text}\n[part.cell]\nkind = "cell-18650"\nin = "grip"\n`);
+  return file;
+}
+
 /** The program, open. `kill` ends it at once, as a lost machine would. */
 export async function open(words, cwd) {
   const child = spawn(program, ["open", ...words, "--no-browser"], { cwd, stdio: ["ignore", "pipe", "inherit"] });
@@ -97,8 +120,8 @@ export function browse(more = []) {
 }
 
 /** A page of the workbench, and what went wrong on it or went elsewhere. */
-export async function visit(browser, url, { width = 1440, height = 900, colorScheme = "light" } = {}) {
-  const context = await browser.newContext({ viewport: { width, height }, colorScheme, reducedMotion: "reduce" });
+export async function visit(browser, url, { width = 1440, height = 900, colorScheme = "light", reducedMotion = "reduce" } = {}) {
+  const context = await browser.newContext({ viewport: { width, height }, colorScheme, reducedMotion });
   const page = await context.newPage();
   const strayed = [];
   const broken = [];

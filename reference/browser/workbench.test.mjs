@@ -277,6 +277,36 @@ describe("a drawn prop", () => {
     await page().getByRole("button", { name: "Put it down" }).click();
   });
 
+  test("a recorded motion is rehearsed: what was swung is felt, and what is no recording is refused in words", async () => {
+    await page().goto(`${bench.url}#rehearsal`);
+    // Lying still, its button pressed, then swung about its side for half a second.
+    const rows = Array.from({ length: 301 }, (_, i) => {
+      const t = i / 100;
+      const rate = t > 1.5 && t < 2 ? 500 * Math.sin(((t - 1.5) / 0.5) * Math.PI) : 0;
+      return [t.toFixed(2), 1, 0, 0, 0, rate.toFixed(1), 0, t > 0.5 && t < 0.6 ? 1 : 0].join(",");
+    });
+    const csv = ["t_s,ax_g,ay_g,az_g,gx_dps,gy_dps,gz_dps,button", ...rows, ""].join("\n");
+    const chosen = (text) => ({ name: "felt.csv", mimeType: "text/csv", buffer: Buffer.from(text) });
+    const input = page().getByLabel("or a recording");
+    await input.setInputFiles(chosen(csv));
+    const moment = page().getByRole("slider", { name: "Moment of the rehearsal" });
+    await moment.waitFor();
+    await page().waitForFunction(() => /of 3\.0 s/.test(document.querySelector("[data-now]")?.textContent ?? ""));
+    await moment.focus();
+    await page().keyboard.press("Home");
+    await page().keyboard.press("PageUp");
+    assert.match(await moment.getAttribute("aria-valuetext"), /mode lit/, "pressed");
+    for (let i = 0; i < 8; i += 1) await page().keyboard.press("ArrowRight");
+    await accessible(page(), "a recording rehearsed");
+    const { said } = await ask(bench.url, "/api/rehearsal", { recording: csv });
+    const swings = said.events.filter((e) => e.kind === "swing").map((e) => e.t_s);
+    assert.ok(swings.some((t) => t > 1.5 && t < 2), `swung at ${swings} s`);
+    await input.setInputFiles(chosen("when,what\n1,2\n"));
+    await page().getByText("column").first().waitFor();
+    await accessible(page(), "a recording refused");
+    await page().getByRole("button", { name: "Put away" }).click();
+  });
+
   test("two tick at once, and each sees the other's; values, timers and photos are kept", async () => {
     const other = await visit(browser, bench.url, { width: 390, height: 844 });
     await other.page.goto(`${bench.url}#building`);
@@ -312,6 +342,40 @@ describe("a drawn prop", () => {
     await accessible(other.page, "written down, on a phone");
     assert.deepEqual(other.strayed, []);
     await other.close();
+  });
+
+  test("measured print times are learnt, and the rest is planned from what is done; both are taken back", async () => {
+    const before = text();
+    const was = await build();
+    const print = (await ask(bench.url, "/api/steps")).said.jobs.find((j) => j.asks.includes("print-time") && j.state === "open");
+    const row = page().locator(`.job[data-job="${print.name}"]`);
+    await row.locator("summary").click();
+    await row.getByLabel("What was measured").selectOption("print-time");
+    await row.getByLabel("Value with its unit").fill("9 h 30 min");
+    await row.getByRole("button", { name: "Keep" }).click();
+    await row.getByText("9 h 30 min").first().waitFor();
+    await page().getByRole("button", { name: "Learn from print times" }).click();
+    const learnt = page().locator(".building .notice li");
+    await learnt.first().waitFor();
+    assert.match(readFileSync(path.join(path.dirname(file), "learnt.toml"), "utf8"), new RegExp(print.name.replace("print ", "")));
+    await settled(page(), was + 1);
+    await accessible(page(), "learnt");
+    // The same reading does not count twice.
+    await page().getByRole("button", { name: "Learn from print times" }).click();
+    await page().getByText("no printing time was measured yet").waitFor();
+    await page().getByRole("button", { name: "Put away" }).click();
+
+    const planned = await build();
+    await pressed("Plan the rest again");
+    const done = (await ask(bench.url, "/api/steps")).said.jobs.filter((j) => j.state !== "open");
+    for (const job of done) assert.ok(text().includes(job.name), `${job.name} is in the project`);
+    assert.ok(text().startsWith(before.trimEnd()), "the maker's text stays as it was");
+    await settled(page(), planned + 1);
+    await accessible(page(), "planned anew");
+    await pressed("Undo");
+    assert.equal(text(), before);
+    await settled(page(), planned + 2);
+    await page().waitForSelector(".job[data-state=open]");
   });
 
   test("killed in the middle of ticking: every acknowledged tick is there again, and the page goes on by itself", async () => {
@@ -375,7 +439,31 @@ describe("a first start", () => {
     await accessible(page, "start");
     await page.locator(".drop input[type=file]").setInputFiles(path.join(home.dir, "leaf/shape/side.3mf"));
     await page.waitForSelector(".guess");
+    await page.waitForSelector(".picture[data-ready=drawn]");
     await accessible(page, "a mesh with its questions");
+    // The tip stays on the right, and the shape turns to it.
+    const picture = page.locator(".picture-hold");
+    const shot = async () => {
+      await page.waitForTimeout(300);
+      return picture.screenshot();
+    };
+    const lies = await shot();
+    const [guessed, other] = await page.getByRole("radio", { name: /is (greatest|least)/ }).all();
+    assert.ok(await guessed.isChecked());
+    assert.match(await picture.getAttribute("aria-label"), /tip, right, where x is greatest/);
+    await other.check();
+    await page.waitForSelector(".picture[data-yaw='180']");
+    assert.match(await picture.getAttribute("aria-label"), /where x is least/);
+    const turned = await shot();
+    assert.ok(!turned.equals(lies), "another picture");
+    await guessed.check();
+    await page.waitForSelector(".picture[data-yaw='0']");
+    assert.ok((await shot()).equals(lies), "and back as it was");
+    for (const width of [390, 640]) {
+      await page.setViewportSize({ width, height: 844 });
+      await accessible(page, `a mesh with its questions, ${width} px`);
+    }
+    await page.setViewportSize({ width: 1440, height: 900 });
     await page.getByLabel("Its name").fill("Rush leaf");
     await page.getByLabel("or say so").fill("58 cm");
     await page.getByLabel("Who carries it is tall").fill("171 cm");

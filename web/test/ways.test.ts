@@ -1,5 +1,6 @@
 import { expect, test } from "vitest";
-import { poseAt } from "../src/stage/ways";
+import type { Scene, Way } from "../src/api/types";
+import { movedBy, poseAt, wayName } from "../src/stage/ways";
 
 const seated = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
 /** Turned a quarter about x, then moved by 0, 30, 40 mm. */
@@ -24,4 +25,15 @@ test("a way of no poses or one moves nothing, and beyond its ends there is no mo
   near(poseAt([seated], 1), seated);
   near(poseAt([free, seated], 7), free);
   near(poseAt([free, seated], -1), seated);
+});
+
+test("a way moves its piece or its part, and what has to be off before is away only meanwhile", () => {
+  const pose = seated as Way["poses"][number];
+  const scene = { fittings: [{ id: "part-A", kind: "part", name: "A cell", letter: "A" }, { id: "part-B", kind: "part", name: "B fuse", letter: "B" }] } as Scene;
+  const cell: Way = { kind: "part", name: "cell", piece: null, poses: [pose, pose], away: [3, 12] };
+  expect(movedBy(cell, scene, 0.5)).toMatchObject({ ids: ["part-A"], away: ["piece-03", "piece-12"] });
+  expect(movedBy(cell, scene, 0).away).toEqual([]);
+  const lid: Way = { ...cell, kind: "lid", name: "grip", piece: 3, away: [] };
+  expect(movedBy(lid, scene, 1).ids).toEqual(["piece-03"]);
+  expect([cell, lid, { ...lid, kind: "cover" as const, name: "ring" }].map(wayName)).toEqual(["cell", "lid of grip (piece 03)", "ring (piece 03)"]);
 });

@@ -72,7 +72,13 @@ pub(crate) fn test() -> Result<(), Failure> {
         tally.suite("reference checks", &mut pytest);
     }
     if let (Some(()), Some(browser)) = (packages, browser) {
-        for (name, file) in [("browser tests", "page.test.mjs"), ("workbench tests", "workbench.test.mjs")] {
+        let suites = [
+            ("browser tests", "page.test.mjs"),
+            ("workbench tests", "workbench.test.mjs"),
+            ("sharing tests", "sharing.test.mjs"),
+            ("lit prop tests", "lit.test.mjs"),
+        ];
+        for (name, file) in suites {
             let mut node = program("node", &["--test", "--test-reporter=spec"]);
             node.arg(format!("reference/browser/{file}")).env("LANTHORN_PACKS", &packs).env("LANTHORN_BIN", built());
             tally.suite(name, node.env("LANTHORN_BROWSER", &browser));

@@ -12,10 +12,12 @@ uniform float swell;
 varying vec3 vNormal;
 varying vec3 vPlace;
 varying vec2 vLightAt;
+varying float vAround;
 
 void main() {
   vPlace = origin + size * position;
   vLightAt = lightAt;
+  vAround = fract(lightAt.x);
   vNormal = normalize(mat3(modelViewMatrix) * normal);
   gl_Position = projectionMatrix * modelViewMatrix * vec4(vPlace + shift + swell * normal, 1.0);
 }
@@ -41,6 +43,7 @@ uniform float perPixel;
 varying vec3 vNormal;
 varying vec3 vPlace;
 varying vec2 vLightAt;
+varying float vAround;
 
 float line(float distance, float width) {
   return 1.0 - smoothstep(width, width + 1.0, abs(distance) / perPixel);
@@ -69,7 +72,9 @@ void main() {
   colour *= room;
   if (glows && lit > 0.0 && !(inner && opened)) {
     // Brighter than the screen's white is bent gently towards it.
-    vec3 light = texture2D(glow, vLightAt).rgb * lit;
+    // Where the turn begins anew, a triangle has both its ends: of the two ways to count, the one that does not leap.
+    float around = fwidth(vAround) < fwidth(vLightAt.x) ? vAround : vLightAt.x;
+    vec3 light = texture2D(glow, vec2(around, vLightAt.y)).rgb * lit;
     colour += light / (1.0 + 0.5 * max(max(light.r, light.g), light.b));
   }
   if (marking) {

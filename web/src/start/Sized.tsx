@@ -61,7 +61,7 @@ export function Sized({ mesh, figure_mm, again }: { mesh: StartMesh; figure_mm: 
       <fieldset>
         <legend>Which end is the tip?</legend>
         <Picture mesh={mesh} turned={tip.value !== mesh.tip} words={`The shape from its butt, left, to its tip, right, where ${end(mesh.axis, tip.value)}`} />
-        <p class="small quiet">It lies along {mesh.axis}: {mesh.axis_reason}. {mesh.tip_reason}</p>
+        <p class="small quiet">It lies along {mesh.axis}: {mesh.axis_reason}. The tip is taken to be where {end(mesh.axis, mesh.tip)}: {mesh.tip_reason}.</p>
         <div class="row">
           {(["high", "low"] as const).map((t) => (
             <label key={t} class="row"><input type="radio" name="tip" checked={tip.value === t} onChange={() => (tip.value = t)} /> where {end(mesh.axis, t)}</label>
