@@ -4,7 +4,7 @@ import math
 import re
 
 VERDICTS = {"holds", "fails", "unsure", "note"}
-KEYS = {"id", "verdict", "subject", "station_mm", "measured", "limit", "message", "remedy"}
+KEYS = {"id", "verdict", "subject", "station_mm", "measured", "inputs", "limit", "message", "remedy"}
 
 # Common practice, no source: a 150 cm prop at 2 mm wall and 0.2 mm layers prints in about two days on two filament
 # printers; its blade comes in about seven pieces on a printer that takes 16 cm of height.

@@ -1,6 +1,7 @@
 //! A finding: one checked statement with a number.
 
 use serde::Serialize;
+use std::borrow::Cow;
 
 /// What a check came to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -78,6 +79,38 @@ pub struct Limit {
     pub source: String,
 }
 
+/// A number that others were worked out from, and who says it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Input {
+    /// What it is, in words.
+    pub name: Cow<'static, str>,
+    /// Its value, as it went into the computation.
+    pub value: f64,
+    /// Unit, "1" for a plain number or count.
+    pub unit: &'static str,
+    /// Where it comes from: a key of the project file, a row of the catalogue, a coupon, the pieces as they print.
+    pub from: Cow<'static, str>,
+}
+
+/// An [`Input`].
+pub fn input(
+    name: impl Into<Cow<'static, str>>,
+    value: f64,
+    unit: &'static str,
+    from: impl Into<Cow<'static, str>>,
+) -> Input {
+    Input { name: name.into(), value, unit, from: from.into() }
+}
+
+/// Measured on the pieces as they print.
+pub const PIECES: &str = "the pieces as they print";
+/// Measured on what the maker drew.
+pub const SHAPE: &str = "your shape";
+/// Read off the light that was followed.
+pub const FOLLOWED: &str = "the light that was followed";
+/// Set by us.
+pub const CHOICE: &str = "our choice";
+
 /// One checked statement.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Finding {
@@ -91,6 +124,9 @@ pub struct Finding {
     pub station_mm: Option<[f64; 2]>,
     /// The measured value.
     pub measured: Measured,
+    /// What the measured value, or its limit, was worked out from, in the order in which it is told.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub inputs: Vec<Input>,
     /// The limit, if there is one.
     pub limit: Option<Limit>,
     /// What, where, measured, limit: one or two short sentences.
@@ -100,6 +136,13 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// With what it was worked out from; numbers that are none (a distance to nothing) are left out.
+    #[must_use]
+    pub fn worked_from(mut self, inputs: impl IntoIterator<Item = Input>) -> Finding {
+        self.inputs.extend(inputs.into_iter().filter(|i| i.value.is_finite()));
+        self
+    }
+
     /// Judges `measured` against `limit`: holds when the whole band keeps it, fails when the best estimate breaks it,
     /// unsure when only an end of the band does.
     pub fn judge(measured: &Measured, limit: &Limit) -> Verdict {

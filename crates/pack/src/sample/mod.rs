@@ -388,6 +388,7 @@ fn findings() -> Vec<Finding> {
             subject: subject.to_owned(),
             station_mm: subject.starts_with("piece").then_some([744.3, 901.4]),
             measured: Measured { value, low: value * 0.96, high: value * 1.04, unit },
+            inputs: Vec::new(),
             limit: min.map(|m| Limit {
                 min: Some(m),
                 max: None,

@@ -6,7 +6,7 @@ use super::{Fit, Sharp, Whole, place, places, source, would};
 use crate::catalogue::EventRow;
 use crate::checks::{Checked, note};
 use crate::conduct;
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, FOLLOWED, Finding, SHAPE, input};
 use crate::outcome::{JointKind, Outcome};
 use crate::project::Project;
 
@@ -30,6 +30,7 @@ pub(super) fn event(event: &EventRow, project: &Project, outcome: &Outcome, whol
             ..of(event, "event_mass", mass, "g", None, Some(most))
         }
         .finding()
+        .worked_from(outcome.shopping.masses())
     }));
     let stuffs = [Stuff::Metal, Stuff::Wood, Stuff::HardPlastic];
     found.extend(stuffs.iter().zip(event.allows).filter(|s| !s.1).map(|(s, _)| material(event, *s, project, outcome)));
@@ -107,7 +108,15 @@ fn length(event: &EventRow, project: &Project, outcome: &Outcome, whole: &Whole)
             (long, message, format!("shorten it to {most:.0} mm (shape.length); {help}"))
         }
     };
-    vec![Checked { message, remedy, ..of(event, "event_length", Band::exact(value), "mm", None, Some(most)) }.finding()]
+    vec![
+        Checked { message, remedy, ..of(event, "event_length", Band::exact(value), "mm", None, Some(most)) }
+            .finding()
+            .worked_from(
+                [input("length", long, "mm", "shape.length")]
+                    .into_iter()
+                    .chain(project.wearer_mm.map(|mm| input("wearer", mm, "mm", "wearer.height"))),
+            ),
+    ]
 }
 
 /// Edges and points, measured on the maker's surface.
@@ -118,7 +127,10 @@ pub(super) fn sharp(event: &EventRow, sharp: &[Option<Sharp>; 2], outcome: &Outc
         let Some(found) = found else {
             let value = Band::exact(super::sharp::ROUND_MM);
             let message = format!("No {what} is sharper than a rounding of {:.0} mm.", super::sharp::ROUND_MM);
-            return Some(Checked { message, ..of(event, id, value, "mm", Some(least), None) }.finding());
+            let looked = [input("looked for up to", super::sharp::ROUND_MM, "mm", SHAPE)];
+            return Some(
+                Checked { message, ..of(event, id, value, "mm", Some(least), None) }.finding().worked_from(looked),
+            );
         };
         let station = outcome.path.station_of(found.at);
         let message = format!(
@@ -129,7 +141,11 @@ pub(super) fn sharp(event: &EventRow, sharp: &[Option<Sharp>; 2], outcome: &Outc
         let remedy = format!("round it to {least} mm there, in the shape");
         let value = Band { value: found.radius_mm, low: found.radius_mm, high: found.radius_mm + PRINTED_MM };
         let checked = of(event, id, value, "mm", Some(least), None);
-        Some(Checked { station_mm: Some([station; 2]), message, remedy, ..checked }.finding())
+        let inputs = [
+            input("as sharp as a clean one of", found.wedge_deg, "deg", SHAPE),
+            input("blunter when printed by, at the most", PRINTED_MM, "mm", "half a bead"),
+        ];
+        Some(Checked { station_mm: Some([station; 2]), message, remedy, ..checked }.finding().worked_from(inputs))
     };
     kinds.into_iter().zip(sharp).filter_map(judge).collect()
 }
@@ -152,7 +168,8 @@ fn material(event: &EventRow, stuff: Stuff, project: &Project, outcome: &Outcome
     };
     let value = Band::exact(found.mass_g);
     let checked = of(event, "event_material", value, "g", None, Some(0.0));
-    Checked { station_mm: found.station_mm, message, remedy: remedy.into(), ..checked }.finding()
+    let inputs = [input("things of it", found.names.len() as f64, "1", "spine, pegs and materials of the catalogue")];
+    Checked { station_mm: found.station_mm, message, remedy: remedy.into(), ..checked }.finding().worked_from(inputs)
 }
 
 /// What comes off by hand and is not tied on.
@@ -184,7 +201,8 @@ fn loose(event: &EventRow, outcome: &Outcome) -> Finding {
     };
     let remedy = format!("tie a cord to each, and say so: event.{}.tied = [\"NAME\"], by joint or part", event.name);
     let checked = of(event, "event_loose", Band::exact(count), "1", None, Some(0.0));
-    Checked { station_mm: station, message, remedy, ..checked }.finding()
+    let inputs = [input("come off by hand", f64::from(all), "1", "joints and lids without screws")];
+    Checked { station_mm: station, message, remedy, ..checked }.finding().worked_from(inputs)
 }
 
 fn sound(event: &EventRow, most: f64, outcome: &Outcome) -> Finding {
@@ -201,7 +219,11 @@ fn sound(event: &EventRow, most: f64, outcome: &Outcome) -> Finding {
         format!("The loudest second of the stated use is {level:.0} dB(A) in {:.1} m.", event.heard_mm / 1000.0);
     let remedy = "less loud in hums and rules, or a smaller behaviour.amplifier".into();
     let checked = of(event, "event_sound", Band::about(level, conduct::LEVEL_DB), "dB", None, Some(most));
-    Checked { message, remedy, ..checked }.finding()
+    Checked { message, remedy, ..checked }.finding().worked_from([
+        input("loudest second at the ear", ear_db, "dB", "the stated use, played"),
+        input("ear", near_mm, "mm", "behaviour.ear"),
+        input("measured at", event.heard_mm, "mm", format!("event.{}", event.name)),
+    ])
 }
 
 fn flashes(event: &EventRow, most: f64, outcome: &Outcome) -> Finding {
@@ -212,7 +234,9 @@ fn flashes(event: &EventRow, most: f64, outcome: &Outcome) -> Finding {
     let value = conduct::most_flashes(view);
     let message = format!("In the stated use no place flashes more often than {value} a second (light_flashes).");
     let remedy = "slower rounds, a higher low of flicker".into();
-    Checked { message, remedy, ..of(event, "event_flash", Band::exact(value), "1/s", None, Some(most)) }.finding()
+    Checked { message, remedy, ..of(event, "event_flash", Band::exact(value), "1/s", None, Some(most)) }
+        .finding()
+        .worked_from([input("frames", view.played.run.frames.len() as f64, "1", "the stated use, played")])
 }
 
 /// The brightest window in white, as far as the cell's wires let it be lit.
@@ -231,5 +255,9 @@ fn bright(event: &EventRow, most: f64, outcome: &Outcome) -> Option<Finding> {
     );
     let checked = of(event, "event_light", Band { value, low, high }, "cd/m2", None, Some(most));
     let remedy = "a lower power.cap, a thicker wall".into();
-    Some(Checked { station_mm: Some(light.lit_mm[k]), message, remedy, ..checked }.finding())
+    let inputs = [
+        input("cap of the light", cap, "1", "power.cap, or chosen"),
+        input("brightest window in white", light.profiles[k].mean(light.lit_mm[k])?.value, "cd/m2", FOLLOWED),
+    ];
+    Some(Checked { station_mm: Some(light.lit_mm[k]), message, remedy, ..checked }.finding().worked_from(inputs))
 }

@@ -4,11 +4,24 @@ use super::packed::packed;
 use super::{Fit, Portion, Whole, longest_mm, places, source, would};
 use crate::catalogue::TravelRow;
 use crate::checks::Checked;
-use crate::finding::{Band, Finding, Verdict};
+use crate::finding::{Band, Finding, Input, SHAPE, Verdict, input};
 use crate::outcome::Outcome;
 
 /// What is kept free round a part in a case, mm in all: wrapping (common practice, no source).
 const WRAPPED_MM: f64 = 10.0;
+
+/// What it goes into.
+fn room(travel: &TravelRow) -> Vec<Input> {
+    let from = format!("travel.{}", travel.name);
+    let sides = travel
+        .room_mm
+        .into_iter()
+        .flat_map(|[a, b, c]| [("inside, long", a), ("inside, wide", b), ("inside, high", c)]);
+    let all = sides.chain(travel.longest_mm.map(|mm| ("longest that is taken", mm)));
+    let mut all: Vec<Input> = all.map(|(name, mm)| input(name, mm, "mm", from.clone())).collect();
+    all.push(input("kept free round a part, in all", WRAPPED_MM, "mm", "common practice, no source"));
+    all
+}
 
 pub(super) fn travel(travel: &TravelRow, outcome: &Outcome, whole: &Whole) -> Vec<Finding> {
     let of = |id, value, unit, max| Checked {
@@ -28,12 +41,14 @@ pub(super) fn travel(travel: &TravelRow, outcome: &Outcome, whole: &Whole) -> Ve
         let taken = taken(travel, outcome, whole);
         let checked = of("travel_fits", Band::exact(taken.long_mm), "mm", taken.most_mm);
         let (message, remedy, station_mm) = (taken.message, taken.remedy, taken.station_mm);
-        found.push(Checked { message, remedy, station_mm, ..checked }.finding());
+        found.push(Checked { message, remedy, station_mm, ..checked }.finding().worked_from(room(travel)));
         found.extend(travel.room_mm.zip(taken.parts).map(|(room, parts)| {
             let (value, least, message) = together(room, &parts);
             let remedy = "try it with boxes of card, a larger case, or a second one".into();
             let checked = of("travel_together", value, "parts", 0.0);
-            let mut finding = Checked { min: Some(least), max: None, message, remedy, ..checked }.finding();
+            let mut finding = Checked { min: Some(least), max: None, message, remedy, ..checked }
+                .finding()
+                .worked_from(self::room(travel));
             if finding.verdict == Verdict::Fails {
                 // Nobody has shown that they don't.
                 finding.verdict = Verdict::Unsure;
@@ -51,7 +66,11 @@ pub(super) fn travel(travel: &TravelRow, outcome: &Outcome, whole: &Whole) -> Ve
         let message =
             format!("{what} measures {a:.0} x {b:.0} x {c:.0} mm, {sum:.0} mm together; {most:.0} mm are taken.");
         let remedy = "a smaller case (room, wall), or another way".into();
-        Checked { message, remedy, ..of("travel_sum", Band::exact(sum), "mm", most) }.finding()
+        Checked { message, remedy, ..of("travel_sum", Band::exact(sum), "mm", most) }.finding().worked_from([
+            input("long", a, "mm", "outside"),
+            input("wide", b, "mm", "outside"),
+            input("high", c, "mm", "outside"),
+        ])
     }));
     found.extend(travel.mass_g.map(|most| {
         let mass = outcome.shopping.mass_g().plus(Band::exact(travel.case_g));
@@ -64,7 +83,9 @@ pub(super) fn travel(travel: &TravelRow, outcome: &Outcome, whole: &Whole) -> Ve
         let kg = [mass.value, most].map(|g| g / 1000.0);
         let message = format!("{:.2} kg{case}; {:.1} kg are taken: {word}.", kg[0], kg[1]);
         let remedy = "a lighter case, or the prop in two of them".into();
-        Checked { message, remedy, ..of("travel_mass", mass, "g", most) }.finding()
+        Checked { message, remedy, ..of("travel_mass", mass, "g", most) }.finding().worked_from(
+            outcome.shopping.masses().chain([input("case", travel.case_g, "g", format!("travel.{}", travel.name))]),
+        )
     }));
     found.extend(travel.door_mm.map(|d| through(d, whole).said(&of("travel_door", Band::exact(0.0), "mm", 0.0))));
     found
@@ -179,6 +200,7 @@ pub(super) struct Through {
     measured_mm: f64,
     most_mm: f64,
     message: String,
+    sides: [Input; 4],
 }
 
 impl Through {
@@ -202,6 +224,7 @@ impl Through {
             remedy: "take it apart before the door, or take off what stands out".into(),
         }
         .finding()
+        .worked_from(self.sides)
     }
 }
 
@@ -217,5 +240,11 @@ pub(super) fn through([wide, high]: [f64; 2], whole: &Whole) -> Through {
     };
     let message = format!("The prop is {thick:.0} x {thin:.0} mm thick, and the door {wide:.0} x {high:.0} mm; {how}.");
     let (measured_mm, most_mm) = if thick <= most { (thin, least) } else { (thick, most) };
-    Through { measured_mm, most_mm, message }
+    let sides = [
+        input("thick one way", thick, "mm", SHAPE),
+        input("thick the other", thin, "mm", SHAPE),
+        input("door, wide", wide, "mm", "the door of the rules"),
+        input("door, high", high, "mm", "the door of the rules"),
+    ];
+    Through { measured_mm, most_mm, message, sides }
 }

@@ -2,7 +2,7 @@
 
 use super::{Checked, Work};
 use crate::catalogue::Bar;
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, input};
 
 /// How far stock bows over a metre: extruded metal (EN 755-9, from memory); pulled fibre and dowels (common practice, no
 /// source). Over another length as the square of it, like any flat arc.
@@ -27,7 +27,7 @@ pub(super) fn check(work: &Work) -> Option<Finding> {
         (drawn - 0.5 * (bar.tolerance_mm + rail.fit.slot_loss_mm)).max(0.0)
     };
     let gaps = [gap(0), gap(1)];
-    let pushes = [0, 1].map(|k| push_n(bar, k, length_mm, bow_mm - 2.0 * gaps[k]));
+    let pushes = [0, 1].map(|k| push_n(bar, second_mm4(bar, k), length_mm, bow_mm - 2.0 * gaps[k]));
     let worst = usize::from(pushes[1] > pushes[0]);
     let goes = if pushes[worst] > 0.0 {
         format!("straightening it on its way takes a push of about {:.0} N", pushes[worst].max(1.0))
@@ -51,22 +51,34 @@ pub(super) fn check(work: &Work) -> Option<Finding> {
             ),
             remedy: "take the straightest stock and bend it straight by hand, cut it into shorter lengths (spine.longest, spine.cut), or widen the slot (spine.slot-thickness, spine.slot-height)".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("length", length_mm, "mm", "the longest straight run"),
+            input("bowed by", bow_mm, "mm", if bar.metal { "EN 755-9 for extruded metal, from memory" } else { "common practice, no source" }),
+            input("gap a side", gaps[worst], "mm", "the slot as drawn, less the stock's tolerance and slot-loss"),
+            input("stiffness", bar.holding.e_mpa[0], "MPa", "catalogue: bar"),
+            input("second moment of its section", second_mm4(bar, worst), "mm4", "catalogue: bar"),
+            input("friction", FRICTION, "1", "printed plastic, dry; from memory"),
+        ]),
     )
 }
 
-/// Push against friction along measure `k` of the section, N: a beam on its ends, pressed straight in its middle by 48 EI/L³ for each mm
+/// Push against friction, N: a beam on its ends, pressed straight in its middle by 48 EI/L³ for each mm
 /// (textbook), with as much again at the ends.
-fn push_n(bar: &Bar, k: usize, length_mm: f64, pressed_mm: f64) -> f64 {
+fn push_n(bar: &Bar, second_mm4: f64, length_mm: f64, pressed_mm: f64) -> f64 {
+    let middle_n = 48.0 * bar.holding.e_mpa[0] * second_mm4 * pressed_mm.max(0.0) / (length_mm * length_mm * length_mm);
+    2.0 * FRICTION * middle_n
+}
+
+/// Second moment of area of a bar that is bent along measure `k` of its section, mm4 (textbook).
+fn second_mm4(bar: &Bar, k: usize) -> f64 {
     let [across, deep] = [bar.size_mm[1 - k], bar.size_mm[k]];
-    let second_mm4 = if bar.round {
+    if bar.round {
         std::f64::consts::PI / 64.0
             * (deep * deep * deep * deep - bar.bore_mm * bar.bore_mm * bar.bore_mm * bar.bore_mm)
     } else {
         across * deep * deep * deep / 12.0
-    };
-    let middle_n = 48.0 * bar.holding.e_mpa[0] * second_mm4 * pressed_mm.max(0.0) / (length_mm * length_mm * length_mm);
-    2.0 * FRICTION * middle_n
+    }
 }
 
 #[cfg(test)]
@@ -78,11 +90,11 @@ mod tests {
     #[test]
     fn a_bowed_bar_is_pressed_straight() {
         let bar = Catalogue::built_in().bars.into_iter().find(|b| b.name == "flat-aluminium-20x3").unwrap();
-        let push = |k, mm| push_n(&bar, k, 1000.0, mm);
+        let push = |k, mm| push_n(&bar, second_mm4(&bar, k), 1000.0, mm);
         assert!((push(0, 1.0) - 0.8 * 0.148_824).abs() < 1e-6, "{}", push(0, 1.0));
         assert!((push(1, 1.0) - 0.8 * 6.6144).abs() < 1e-5, "{}", push(1, 1.0));
         assert_eq!(push(0, -0.3), 0.0);
-        let half = push_n(&bar, 0, 500.0, 1.0);
+        let half = push_n(&bar, second_mm4(&bar, 0), 500.0, 1.0);
         assert!((half / push(0, 1.0) - 8.0).abs() < 1e-9);
     }
 }

@@ -3,7 +3,7 @@
 use super::{Checked, Laid, Work, note, piece_name};
 use crate::cover::way::{Standing, tightest};
 use crate::cover::{CoverMade, Entry, NoWay};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, PIECES, input};
 use crate::outcome::{Piece, Way};
 use rayon::prelude::*;
 use solid::{DAffine3, Mesh};
@@ -95,6 +95,10 @@ fn keeps_gap(
         remedy: remedy.into(),
     }
     .finding()
+    .worked_from([
+        input("gap as drawn, a side", gap_mm, "mm", PIECES),
+        input("printed narrower by, a side", cover.gap.loss_mm, "mm", "hole-loss of the printers"),
+    ])
 }
 
 fn entry_words(work: &Work, entry: Entry) -> String {
@@ -140,6 +144,10 @@ fn cannot_pass(work: &Work, piece: &Piece, cover: &CoverMade, no: &NoWay) -> Fin
         remedy: way_out,
     }
     .finding()
+.worked_from([
+        input("least wall", need, "mm", "catalogue: material"),
+        input("missing", no.missing_mm, "mm", "a bore that passes the body"),
+    ])
 }
 
 /// In its place, with everything else there.
@@ -178,7 +186,11 @@ fn wall(piece: &Piece, cover: &CoverMade) -> Option<Finding> {
             ),
             remedy: format!("make it larger by {:.1} mm all round there", (wall.need_mm - wall.least_mm).max(0.1)),
         }
-        .finding(),
+        .finding()
+        .worked_from([
+            input("thinnest at station", wall.station_mm, "mm", PIECES),
+            input("asked", wall.need_mm, "mm", "two beads of filament, 1 mm of resin"),
+        ]),
     )
 }
 
@@ -193,14 +205,23 @@ fn halves(piece: &Piece, cover: &CoverMade) -> Option<Finding> {
         ),
         None => "there is no room for pegs: tape them straight while the glue sets".into(),
     };
-    Some(note(
-        "cover_halves",
-        piece_name(piece),
-        Some(piece.station_mm),
-        halves.face_mm2,
-        "mm2",
-        format!("{} is made in halves, glued round the body on {:.0} mm2: {pegs}.", piece.body, halves.face_mm2),
-    ))
+    Some(
+        note(
+            "cover_halves",
+            piece_name(piece),
+            Some(piece.station_mm),
+            halves.face_mm2,
+            "mm2",
+            format!("{} is made in halves, glued round the body on {:.0} mm2: {pegs}.", piece.body, halves.face_mm2),
+        )
+        .worked_from(halves.peg_mm.into_iter().flat_map(|[diameter, depth]| {
+            [
+                input("pegs", halves.sockets.len() as f64, "1", "room in the mating face"),
+                input("diameter of a peg", diameter, "mm", "catalogue: rod"),
+                input("depth of a socket", depth, "mm", "room in the mating face"),
+            ]
+        })),
+    )
 }
 
 /// When it goes on, and what goes on after it.

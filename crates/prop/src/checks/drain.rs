@@ -2,7 +2,7 @@
 
 use super::{Checked, Work, note, piece_name};
 use crate::cover::{Drain, DrainRule, DrainSide, Hollowed};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, PIECES, input};
 use crate::outcome::Piece;
 use crate::project::{BodyRules, Show};
 
@@ -60,6 +60,11 @@ fn stays_solid(piece: &Piece, h: &Hollowed) -> Finding {
             room_mm3 / 1000.0
         ),
     )
+.worked_from([
+        input("solid", h.solid_mm3 / 1000.0, "cm3", PIECES),
+        input("room inside the wall", room_mm3 / 1000.0, "cm3", PIECES),
+        input("wall", h.wall_mm, "mm", format!("body.{}.wall", piece.body)),
+    ])
 }
 
 fn drained<'a>(piece: &'a Piece, h: &'a Hollowed) -> impl Iterator<Item = Finding> + 'a {
@@ -89,6 +94,10 @@ fn drained<'a>(piece: &'a Piece, h: &'a Hollowed) -> impl Iterator<Item = Findin
             remedy: format!("take a thinner wall (body.{}.wall)", piece.body),
         }
         .finding()
+.worked_from([
+            input("hollow", hollow.volume_mm3 / 1000.0, "cm3", PIECES),
+            input("narrowest drain", least, "mm", PIECES),
+        ])
     })
 }
 
@@ -135,6 +144,7 @@ fn hidden(piece: &Piece, h: &Hollowed, rules: &BodyRules) -> Finding {
         ),
     }
     .finding()
+.worked_from([input("drains", drains.len() as f64, "1", PIECES)])
 }
 
 fn lost(piece: &Piece, rule: &DrainRule) -> Finding {

@@ -2,7 +2,7 @@
 
 use super::{Checked, Laid, Work, gaps, note, piece_name, to_material};
 use crate::catalogue::{Origin, Printer, Process};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, CHOICE, Finding, PIECES, input};
 use crate::outcome::Role;
 use crate::pieces::LABEL_STROKE_MM;
 use crate::rail::fitting::Rail;
@@ -57,8 +57,24 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
                 ),
                 remedy: "name a larger printer, let the piece lie (may-lie), or cut it shorter (cuts.lock)".into(),
             }
-            .finding(),
+            .finding()
+            .worked_from({
+                let bed = format!("printer.{}", piece.printer);
+                [
+                    input("wide", size.x, "mm", PIECES),
+                    input("deep", size.y, "mm", PIECES),
+                    input("high", size.z, "mm", PIECES),
+                    input("bed, wide", w, "mm", bed.clone()),
+                    input("bed, deep", d, "mm", bed.clone()),
+                    input("bed, high", h, "mm", bed.clone()),
+                    input("margin", margin, "mm", bed),
+                ]
+            }),
         );
+        let overhangs = [
+            input("hangs over in all", bed.overhang.area_mm2, "mm2", PIECES),
+            input("largest patch", bed.overhang.worst_mm2, "mm2", PIECES),
+        ];
         let resin = work.project.rules_for(&piece.body).material.process == Process::Resin;
         if resin {
             found.push(note(
@@ -69,7 +85,8 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
                 "mm2",
                 "Resin prints on supports: turn it 30 to 45 degrees in the slicer and keep supports off the outside."
                     .into(),
-            ));
+            )
+.worked_from(overhangs.clone()));
         }
         let worst = bed.overhang.worst_at.map(|p| work.placed.path.station_of(piece.to_prop.transform_point3(p)));
         if !resin {
@@ -92,7 +109,8 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
                     },
                     remedy: "print it with supports there, or turn it by cutting elsewhere".into(),
                 }
-                .finding(),
+                .finding()
+.worked_from(overhangs),
             );
         }
         found.push(
@@ -111,7 +129,12 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
                 ),
                 remedy: "print it with a brim of 8 mm or more, or lying".into(),
             }
-            .finding(),
+            .finding()
+            .worked_from([
+                input("stands on", bed.first_layer_mm2, "mm2", PIECES),
+                input("height", bed.height_mm, "mm", PIECES),
+                input("centre of mass, high", bed.center_of_mass.z, "mm", PIECES),
+            ]),
         );
         found.push(
             Checked {
@@ -126,7 +149,8 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
                 message: format!("The first layer covers {:.0} mm2.", bed.first_layer_mm2),
                 remedy: "print it with a brim of 8 mm or more, or turned the other way up".into(),
             }
-            .finding(),
+            .finding()
+            .worked_from([input("height", bed.height_mm, "mm", PIECES)]),
         );
         found.push(label(work, i));
     }
@@ -158,6 +182,10 @@ fn label(work: &Work, i: usize) -> Finding {
         remedy: "mark it with a pen where the joint hides it".into(),
     }
     .finding()
+.worked_from([
+        input("figures, tall", label.map_or(0.0, |l| l.height_mm), "mm", "the hidden face that has room"),
+        input("strokes", LABEL_STROKE_MM, "mm", CHOICE),
+    ])
 }
 
 /// Points around an outline, close together.
@@ -276,7 +304,10 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
                 ),
                 remedy: s.remedy.into(),
             }
-            .finding(),
+            .finding().worked_from([
+                input("gap of the largest, a side", worst, "mm", "swept along its way between the pieces"),
+                input("printed narrower by, in all", rail.fit.slot_loss_mm, "mm", loss_source.clone()),
+            ]),
         );
         found.push(
             Checked {
@@ -293,7 +324,11 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
                 ),
                 remedy: "give the printer its measured slide-gap, or a slimmer strip or spine".into(),
             }
-            .finding(),
+            .finding()
+            .worked_from([
+                input("asked a side", rail.fit.least_gap_mm, "mm", source.clone()),
+                input("tightest at station", drawn_at, "mm", PIECES),
+            ]),
         );
     }
     for length in &rail.dropped_spine_mm {
@@ -304,7 +339,8 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
             *length,
             "mm",
             format!("A straight run of {length:.0} mm is too short for a length of spine (spine.least-length) and stays empty."),
-        ));
+        )
+);
     }
     found.extend(spine_lengths(work, rail));
     found.extend(dark_end(work, rail));
@@ -334,7 +370,8 @@ fn strip_order(work: &Work, rail: &Rail) -> Option<Finding> {
         format!(
             "{count} strips of {each} pixels stand round the spine: strip 1 faces {faces}, the others follow anticlockwise as seen from the tip. Each is fed at its butt-side end; the data wire comes back from the far end of one to the beginning of the next beside the last spoke, with the wires to the grip.{way_in}"
         ),
-    ))
+    )
+.worked_from([input("pixels of each", each as f64, "1", "the strip as it lies")]))
 }
 
 /// Which straight lengths the spine goes in as, and where each goes in: at the first joint beyond its butt-side end, while
@@ -372,6 +409,7 @@ fn spine_lengths(work: &Work, rail: &Rail) -> Option<Finding> {
             "mm",
             format!("{why}: {}. The longest straight run is {longest:.0} mm.", each.join("; ")),
         )
+        .worked_from(rail.spine_mm.iter().map(|s| input("length", s[1] - s[0], "mm", "straight runs of the cavity")))
     })
 }
 
@@ -389,6 +427,10 @@ fn dark_end(work: &Work, rail: &Rail) -> Option<Finding> {
             "mm",
             format!("The strip ends {dark:.0} mm before the tip of the lit part: beyond station {end:.0} mm there is no room for it inside the wall. A narrower strip or a thicker tip reaches further."),
         )
+.worked_from([
+                input("tip of the lit part", lit, "mm", "your shape"),
+                input("strip ends", end, "mm", "room inside the wall"),
+            ])
     })
 }
 
@@ -413,7 +455,8 @@ fn wires(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
                         .into(),
                 remedy: "add a grip on the butt side of the lit body, or open its end in the modelling program".into(),
             }
-            .finding(),
+            .finding()
+            .worked_from([input("points of a way", way.len() as f64, "1", "bores of the solid bodies")]),
         ];
     }
     let mut worst = (f64::INFINITY, DVec3::ZERO);
@@ -445,7 +488,12 @@ fn wires(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
             ),
             remedy: "take thinner wires (wires.bundle), a slimmer strip, or a larger grip".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("from the wires' middle to plastic", worst.0, "mm", PIECES),
+            input("printed narrower by, in all", rail.fit.slot_loss_mm, "mm", "slot-loss of the printers"),
+            input("bundle", work.project.wire_bundle_mm, "mm", "wires.bundle"),
+        ]),
     ]
 }
 
@@ -482,7 +530,12 @@ fn cuts_clear(work: &Work) -> Vec<Finding> {
                         (light.strip.pitch_mm / 2.0 - (near.station_mm - s).abs()).ceil()
                     ),
                 }
-                .finding(),
+                .finding()
+                .worked_from([
+                    input("cut at station", s, "mm", "the cuts"),
+                    input("nearest pixel at station", near.station_mm, "mm", "the strip as it lies"),
+                    input("breadth of a pixel", light.strip.pixel_mm, "mm", "catalogue: strip"),
+                ]),
             )
         })
         .collect()

@@ -1,7 +1,7 @@
 //! What the eye sees of the lit windows: even or not, ripple of the pixels, lines at joints, shadows, leaks, brightness.
 
 use super::{Checked, Work, note};
-use crate::finding::{Band, Finding, Verdict};
+use crate::finding::{Band, CHOICE, FOLLOWED, Finding, Input, Verdict, input};
 use crate::light::{FINE_NOISE, Lighting, Profile, Reading, evenness};
 use glow::eye::{READS_EVEN, READS_UNEVEN, REMARKED, cycles_per_degree, threshold_modulation};
 
@@ -99,12 +99,22 @@ impl Checked {
     }
 }
 
+/// The ends of a stretch, and the pitch that means are taken over.
+fn ends_of(low: &Reading, high: &Reading, light: &Lighting) -> [Input; 3] {
+    [
+        input("darkest", low.value, "cd/m2", FOLLOWED),
+        input("brightest", high.value, "cd/m2", FOLLOWED),
+        input("means over", light.pitch_mm, "mm", "pitch of the strip"),
+    ]
+}
+
 fn even(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
     let lit = light.lit_mm[k];
     let share = |p: &Profile| evenness(&p.smoothed(light.pitch_mm, lit));
     let (value, nominal) = banded(light, k, Pattern::Fine, share)?;
     let station_mm = nominal.station_mm;
-    let high = highest(&light.profiles[k].smoothed(light.pitch_mm, lit))?;
+    let smoothed = light.profiles[k].smoothed(light.pitch_mm, lit);
+    let (low, high) = (lowest(&smoothed)?, highest(&smoothed)?);
     Some(
         Checked {
             id: "glow_even",
@@ -122,7 +132,8 @@ fn even(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
             ),
             remedy: EVENER.into(),
         }
-        .judged(nominal.sigma),
+        .judged(nominal.sigma)
+.worked_from(ends_of(&low, &high, light)),
     )
 }
 
@@ -154,7 +165,14 @@ fn ripple(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
             ),
             remedy: EVENER.into(),
         }
-        .judged(fine_sigma(light, nominal.sigma)),
+        .judged(fine_sigma(light, nominal.sigma))
+.worked_from([
+            input("mean of the window", luminance, "cd/m2", FOLLOWED),
+            input("pitch", light.pitch_mm, "mm", "catalogue: strip"),
+            input("seen from", light.viewed_mm, "mm", "light.viewed-from"),
+            input("so fine a pattern", frequency, "cycles/deg", "pitch and distance"),
+            input("times the threshold", (REMARKED[0] * REMARKED[1]).sqrt(), "1", "common practice, no source"),
+        ]),
     )
 }
 
@@ -162,6 +180,7 @@ fn ripple(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
 fn across(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
     let around = &light.around[k];
     let Reading { station_mm: degrees, value: share, sigma } = evenness(around)?;
+    let (low, high) = (lowest(around)?, highest(around)?);
     Some(
         Checked {
             id: "glow_across",
@@ -179,7 +198,11 @@ fn across(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
             ),
             remedy: "set the window where the pixels look, take one row more (light.rows), or a white lining".into(),
         }
-        .judged(sigma),
+        .judged(sigma)
+.worked_from([
+            input("darkest", low.value, "cd/m2", FOLLOWED),
+            input("brightest", high.value, "cd/m2", FOLLOWED),
+        ]),
     )
 }
 
@@ -206,7 +229,8 @@ fn ends(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
                 "let the strip run on (light.from, light.to), or end the window where the light does (window stations)"
                     .into(),
         }
-        .judged(low.sigma / high.value),
+        .judged(low.sigma / high.value)
+        .worked_from(ends_of(&low, &high, light)),
     )
 }
 
@@ -222,8 +246,13 @@ fn bright(light: &Lighting, k: usize, name: &str) -> Vec<Finding> {
             "In white the window has {:.0} cd/m2; in {room} ({lux:.0} lx) the unlit wall has {unlit:.0}: {:.1} times.",
             luminance.value, times.value
         );
+        let from = [
+            input("window in white", luminance.value, "cd/m2", FOLLOWED),
+            input("light of the room", *lux, "lx", "usual illuminances, from memory"),
+            input("sent back by the unlit wall", light.reflectance[k], "1", "catalogue: plastic and coats"),
+        ];
         if *lux > 1000.0 {
-            return note("glow_daylight", name.into(), Some(lit), times.value, "1", message);
+            return note("glow_daylight", name.into(), Some(lit), times.value, "1", message).worked_from(from);
         }
         Checked {
             id: "glow_bright",
@@ -238,6 +267,7 @@ fn bright(light: &Lighting, k: usize, name: &str) -> Vec<Finding> {
             remedy: "take a strip with more light a metre, a second row, a thinner wall or a white lining".into(),
         }
         .finding()
+        .worked_from(from)
     });
     rooms.collect()
 }
@@ -252,10 +282,13 @@ fn lines(work: &Work, light: &Lighting, k: usize, name: &str) -> Vec<Finding> {
     joints
         .filter_map(|joint| {
             let s = joint.frame.station_mm;
-            let contrast = |p: &Profile| {
+            let means = |p: &Profile| {
                 let line = p.mean([s - LINE_MM / 2.0, s + LINE_MM / 2.0])?;
                 let before = p.mean([s - BESIDE_MM[1], s - BESIDE_MM[0]])?;
-                let after = p.mean([s + BESIDE_MM[0], s + BESIDE_MM[1]])?;
+                Some([line, before, p.mean([s + BESIDE_MM[0], s + BESIDE_MM[1]])?])
+            };
+            let contrast = |p: &Profile| {
+                let [line, before, after] = means(p)?;
                 let beside = (before.value + after.value) / 2.0;
                 let sum = line.value + beside;
                 (sum > 0.0).then(|| Reading {
@@ -267,6 +300,7 @@ fn lines(work: &Work, light: &Lighting, k: usize, name: &str) -> Vec<Finding> {
             let (value, nominal) = banded(light, k, Pattern::Fine, contrast)?;
             let luminance = light.profiles[k].mean([s - BESIDE_MM[1], s + BESIDE_MM[1]])?.value;
             let (_, limit) = remarked(2.0 * LINE_MM, light.viewed_mm, luminance)?;
+            let [line, before, after] = means(&light.profiles[k])?;
             let value = by_eyes(value);
             Some(
                 Checked {
@@ -289,7 +323,14 @@ fn lines(work: &Work, light: &Lighting, k: usize, name: &str) -> Vec<Finding> {
                     ),
                     remedy: "move the joint between two pixels (cuts.shift), ask for pegs instead of a collar there (joint = \"pegs\"), or glue it with a clear or white glue".into(),
                 }
-                .judged(fine_sigma(light, nominal.sigma)),
+                .judged(fine_sigma(light, nominal.sigma))
+.worked_from([
+                    input("over the joint", line.value, "cd/m2", FOLLOWED),
+                    input("before it", before.value, "cd/m2", FOLLOWED),
+                    input("behind it", after.value, "cd/m2", FOLLOWED),
+                    input("width of the line", LINE_MM, "mm", CHOICE),
+                    input("seen from", light.viewed_mm, "mm", "light.viewed-from"),
+                ]),
             )
         })
         .collect()
@@ -318,6 +359,10 @@ fn leaks(light: &Lighting) -> Vec<Finding> {
             remedy: "add a coat that passes less (black primer below the paint), or line the cavity there".into(),
         }
         .judged(sigma)
+        .worked_from([
+            input("brightest dark place", leak.worst.value, "cd/m2", FOLLOWED),
+            input("mean of the windows", leak.against_cd_m2, "cd/m2", FOLLOWED),
+        ])
     });
     leaks.collect()
 }
@@ -350,6 +395,10 @@ fn paths(light: &Lighting) -> Finding {
         remedy: "allow more noise, or give it more time (light.noise)".into(),
     }
     .finding()
+.worked_from([
+        input("paths", light.paths() as f64, "1", "followed until the noise was as asked"),
+        input("lost between surfaces", light.lost(), "1", FOLLOWED),
+    ])
 }
 
 /// Cycles a degree of a pattern, and the contrast from which it is remarked on; `None` for a window that is all but dark.

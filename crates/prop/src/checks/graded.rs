@@ -1,7 +1,7 @@
 //! What grading a wall has done: its thickness on the pieces, and the light before and after.
 
 use super::{Checked, Work};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, FOLLOWED, Finding, input};
 use crate::light::{Lighting, Profile, evenness, mean_ripple, share_of_ripple};
 use crate::stages::InsideBody;
 
@@ -33,6 +33,7 @@ fn stayed_even(body: &InsideBody) -> Finding {
         remedy: "a graded wall needs pixels behind a window, and light.follow = true".into(),
     }
     .finding()
+    .worked_from([input("wall", body.rules.wall_mm, "mm", format!("body.{}.wall", body.rules.name))])
 }
 
 /// Ripple and light of one window, of the even wall and of the graded one.
@@ -79,7 +80,13 @@ fn window(work: &Work, before: &Lighting, after: &Lighting, k: usize) -> Option<
             ),
             remedy: "give it wider limits (wall-least, wall-most), or take an even wall: this window gains nothing".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("ripple of the even wall", ripples[0][0].value, "1", FOLLOWED),
+            input("ripple of the graded wall", ripples[1][0].value, "1", FOLLOWED),
+            input("thinnest", rules.least_mm, "mm", format!("body.{}.wall-least", body.rules.name)),
+            input("thickest", rules.most_mm, "mm", format!("body.{}.wall-most", body.rules.name)),
+        ]),
     )
 }
 

@@ -1,7 +1,7 @@
 //! Does it rest well in the hand: mass, what wrist and hands hold, and is the grip as thick and long as the wearer's hand asks?
 
 use super::{Checked, Work, note};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, Input, SHAPE, input};
 use crate::project::Project;
 use crate::strength::Carried;
 
@@ -36,6 +36,18 @@ pub(super) fn check(work: &Work, c: &Carried) -> Vec<Finding> {
     all
 }
 
+/// Where masses come from.
+const EVERYTHING: &str = "pieces, spine, strips and parts";
+
+/// What is held level, and where.
+fn carried(c: &Carried) -> [Input; 3] {
+    [
+        input("mass", c.mass_g, "g", EVERYTHING),
+        input("balances at", c.balance_mm, "mm", EVERYTHING),
+        input("held at", c.hands.lead_mm, "mm", if c.hands.is_said { "strength.hand" } else { "the grip's place" }),
+    ]
+}
+
 fn weighs(c: &Carried) -> Vec<Finding> {
     let mut all = Vec::new();
     let two = c.hands.other_mm.is_some();
@@ -63,7 +75,11 @@ fn weighs(c: &Carried) -> Vec<Finding> {
             ),
             remedy: "less infill, a lighter spine or smaller cell".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("balances at", c.balance_mm, "mm", EVERYTHING),
+            input("inertia about the hand", c.swing_gmm2 * 1e-9, "kg m2", EVERYTHING),
+        ]),
     );
     let mut wrist = format!(
         "Held level in one hand, the wrist holds {:.2} N m, {:.0} % of the most that a wrist can (11.0 N m). ",
@@ -81,7 +97,8 @@ fn weighs(c: &Carried) -> Vec<Finding> {
     };
     match c.hand_n {
         Some(force) => {
-            all.push(note("wrist_holds", "grip".into(), at, c.wrist_nmm * 1e-3, "N m", wrist));
+            all.push(note("wrist_holds", "grip".into(), at, c.wrist_nmm * 1e-3, "N m", wrist)
+.worked_from(carried(c)));
             all.push(
                 Checked {
                     id: "hands_hold",
@@ -95,7 +112,8 @@ fn weighs(c: &Carried) -> Vec<Finding> {
                     message: format!("Held level in two hands, the one that bears more presses with {force:.0} N."),
                     remedy: "hands further apart (strength.hand, strength.other-hand), a mass at the butt, or less near the tip".into(),
                 }
-                .finding(),
+                .finding()
+.worked_from(carried(c).into_iter().chain(c.hands.other_mm.map(|at| input("and at", at, "mm", "strength.other-hand")))),
             );
         }
         None => all.push(
@@ -111,7 +129,8 @@ fn weighs(c: &Carried) -> Vec<Finding> {
                 message: wrist,
                 remedy: "hold it nearer to its balance (strength.hand), in two hands (strength.other-hand), put a mass at the butt or less near the tip".into(),
             }
-            .finding(),
+            .finding()
+.worked_from(carried(c)),
         ),
     }
     all
@@ -168,6 +187,13 @@ fn thick(girth: f64, c: &Carried, palm: &Palm) -> Finding {
         remedy: "another place for the hand (strength.hand), a thinner or thicker grip, or the hand that holds it (wearer.hand)".into(),
     }
     .finding()
+.worked_from([
+        input("round", girth, "mm", SHAPE),
+        input("hand's length", palm.length_mm, "mm", palm.whose),
+        input("handles are made for a hand of", HAND_MM, "mm", "ANSUR II"),
+        input("thickness at the least", HANDLE_MM[0], "mm", "ergonomics guides for tools, and gloves"),
+        input("thickness at the most", HANDLE_MM[1], "mm", "ergonomics guides for tools, and gloves"),
+    ])
 }
 
 fn long(c: &Carried, palm: &Palm) -> Finding {
@@ -186,6 +212,10 @@ fn long(c: &Carried, palm: &Palm) -> Finding {
         remedy: "hands elsewhere (strength.hand, strength.other-hand), a longer grip, or the hand that holds it (wearer.hand)".into(),
     }
     .finding()
+.worked_from([
+        input("hand's breadth", palm.breadth_mm(), "mm", palm.whose),
+        input("length for each mm of breadth", LONG, "1", "ergonomics guides for tools, ANSUR II"),
+    ])
 }
 
 #[cfg(test)]

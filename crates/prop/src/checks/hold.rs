@@ -1,7 +1,7 @@
 //! Is there enough glue at each joint to hold what hangs on it?
 
 use super::{Checked, Work, note};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, CHOICE, Finding, SHAPE, input};
 use crate::outcome::{JointKind, Role};
 
 /// Tension that glue on printed plastic may be trusted with, N/mm2 (common practice, no source).
@@ -55,12 +55,10 @@ fn glue(work: &Work) -> Vec<Finding> {
                 rail.spine_mm.iter().any(|l| l[0] < d - BRIDGE_MM && l[1] > d + BRIDGE_MM)
             });
             let pull = KNOCK * mass_g / 1000.0 * GRAVITY_MM_S2 / GLUE_N_MM2;
-            let need = if bridged {
-                pull.max(LEAST_MM2)
-            } else {
-                // Two flanges of half the area each, a section's thickness apart: resisting moment = stress x area x h / 4.
-                (4.0 * KNOCK * moment_n_mm / (GLUE_N_MM2 * thickness(work, joint.pieces[0], s))).max(LEAST_MM2)
-            };
+            // Two flanges of half the area each, a section's thickness apart: resisting moment = stress x area x h / 4.
+            let thick_mm = (!bridged).then(|| thickness(work, joint.pieces[0], s));
+            let asks = thick_mm.map_or(pull, |h| 4.0 * KNOCK * moment_n_mm / (GLUE_N_MM2 * h));
+            let need = asks.max(LEAST_MM2);
             let kind = match joint.kind {
                 JointKind::Collar => "faces and collar",
                 JointKind::Pegs => "faces and pegs",
@@ -82,6 +80,13 @@ fn glue(work: &Work) -> Vec<Finding> {
                 remedy: "lead the spine across this joint, ask for a collar, or move the cut to a thicker place".into(),
             }
             .finding()
+.worked_from([
+                input("mass beyond it", mass_g, "g", "pieces, spine, strips and parts"),
+                input("their moment about it", moment_n_mm, "N mm", "held level at the grip"),
+                input("times, swung or knocked", KNOCK, "1", CHOICE),
+                input("borne by glue", GLUE_N_MM2, "N/mm2", "common practice, no source"),
+                input("least that is worth it", LEAST_MM2, "mm2", CHOICE),
+            ].into_iter().chain(thick_mm.map(|h| input("thickness there", h, "mm", SHAPE))))
         })
         .collect()
 }

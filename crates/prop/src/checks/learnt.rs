@@ -10,6 +10,7 @@ pub(super) fn check(work: &Work) -> Vec<Finding> {
         subject: known.subject.clone(),
         station_mm: None,
         measured: Measured { value: known.value[0], low: known.value[1], high: known.value[2], unit: known.unit },
+        inputs: known.inputs.clone(),
         limit: None,
         message: known.message.clone(),
         remedy: String::new(),

@@ -3,7 +3,7 @@
 use super::parts::{FAR_MM, gap, surface_points};
 use super::{Checked, Laid, Work, magnets};
 use crate::bay::{LID_GAP_LEAST_MM, Lid, RIDGE_NEAR_MM};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, CHOICE, Finding, PIECES, input};
 use crate::project::LidHold;
 use solid::DVec3;
 
@@ -51,7 +51,10 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
                 ),
                 remedy: "move the parts behind it a little (at, side)".into(),
             };
-            let mut found = vec![seats.finding()];
+            let mut found = vec![seats.finding().worked_from([
+                input("gap all round", lid.gap_mm, "mm", "slide-gap of the printers"),
+                input("points looked at", points.len() as f64, "1", PIECES),
+            ])];
             if let Some(ridge) = lid.ridge {
                 found.extend(sliding(lid, super::piece_name(own), ridge, &points, &others, &laid[i]));
             }
@@ -153,5 +156,15 @@ fn sliding(lid: &Lid, subject: String, ridge: DVec3, points: &[DVec3], others: &
         message: format!("On its way its leaf snaps over a ridge that stands {bite:.2} mm in its way."),
         remedy: remedy.into(),
     };
-    [way.finding(), held.finding(), snaps.finding()]
+    [
+        way.finding().worked_from([
+            input("pushed", push.length(), "mm", "its tongue and lugs"),
+            input("tightest from home", tightest, "mm", PIECES),
+        ]),
+        held.finding().worked_from([input("pulled", PULL_MM, "mm", CHOICE)]),
+        snaps.finding().worked_from([
+            input("ridge in the leaf at the deepest", deepest, "mm", PIECES),
+            input("it lifts by", lid.gap_mm, "mm", "slide-gap of the printers"),
+        ]),
+    ]
 }

@@ -1,7 +1,7 @@
 //! Magnets that hold a joint or a lid: do they pull, in one position only, and is there plastic round them?
 
 use super::Checked;
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, PIECES, input};
 use crate::outcome::MagnetPair;
 use crate::project::Pole;
 use solid::{Bvh, DVec3};
@@ -92,6 +92,11 @@ fn poles(facing: &Facing) -> Finding {
         remedy: format!("leave out {key} and {key_of_other}, or make the first half of the pairs \"+\" and the rest \"-\", the other side the other way round"),
     }
     .finding()
+.worked_from([
+        input("pulls in its place", seated, "1", "poles of the pairs"),
+        input("pulls at the most turned wrongly", wrong, "1", "poles of the pairs"),
+        input("pairs", magnets.len() as f64, "1", "joint or lid as drawn"),
+    ])
 }
 
 /// The least wall around and behind the magnets' pockets, by rays from just behind the pockets' skin.
@@ -139,6 +144,9 @@ fn walls(facing: &Facing) -> Finding {
         remedy: "take smaller or fewer magnets, or move what they hold".into(),
     }
     .finding()
+    .worked_from(facing.pairs.first().into_iter().flat_map(|m| {
+        [input("pocket, wide", m.pocket_mm, "mm", PIECES), input("pocket, deep", m.depth_mm, "mm", PIECES)]
+    }))
 }
 
 #[cfg(test)]

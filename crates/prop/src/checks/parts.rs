@@ -4,7 +4,7 @@ use super::{Checked, Laid, Work, gaps, lid, note, spread};
 use crate::bay::wires::WireRun;
 use crate::bay::{Bay, Opens, Stands};
 use crate::catalogue::{PartKind, Printer};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, CHOICE, Finding, PIECES, input};
 use crate::furnished::{self, STEP_MM, letter};
 use crate::outcome::{Part, Reached, Wire};
 use crate::project::LidHold;
@@ -125,6 +125,10 @@ fn clear(work: &Work, part: &Part, laid: &[Laid]) -> Finding {
         remedy: "give the printer its measured slide-gap and slot-loss, or move the part (at, side, depth)".into(),
     }
     .finding()
+.worked_from([
+        input("gap as drawn", measured, "mm", PIECES),
+        input("printed narrower by, in all", loss(work, part), "mm", "slot-loss of the printers"),
+    ])
 }
 
 /// The printers that may print a part's body.
@@ -184,6 +188,12 @@ fn way(work: &Work, part: &Part, points: &[DVec3], laid: &[Laid]) -> Finding {
         remedy: "move the part (at, side, depth), let it out another way (way), or take a smaller one".into(),
     }
     .finding()
+.worked_from([
+        input("gap as drawn", least, "mm", PIECES),
+        input("printed narrower by, in all", loss(work, part), "mm", "slot-loss of the printers"),
+        input("way out", long, "mm", "its bay"),
+        input("tightest from its seat", at, "mm", PIECES),
+    ])
 }
 
 /// Bays and ports must not reach into the rail, where strip and spine slide.
@@ -224,6 +234,7 @@ fn off_rail(work: &Work, part: &Part, bay: &Bay) -> Finding {
         remedy: "move it along or to another side (at, side), or end the spine before it (spine.from, spine.to)".into(),
     }
     .finding()
+    .worked_from([input("points looked at", points.len() as f64, "1", "the part at its largest, and its room")])
 }
 
 /// Each part against its nearest neighbour.
@@ -271,7 +282,11 @@ fn apart(parts: &[Part]) -> Vec<Finding> {
                     },
                     remedy: "give only one of them a place by hand (at, side, depth), or move one".into(),
                 }
-                .finding(),
+                .finding()
+                .worked_from([
+                    input("parts", parts.len() as f64, "1", "[part]"),
+                    input("kept apart", APART_MM, "mm", CHOICE),
+                ]),
             )
         })
         .collect()
@@ -337,7 +352,13 @@ fn cell_out(work: &Work, part: &Part, bay: &Bay) -> Vec<Finding> {
         remedy: "hold its lid by magnets (lid = \"magnets\"), or let it out through a joint that comes apart by hand"
             .into(),
     };
-    vec![seconds.finding(), by_hand.finding()]
+    let times = [
+        input("to open", open_s, "s", "common practice, no source"),
+        input("to unplug", UNPLUG_S, "s", "common practice, no source"),
+        input("way out", part.way_out.length(), "mm", "its bay"),
+        input("drawn at", DRAW_MM_S, "mm/s", "common practice, no source"),
+    ];
+    vec![seconds.finding().worked_from(times), by_hand.finding()]
 }
 
 fn sensor_axes(part: &Part) -> Finding {
@@ -394,7 +415,13 @@ fn sounding(part: &Part) -> Vec<Finding> {
         ),
         remedy: "let the body be longer behind it, or take a smaller speaker".into(),
     };
-    vec![grille.finding(), chamber.finding()]
+    vec![
+        grille.finding().worked_from([
+            input("open holes", sound.grille_mm2, "mm2", PIECES),
+            input("cone", sound.cone_mm2, "mm2", "catalogue: speaker"),
+        ]),
+        chamber.finding().worked_from([input("asked for", sound.chamber_least_cm3, "cm3", "catalogue: speaker")]),
+    ]
 }
 
 /// What keeps a connection from having a way, and the way out.
@@ -455,7 +482,11 @@ fn wire(work: &Work, wire: &Wire, laid: &[Laid]) -> Vec<Finding> {
                 message: format!("There is no way for the wires from {} to {to}: {why}.", end(run.net.from)),
                 remedy,
             }
-            .finding(),
+            .finding()
+            .worked_from([
+                input("wires", f64::from(wire.wires), "1", "what the two ends exchange"),
+                input("bundle", wire.bundle_mm, "mm", "wires of 1.5 mm"),
+            ]),
         ];
     }
     let pieces: Vec<&Laid> = laid.iter().collect();
@@ -500,7 +531,12 @@ fn wire(work: &Work, wire: &Wire, laid: &[Laid]) -> Vec<Finding> {
     let asked = parts[run.net.from].row.bend_mm.max(run.net.to.map_or(0.0, |p| parts[p].row.bend_mm));
     // Beside a plug the wires come apart, and each bends by itself: that is not counted.
     let tightest = wire.bends.iter().map(|b| b.radius_mm).fold(f64::INFINITY, f64::min);
-    let mut found = vec![led.finding()];
+    let mut found = vec![led.finding().worked_from([
+        input("from the wires' middle to plastic", least, "mm", PIECES),
+        input("wires", f64::from(wire.wires), "1", "what the two ends exchange"),
+        input("bundle", wire.bundle_mm, "mm", "wires of 1.5 mm"),
+        input("way", run.way_mm(), "mm", "the channel as it runs"),
+    ])];
     if tightest.is_finite() {
         found.push(
             Checked {
@@ -515,7 +551,10 @@ fn wire(work: &Work, wire: &Wire, laid: &[Laid]) -> Vec<Finding> {
                 message: format!("Its tightest corner has a radius of {tightest:.1} mm; {asked:.1} mm are asked."),
                 remedy: "move one of the two parts (at, side), or use more supple wire (bend)".into(),
             }
-            .finding(),
+            .finding()
+            .worked_from(
+                wire.bends.iter().map(|b| input("radius of a corner", b.radius_mm, "mm", "the channel as it runs")),
+            ),
         );
     }
     found

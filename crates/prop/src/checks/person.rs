@@ -1,7 +1,7 @@
 //! Is the prop the right size for its wearer?
 
 use super::{Checked, Work, note};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, input};
 
 pub(super) fn check(work: &Work) -> Vec<Finding> {
     let length = work.placed.length_mm;
@@ -24,15 +24,19 @@ pub(super) fn check(work: &Work) -> Vec<Finding> {
                 ),
                 remedy: "shorten it (shape.length), make it to come apart, or ask the event".into(),
             }
-            .finding(),
+            .finding()
+            .worked_from([input("wearer", wearer, "mm", "wearer.height")]),
         ],
-        None => vec![note(
-            "length_wearer",
-            "prop".into(),
-            None,
-            length,
-            "mm",
-            format!("{:.1} cm long; give wearer.height to compare.", length / 10.0),
-        )],
+        None => vec![
+            note(
+                "length_wearer",
+                "prop".into(),
+                None,
+                length,
+                "mm",
+                format!("{:.1} cm long; give wearer.height to compare.", length / 10.0),
+            )
+            .worked_from([input("length", length, "mm", "shape.length")]),
+        ],
     }
 }

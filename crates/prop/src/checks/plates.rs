@@ -1,7 +1,7 @@
 //! Do the plates hold what is on them, how long do they take, and how much material do they want?
 
 use super::{Checked, Work, note, piece_name};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, PIECES, input};
 use crate::outcome::{Plate, Pose, Stock};
 use crate::printing::gap_mm;
 use crate::project::PlateRules;
@@ -59,6 +59,11 @@ fn fits(plate: &Plate) -> Finding {
         remedy: "name a larger printer, or cut the piece smaller".into(),
     }
     .finding()
+    .worked_from([
+        input("bed, wide", width, "mm", format!("printer.{}", plate.printer)),
+        input("bed, deep", depth, "mm", format!("printer.{}", plate.printer)),
+        input("pieces", plate.pieces.len() as f64, "1", "as they were laid"),
+    ])
 }
 
 fn capital(text: &str) -> String {
@@ -94,6 +99,11 @@ fn gap(plate: &Plate) -> Finding {
         remedy: format!("take one of them off the plate, or allow less in printer.{}.spacing", plate.printer),
     }
     .finding()
+.worked_from([
+        input("piece", f64::from(a), "1", "the nearest two"),
+        input("and piece", f64::from(b), "1", "the nearest two"),
+        input("kept free", plate.spacing_mm, "mm", format!("printer.{}.spacing", plate.printer)),
+    ])
 }
 
 /// A plate filled by hand that cannot hold all it should.
@@ -121,6 +131,10 @@ fn overfull(plate: &PlateRules, left: &[u32]) -> Option<Finding> {
             ),
         }
         .finding()
+.worked_from([
+            input("asked for", asked as f64, "1", format!("plate.{}.pieces", plate.name)),
+            input("left over", left.len() as f64, "1", "no room was found"),
+        ])
     })
 }
 
@@ -145,7 +159,10 @@ fn time(printer: &str, plates: &[Plate]) -> Option<Finding> {
     );
     let mut finding = note("plate_time", format!("printer {printer}"), None, hours(all.value), "h", message);
     (finding.measured.low, finding.measured.high) = (hours(all.low), hours(all.high));
-    Some(finding)
+    let each = on
+        .iter()
+        .map(|p| input(format!("plate {}", p.name), hours(p.time_s.value), "h", "its layers and the printer's row"));
+    Some(finding.worked_from(each))
 }
 
 /// What to buy.
@@ -172,7 +189,12 @@ fn material(stock: &Stock) -> Finding {
     let mut finding =
         note("plate_stock", format!("material {}", stock.material), None, stock.mass_g.value, "g", message);
     (finding.measured.low, finding.measured.high) = (stock.mass_g.low, stock.mass_g.high);
-    finding
+    finding.worked_from([
+        input("amount", stock.amount.value, stock.unit, PIECES),
+        input("plates", f64::from(stock.plates), "1", "as they were laid"),
+        input("in a package", stock.package, unit, "catalogue: material"),
+        input("plates that fail, at the most", stock.spoilt[1], "1", "common practice, no source"),
+    ])
 }
 
 /// Why a piece stands as it does, where there was a choice.
@@ -200,7 +222,19 @@ fn poses(work: &Work) -> Vec<Finding> {
             })
             .collect();
         let message = format!("Prints {}. {}.", word(best.pose), capital(&each.join("; ")));
-        found.push(note("pose", piece_name(piece), Some(piece.station_mm), best.seen_mm2, "mm2", message));
+        found.push(note("pose", piece_name(piece), Some(piece.station_mm), best.seen_mm2, "mm2", message).worked_from(
+            trials.iter().flat_map(|t| {
+                [
+                    input(format!("hangs over, {}", word(t.pose)), t.seen_mm2 + t.hidden_mm2, "mm2", PIECES),
+                    input(
+                        format!("prints, {}", word(t.pose)),
+                        t.time_s / 3600.0,
+                        "h",
+                        "its layers and the printer's row",
+                    ),
+                ]
+            }),
+        ));
     }
     found
 }

@@ -1,7 +1,7 @@
 //! Is each piece a sound solid, with the maker's surface outside and the asked wall inside?
 
 use super::{Checked, Laid, Work, note, piece_name, spread};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, PIECES, SHAPE, input};
 use crate::grading::WallField;
 use crate::memory::{KeyOf, Known};
 use crate::outcome::{Piece, Role, TakeDown};
@@ -107,6 +107,12 @@ fn closed(piece: &Piece) -> Finding {
         remedy: "move the cuts next to it a little (cuts.shift) or remesh the body there".into(),
     }
     .finding()
+    .worked_from([
+        input("open edges", census.open.len() as f64, "1", PIECES),
+        input("turned edges", census.flipped.len() as f64, "1", PIECES),
+        input("crowded edges", census.crowded.len() as f64, "1", PIECES),
+        input("volume", piece.volume_mm3, "mm3", PIECES),
+    ])
 }
 
 /// Surfaces that cross themselves fill wrongly. The void (cavity, ribs, bores, sockets, number) is what the program makes;
@@ -132,6 +138,7 @@ fn uncrossed(piece: &Piece, made: &SplitPiece) -> Finding {
         remedy: "move the cuts next to it a little (cuts.shift), or change wall or least-cavity by a tenth".into(),
     }
     .finding()
+    .worked_from([input("faces inside", made.made.void.triangles.len() as f64, "1", PIECES)])
 }
 
 fn single(piece: &Piece) -> Finding {
@@ -149,6 +156,7 @@ fn single(piece: &Piece) -> Finding {
         remedy: "a part has come loose inside: move the cut, or change wall, spine or strip so that the rail reaches the wall".into(),
     }
     .finding()
+.worked_from([input("faces", piece.mesh.triangles.len() as f64, "1", PIECES)])
 }
 
 fn volumes(piece: &Piece, made: &SplitPiece) -> Finding {
@@ -173,6 +181,12 @@ fn volumes(piece: &Piece, made: &SplitPiece) -> Finding {
         remedy: "surfaces overlap in the shape: unite them in the modelling program".into(),
     }
     .finding()
+    .worked_from([
+        input("printed", piece.volume_mm3, "mm3", PIECES),
+        input("taken away", piece.taken_mm3, "mm3", "cavity, rail, bays and sockets"),
+        input("added", piece.added_mm3, "mm3", "collars and plugs beyond the cut"),
+        input("solid", whole, "mm3", SHAPE),
+    ])
 }
 
 /// Points spread evenly over the maker's surface between the cuts, by area, whatever the size of its faces.
@@ -244,6 +258,7 @@ fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid, outsid
         .fold((0.0, DVec3::ZERO), |a, b| if b.0 > a.0 { b } else { a })
     });
     let measured = if points.is_empty() { f64::NAN } else { worst.0.max(standing.0) };
+    let nearest = worst;
     let worst = if standing.0 > worst.0 { standing } else { worst };
     let at = work.placed.path.station_of(worst.1);
     Checked {
@@ -262,6 +277,11 @@ fn outer_kept(work: &Work, piece: &Piece, made: &SplitPiece, laid: &Laid, outsid
         remedy: "a slot or socket breaks through here: take a thinner spine or strip, or another joint".into(),
     }
     .finding()
+    .worked_from([
+        input("points looked at", points.len() as f64, "1", SHAPE),
+        input("furthest inside", nearest.0, "mm", SHAPE),
+        input("furthest outside", standing.0, "mm", PIECES),
+    ])
 }
 
 /// Whether a point of the maker's surface lies where a screw goes through it, or a drain that the maker asked for.
@@ -318,7 +338,12 @@ fn wall(work: &Work, piece: &Piece, made: &SplitPiece) -> Vec<Finding> {
             ),
             remedy: "a slot runs too near the surface: take a slimmer strip or spine, or shorten them with light.to or spine.to".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("thinnest", least.0, "mm", PIECES),
+            input("thickest", far.0, "mm", PIECES),
+            input("asked", asked, "mm", format!("body.{}.wall", piece.body)),
+        ]),
     ]
 }
 
@@ -356,7 +381,12 @@ fn graded_wall(work: &Work, piece: &Piece, made: &SplitPiece, own: &InsideBody, 
             ),
             remedy: remedy.clone(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("thinnest", thin, "mm", PIECES),
+            input("thickest", thick, "mm", PIECES),
+            input("places", samples.len() as f64, "1", PIECES),
+        ]),
         Checked {
             id: "wall_followed",
             subject: piece_name(piece),
@@ -373,7 +403,12 @@ fn graded_wall(work: &Work, piece: &Piece, made: &SplitPiece, own: &InsideBody, 
             ),
             remedy,
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("most under", under, "mm", "the thickness wanted there"),
+            input("most over", over, "mm", "the thickness wanted there"),
+            input("places", samples.len() as f64, "1", PIECES),
+        ]),
     ]
 }
 

@@ -1,9 +1,12 @@
 //! Does it hold, and stay still enough?
 
 use super::{Checked, Work, hand, note, warmth};
-use crate::finding::{Band, Finding, Limit, Measured, Verdict};
+use crate::finding::{Band, CHOICE, Finding, Input, Limit, Measured, PIECES, SHAPE, Verdict, input};
 use crate::outcome::Pose;
-use crate::strength::{Case, CaseKind, JointStrength, STEADY_HZ, STEPS_HZ, Shorter, SpineChoice, Strength, Worst};
+use crate::project::StrengthRules;
+use crate::strength::{
+    Case, CaseKind, JointStrength, Pressed, STEADY_HZ, STEPS_HZ, Shorter, SpineChoice, Strength, Worst,
+};
 
 /// Hanging down at the tip for each metre beyond the hand, mm: seen as straight (our choice).
 const SAG_MM_M: f64 = 15.0;
@@ -33,7 +36,7 @@ pub(super) fn check(work: &Work) -> Vec<Finding> {
     ] {
         all.extend(pieces(work, id, found, kind));
     }
-    all.extend(spine(found, safety));
+    all.extend(spine(&work.project.strength, found));
     all.extend(found.joints.iter().map(|j| joint(j, safety)));
     all.extend(thin(found, safety));
     all.extend(buckles(found, safety));
@@ -54,7 +57,7 @@ pub(super) fn check(work: &Work) -> Vec<Finding> {
                 "At {n} of {} stations no section could be worked out: the nearest one of the same piece stands in.",
                 found.stations.len()
             ),
-        ));
+        ).worked_from([input("stations in all", found.stations.len() as f64, "1", SHAPE)]));
     }
     if let Some(heat) = &found.heat {
         all.extend(warmth::check(work, heat));
@@ -69,6 +72,7 @@ fn unknown(why: &str) -> Finding {
         subject: "prop".into(),
         station_mm: None,
         measured: Measured { value: 0.0, low: 0.0, high: 0.0, unit: "1" },
+        inputs: Vec::new(),
         limit: None::<Limit>,
         message: format!("Whether it holds could not be worked out: {why}."),
         remedy: "mend or move what is named, or leave strength out with check = false under [strength]".into(),
@@ -92,6 +96,31 @@ fn asked(worst: &Worst, of: &str) -> String {
         100.0 * worst.spread,
         worst.low(),
     )
+}
+
+/// What a factor is worked out from: the stress of the worst load, and what is done.
+fn stressed(worst: &Worst, kind: CaseKind, rules: &StrengthRules) -> Vec<Input> {
+    let mut all = vec![
+        input("stress along", worst.along_mpa, "MPa", "the bar of all sections, under this load"),
+        input("shear", worst.shear_mpa, "MPa", "the bar of all sections, under this load"),
+        input("strength", worst.strength_mpa, "MPa", "catalogue: material"),
+        input("weaker by, as it may be", worst.spread, "1", "catalogue: material"),
+    ];
+    all.extend(done(kind, rules));
+    all
+}
+
+/// What is done in a case.
+fn done(kind: CaseKind, rules: &StrengthRules) -> Vec<Input> {
+    match kind {
+        CaseKind::Swing => vec![
+            input("swung at", rules.swing_deg_s, "deg/s", "strength.swing"),
+            input("stopped within", rules.stop_s, "s", "strength.swing-stop"),
+        ],
+        CaseKind::Strike => vec![input("bumps at", rules.bump_mm_s, "mm/s", "strength.bump")],
+        CaseKind::Stored => vec![input("set down from", rules.drop_mm, "mm", "strength.drop")],
+        CaseKind::Held => Vec::new(),
+    }
 }
 
 fn pieces(work: &Work, id: &'static str, found: &Strength, kind: CaseKind) -> Option<Finding> {
@@ -127,7 +156,8 @@ fn pieces(work: &Work, id: &'static str, found: &Strength, kind: CaseKind) -> Op
             message,
             remedy: "a thicker wall, pieces that lie (may-lie) so that layers are not pulled apart, a stiffer or glued spine, or a gentler use".into(),
         }
-        .finding(),
+        .finding()
+.worked_from(stressed(&case.wall, kind, &work.project.strength)),
     )
 }
 
@@ -153,7 +183,7 @@ fn capital(words: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-fn spine(found: &Strength, safety: f64) -> Option<Finding> {
+fn spine(rules: &StrengthRules, found: &Strength) -> Option<Finding> {
     let cases = found.cases.iter().filter_map(|c| c.spine.map(|(w, at)| (c, w, at)));
     let (case, worst, at) = cases.reduce(|a, b| if b.1.factor < a.1.factor { b } else { a })?;
     let moves = matches!(case.kind, CaseKind::Swing | CaseKind::Strike);
@@ -164,7 +194,7 @@ fn spine(found: &Strength, safety: f64) -> Option<Finding> {
             station_mm: Some([at; 2]),
             value: band(worst.factor, worst.spread),
             unit: "1",
-            min: Some(safety),
+            min: Some(rules.safety),
             max: None,
             source: "strength.safety; strength of the bar in the catalogue".into(),
             message: format!(
@@ -176,7 +206,8 @@ fn spine(found: &Strength, safety: f64) -> Option<Finding> {
             ),
             remedy: "a larger or stronger bar (spine.bar), or a gentler use".into(),
         }
-        .finding(),
+        .finding()
+        .worked_from(stressed(&worst, case.kind, rules)),
     )
 }
 
@@ -203,11 +234,17 @@ fn joint(joint: &JointStrength, safety: f64) -> Finding {
         remedy: "a stronger glue (strength.glue), pegs or a collar there, a cut elsewhere (cuts), or a spine that is glued in or stiffer".into(),
     }
     .finding()
+.worked_from([
+            input("moment", joint.moment_nmm * 1e-3, "N m", "the bar of all sections, under that load"),
+            input("times a bump of the tip", joint.knock, "1", "the same, when the tip bumps"),
+            input("weaker by, as it may be", joint.spread, "1", "catalogue: glue, pegs and plastic"),
+        ])
 }
 
 fn thin(found: &Strength, safety: f64) -> Option<Finding> {
-    let (case, (factor, at)) =
-        found.cases.iter().filter_map(|c| Some((c.title, c.thin?))).reduce(|a, b| if b.1.0 < a.1.0 { b } else { a })?;
+    let all = found.cases.iter().filter_map(|c| Some((c.title, c.thin?)));
+    let (case, (pressed, at)) = all.reduce(|a, b| if b.1.0.factor < a.1.0.factor { b } else { a })?;
+    let Pressed { factor, .. } = pressed;
     Some(
         Checked {
             id: "wall_buckles",
@@ -225,7 +262,13 @@ fn thin(found: &Strength, safety: f64) -> Option<Finding> {
             ),
             remedy: "a thicker wall".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("wall", pressed.wall_mm, "mm", PIECES),
+            input("breadth", pressed.breadth_mm, "mm", "half of the section there: ribs stand in its middle"),
+            input("stiffness", pressed.e_mpa, "MPa", "catalogue: material"),
+            input("pressed with", pressed.pressed_mpa, "MPa", "the bar of all sections, under this load"),
+        ]),
     )
 }
 
@@ -248,7 +291,12 @@ fn buckles(found: &Strength, safety: f64) -> Option<Finding> {
             ),
             remedy: "a stiffer spine or a thicker wall".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("length", found.stations.last().map_or(0.0, |s| s.span_mm[1]), "mm", "shape.length"),
+            input("mass", found.carried.mass_g, "g", "pieces, spine, strips and parts"),
+            input("softer by, as it may be", SOFTER, "1", "stiffnesses of the catalogue's materials"),
+        ]),
     )
 }
 
@@ -277,6 +325,19 @@ fn sag(found: &Strength) -> Finding {
         remedy: "a stiffer spine, or one that is glued in (spine.glued)".into(),
     }
     .finding()
+.worked_from([
+            input("hangs held flat", sags[0], "mm", "the bar of all sections, in one hand"),
+            input("hangs held on edge", sags[1], "mm", "the bar of all sections, in one hand"),
+            input("free length", free_m, "m", "strength.hand to the tip"),
+            input("allowed for each metre", SAG_MM_M, "mm", CHOICE),
+        ].into_iter().chain(at_hand(found)))
+}
+
+/// How stiff it is where the leading hand holds it.
+fn at_hand(found: &Strength) -> Option<Input> {
+    let lead = found.carried.hands.lead_mm;
+    let there = found.stations.iter().find(|s| s.span_mm[1] > lead)?;
+    Some(input("stiffness in bending at the hand", there.ei_nmm2[1] * 1e-6, "N m2", "sections of pieces and spine"))
 }
 
 fn nods(found: &Strength) -> Option<Finding> {
@@ -298,7 +359,12 @@ fn nods(found: &Strength) -> Option<Finding> {
             ),
             remedy: "a stiffer or glued spine, or less mass near the tip".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("mass", found.carried.mass_g, "g", "pieces, spine, strips and parts"),
+            input("inertia about the hand", found.carried.swing_gmm2 * 1e-9, "kg m2", "pieces, spine, strips and parts"),
+            input("hurried steps", STEPS_HZ, "Hz", "walking: 1.4 to 2.8 steps a second"),
+        ].into_iter().chain(at_hand(found))),
     )
 }
 
@@ -308,17 +374,34 @@ fn play(found: &Strength) -> Option<Finding> {
     let all = found.joints.iter().filter(loose);
     let worst = all.map(|j| (j, j.play_rad * (tip - j.station_mm).min(j.station_mm).max(0.0)));
     let (joint, shakes) = worst.reduce(|a, b| if b.1 > a.1 { b } else { a })?;
-    Some(note(
-        "joint_play",
-        format!("joint J{}", joint.number),
-        Some([joint.station_mm; 2]),
-        shakes,
-        "mm",
-        format!(
-            "Its fit lets it tilt {:.2} degrees either way before it bears: {shakes:.1} mm at the nearer end.",
-            joint.play_rad.to_degrees()
-        ),
-    ))
+    Some(
+        note(
+            "joint_play",
+            format!("joint J{}", joint.number),
+            Some([joint.station_mm; 2]),
+            shakes,
+            "mm",
+            format!(
+                "Its fit lets it tilt {:.2} degrees either way before it bears: {shakes:.1} mm at the nearer end.",
+                joint.play_rad.to_degrees()
+            ),
+        )
+        .worked_from([
+            input("tilt", joint.play_rad.to_degrees(), "deg", "clearance over engaged length"),
+            input("to the nearer end", (tip - joint.station_mm).min(joint.station_mm), "mm", SHAPE),
+        ]),
+    )
+}
+
+/// What a spine was chosen by.
+fn chosen(c: &SpineChoice) -> [Input; 4] {
+    let from = "the prop worked out again with it";
+    [
+        input("times what is asked of the pieces", c.wall_factor, "1", from),
+        input("times what is asked of the spine", c.spine_factor, "1", from),
+        input("times what is asked of the joints", c.joint_factor, "1", from),
+        input("nods at", c.first_hz, "Hz", from),
+    ]
 }
 
 /// The lightest stock that holds, and whether the one that is there is allowed.
@@ -372,6 +455,9 @@ fn choice(work: &Work, found: &Strength, safety: f64) -> Vec<Finding> {
             found.choices.len()
         ),
     };
-    all.push(note("spine_choice", "spine".into(), None, lightest.map_or(0.0, |c| c.mass_g), "g", message));
+    all.push(
+        note("spine_choice", "spine".into(), None, lightest.map_or(0.0, |c| c.mass_g), "g", message)
+            .worked_from(lightest.map(chosen).into_iter().flatten()),
+    );
     all
 }

@@ -2,7 +2,7 @@
 //! pegs of the others reach far enough?
 
 use super::{Checked, Laid, Work, magnets, note, spread};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, CHOICE, Finding, PIECES, input};
 use crate::joint::PEG_DIAMETERS;
 use crate::outcome::{Joint, JointKind, TakeDown};
 use crate::project::{Show, Side};
@@ -164,6 +164,12 @@ impl<'a> Way<'a> {
             remedy: "a relief cuts into the socket: move the joint, or give it a thicker wall (joint wall)".into(),
         }
         .finding()
+.worked_from([
+            input("gap as drawn", gap, "mm", PIECES),
+            input("printed narrower by, in all", fit.slot_loss_mm, "mm", "slot-loss of the printers"),
+            input("pushed in over", self.apart.reach_mm, "mm", "joint as drawn"),
+            input("turned", self.apart.turn_deg, "deg", "joint as drawn"),
+        ])
     }
 
     fn locks(&self) -> Finding {
@@ -184,6 +190,7 @@ impl<'a> Way<'a> {
             remedy: "ask for a larger turn, or move the joint to a thicker place".into(),
         }
         .finding()
+        .worked_from([input("pulled", PULL_MM, "mm", CHOICE)])
     }
 
     fn snaps(&self) -> Finding {
@@ -207,6 +214,10 @@ impl<'a> Way<'a> {
             remedy: "change how far the bumps stand in the way (bite)".into(),
         }
         .finding()
+        .worked_from([
+            input("bumps", self.apart.bumps.len() as f64, "1", "joint as drawn"),
+            input("turned", self.apart.turn_deg, "deg", "joint as drawn"),
+        ])
     }
 }
 
@@ -235,7 +246,11 @@ fn play(joint: &Joint, apart: &TakeDown) -> Option<Finding> {
             ),
             remedy: "ask for a longer reach, or give the printer its measured slide-gap".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("gap a side", apart.gap_mm, "mm", "slide-gap of the printers"),
+            input("reach", apart.reach_mm, "mm", "joint as drawn"),
+        ]),
     )
 }
 
@@ -263,7 +278,12 @@ fn pegs(joint: &Joint) -> Option<Finding> {
             ),
             remedy: "take thinner stock (peg), or move the cut to where both pieces are solid further".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("reaches", p.engaged_mm, "mm", "joint as drawn"),
+            input("diameter", p.diameter_mm, "mm", "catalogue: rod"),
+            input("pegs", f64::from(p.count), "1", "joint as drawn"),
+        ]),
     )
 }
 
@@ -314,6 +334,10 @@ fn shown(work: &Work, joint: &Joint) -> Option<Finding> {
             ),
             remedy: "take fewer screws (count), or show the other side".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("screw heads there", heads as f64, "1", "joint as drawn"),
+            input("hidden things at the surface", bare as f64, "1", "joint as drawn"),
+        ]),
     )
 }

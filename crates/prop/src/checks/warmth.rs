@@ -1,11 +1,27 @@
 //! Does it stay cool enough: by its own light, in the sun, in a parked car?
 
 use super::{Checked, Work};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, Input, input};
+use crate::project::StrengthRules;
 use crate::strength::{BELOW_K, CELL_C, Heat, STRIP_C, TOUCH_C};
 
 /// Temperatures are known to so much, K: films, powers and what walls take in of the sun are handbook values.
 const UNSURE_K: f64 = 5.0;
+
+/// What warms it, and what it stands in.
+fn warmed(rules: &StrengthRules, heat: &Heat, id: &str) -> Vec<Input> {
+    if id == "heat_car" {
+        return vec![input("air", rules.car_c, "°C", "strength.car")];
+    }
+    let mut all = vec![
+        input("air", rules.air_c, "°C", "strength.air"),
+        input("worn at", rules.level, "1", "strength.level"),
+        input("light at full", heat.full_w, "W", "current of the pixels on the strip"),
+        input("lost by converters and cells", heat.lost_w, "W", "their rows in the catalogue"),
+    ];
+    all.extend((id == "heat_sun").then(|| input("sun", rules.sun_w_m2, "W/m2", "strength.sun")));
+    all
+}
 
 pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
     let mut all = Vec::new();
@@ -57,19 +73,29 @@ pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
                     _ => "do not leave it in the car, or print it in a plastic that softens later; lay it flat, along its whole length".to_owned(),
                 },
             }
-            .finding(),
+            .finding()
+            .worked_from(warmed(rules, heat, id).into_iter().chain([
+                input("warmest wall", case.wall_c, "°C", "the heat balance of all slices"),
+                input("its material softens from", case.softens_c, "°C", "catalogue: material"),
+                input("unsure by", UNSURE_K, "K", "handbook values of films and powers"),
+            ])),
         );
         all.extend(case.cell_c.map(|cell| {
             let source = "discharge limit of generic lithium cells, and what their sheets store them at the most";
-            limit("heat_cell", "cell", cell, CELL_C, source, case.title)
+            limit("heat_cell", "cell", cell, CELL_C, source, case.title).worked_from(warmed(rules, heat, id))
         }));
         if id != "heat_car" {
             let source = "electronics and strips (common practice, no source)";
-            all.extend(case.strip_c.map(|strip| limit("heat_strip", "strip", strip, STRIP_C, source, case.title)));
+            all.extend(case.strip_c.map(|strip| {
+                limit("heat_strip", "strip", strip, STRIP_C, source, case.title).worked_from(warmed(rules, heat, id))
+            }));
         }
         if id == "heat_wall" {
             let source = "plastic held for long: ISO 13732-1, from memory";
-            all.push(limit("heat_touch", "grip", case.touch_c, TOUCH_C, source, case.title));
+            all.push(
+                limit("heat_touch", "grip", case.touch_c, TOUCH_C, source, case.title)
+                    .worked_from(warmed(rules, heat, id)),
+            );
         }
     }
     if let Some([hour, forever]) = &heat.bears {
@@ -97,7 +123,10 @@ pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
                 ),
                 remedy: "less light (strength.level), or a plastic that softens later".into(),
             }
-            .finding(),
+            .finding()
+.worked_from(warmed(rules, heat, "heat_level").into_iter().chain([
+                input("for an hour", hour.0, "1", "the heat balance of all slices"),
+            ])),
         );
     }
     all

@@ -2,7 +2,7 @@
 
 use super::{Checked, Work, note};
 use crate::catalogue::Material;
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, CHOICE, Finding, SHAPE, input};
 use crate::outcome::{Pixel, Role};
 use crate::window::{Skin, Window};
 use glow::{ANGLES, Finish, Incidence, Medium, Wall, doubled};
@@ -82,6 +82,10 @@ fn area(work: &Work, window: &Window) -> Finding {
         ),
     }
     .finding()
+    .worked_from({
+        let [a, b] = span(work, window);
+        [input("from station", a, "mm", SHAPE), input("to station", b, "mm", SHAPE)]
+    })
 }
 
 /// The pixels within the stations of a window's body.
@@ -139,6 +143,13 @@ fn lit(work: &Work, window: &Window) -> Finding {
         remedy,
     }
     .finding()
+    .worked_from([
+        input("points over the lit stretch", over as f64, "1", SHAPE),
+        input("points of the window", window.samples.len() as f64, "1", SHAPE),
+        input("first pixel", shone[0], "mm", "the strip as it lies"),
+        input("last pixel", shone[1], "mm", "the strip as it lies"),
+        input("lit beyond them", BESIDE_MM, "mm", CHOICE),
+    ])
 }
 
 /// The nearest pixel; nothing where there is none at all, which [`lit`] says.
@@ -170,7 +181,11 @@ fn reach(work: &Work, window: &Window) -> Option<Finding> {
             ),
             remedy: "move the window to the strip, or let the strip reach it: light.from, light.to".into(),
         }
-        .finding(),
+        .finding()
+        .worked_from([
+            input("nearest pixel at station", pixel.station_mm, "mm", "the strip as it lies"),
+            input("points of the window", window.samples.len() as f64, "1", SHAPE),
+        ]),
     )
 }
 
@@ -196,6 +211,20 @@ fn mask(work: &Work, window: &Window) -> Option<Finding> {
             remedy: format!("make window.{}.width or its stations {MASK_MM:.0} mm or more", window.name),
         }
         .finding()
+        .worked_from(
+            window
+                .zone
+                .band
+                .iter()
+                .map(|(_, width)| input("width", *width, "mm", format!("window.{}.width", window.name)))
+                .chain(
+                    window
+                        .zone
+                        .stations_mm
+                        .iter()
+                        .map(|[a, b]| input("length", b - a, "mm", format!("window.{}.stations", window.name))),
+                ),
+        )
     })
 }
 
@@ -237,7 +266,15 @@ fn passes(work: &Work, window: &Window) -> Option<Finding> {
                 body_name(work, window)
             ),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("wall", wall_mm, "mm", format!("body.{}.wall", own.rules.name)),
+            input("scattering", optics.scatter_per_mm[0], "/mm", optics.scatter_origin.words("scatter")),
+            input("absorption", optics.absorb_per_mm[best][0], "/mm", optics.absorb_origin.words("absorb")),
+            input("refractive index", optics.index[best], "1", "catalogue: material"),
+            input("let through by the coats", window.skin.through[best], "1", "catalogue: coats"),
+            input("sent back by them", window.skin.towards_plastic[best], "1", "catalogue: coats"),
+        ]),
     )
 }
 

@@ -5,7 +5,7 @@ use super::trial::{FULL_MV, trial};
 use super::{Conduct, Heard, Played, Trial, conduct, loudness, played_from};
 use crate::catalogue::PartKind;
 use crate::checks::Checked;
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, input};
 use crate::memory::{KeyOf, Memory};
 use crate::outcome::{Part, Pixel};
 use crate::path::CentrePath;
@@ -49,6 +49,8 @@ const FALSE_RUNNING: f64 = 120.0;
 /// How far a sensor may be askew before rates across and along mix, degrees (our choice: a tenth of one leaks into the other
 /// at 6 degrees, a quarter at 15).
 const ASKEW_DEG: f64 = 15.0;
+/// What glueing adds to that, degrees (our choice).
+const GLUED_DEG: f64 = 3.0;
 /// Most of a second that the board may be busy: the rest is for what interrupts it.
 const BUSY: f64 = 0.8;
 
@@ -136,6 +138,10 @@ pub(crate) fn within_cap(view: &ConductView, power: &Power) -> Finding {
         ),
     }
     .finding()
+    .worked_from([
+        input("cap of the light", power.design.cap, "1", "power.cap, or chosen"),
+        input("lights under the cap", cap_a, "A", "all pixels white at their levels"),
+    ])
 }
 
 /// Which of a sensor's axes (x along its length, y along its width, z out of its face) lies along, across and through the prop
@@ -161,7 +167,7 @@ fn square(sensor: &Part, askew_deg: f64) -> Finding {
         id: "sensor_square",
         subject: sensor.subject(),
         station_mm: Some(sensor.station_mm),
-        value: Band { value: askew_deg, low: askew_deg, high: askew_deg + 3.0 },
+        value: Band { value: askew_deg, low: askew_deg, high: askew_deg + GLUED_DEG },
         unit: "deg",
         min: None,
         max: Some(ASKEW_DEG),
@@ -171,6 +177,7 @@ fn square(sensor: &Part, askew_deg: f64) -> Finding {
             .into(),
     }
     .finding()
+    .worked_from([input("more for glueing", GLUED_DEG, "deg", "our choice")])
 }
 
 /// What nobody reaches, what never ends, what has no way back to the dark, what is said in vain.
@@ -193,6 +200,7 @@ fn ways(conduct: &Conduct) -> Vec<Finding> {
             remedy: remedy.into(),
         }
         .finding()
+        .worked_from([input("modes", modes, "1", "[behaviour]")])
     };
     let reached = count(&|f| matches!(f, Flaw::Unreachable { .. }));
     let ends = count(&|f| matches!(f, Flaw::NeverEnds { .. }));
@@ -237,7 +245,8 @@ fn stated_pixels(conduct: &Conduct) -> Option<Finding> {
             message: format!("behaviour.pixels says {stated}, and {fit} pixels fit each strip."),
             remedy: format!("write pixels = {fit}, or leave it out: a rehearsal then looks at the shape first"),
         }
-        .finding(),
+        .finding()
+        .worked_from([input("pixels that fit", fit, "1", "the strip as it lies")]),
     )
 }
 
@@ -290,7 +299,12 @@ fn motions(view: &ConductView) -> Vec<Finding> {
                 ),
                 remedy: "raise motion.swing, motion.strike or motion.strike-ratio".into(),
             }
-            .finding(),
+            .finding()
+.worked_from([
+                input("heard", count, "1", "the stated use, tried by many"),
+                input("tried for", hours, "h", "the stated use, tried by many"),
+                input("of it running", trial.running_s / 3600.0, "h", "the stated use"),
+            ]),
         );
     }
     found
@@ -313,6 +327,10 @@ fn heard_of(heard: &Heard, what: &str) -> Finding {
         remedy: "take 400 samples a second (behaviour.pace), or lower motion.strike or motion.swing".into(),
     }
     .finding()
+    .worked_from([
+        input("there were", heard.there as f64, "1", "the stated use, tried by many"),
+        input("heard", heard.heard as f64, "1", "the stated use, tried by many"),
+    ])
 }
 
 /// From contact to light and to sound: what the detector takes, then the wait for the next frame or block, then the wire or
@@ -345,6 +363,11 @@ fn latency(conduct: &Conduct, strikes: &Heard) -> Vec<Finding> {
             remedy: remedy.into(),
         }
         .finding()
+        .worked_from([
+            input("until it is heard, 19 of 20", ms(late_s), "ms", "strikes of the stated use"),
+            input("then at the least", ms(least_s - late_s), "ms", "the wire or the block that is played"),
+            input("then at the most", ms(most_s - late_s), "ms", "and the wait for the next one"),
+        ])
     };
     let rules = &conduct.rules.behaviour.rules;
     let mut found = Vec::new();
@@ -399,8 +422,14 @@ fn calm(view: &ConductView) -> Finding {
         remedy: "leave behaviour.calm out, slower rounds, a higher low of flicker".into(),
     }
     .finding()
+    .worked_from([
+        input("frames", view.played.run.frames.len() as f64, "1", "the stated use, played"),
+        input("pixels seen together", f64::from(view.conduct.seen), "1", "field of view of WCAG 2.2"),
+    ])
 }
 
+/// Where shares of a board's time come from.
+const COUNTED: &str = "counted instructions of the board";
 /// What the program takes of working memory before its pixels, KiB: measured under an interpreter of 64 bits, of which one of
 /// 32 bits takes about half.
 const PROGRAM_KIB: f64 = 54.0;
@@ -429,6 +458,12 @@ fn memory(conduct: &Conduct) -> Finding {
         remedy: "another behaviour.board".into(),
     }
     .finding()
+    .worked_from([
+        input("program", PROGRAM_KIB, "KiB", "measured under an interpreter of 64 bits"),
+        input("compiling", COMPILING_KIB, "KiB", "an estimate"),
+        input("for each pixel", of_pixel, "bytes", "what is kept of it"),
+        input("pixels", f64::from(conduct.pixels), "1", "the strip as it lies"),
+    ])
 }
 
 /// What the board has room and time for, and what the strip takes.
@@ -458,7 +493,13 @@ fn on_board(view: &ConductView) -> Vec<Finding> {
             message: format!("The board is busy for {:.0} % of the time ({load}); {driver}.", 100.0 * total),
             remedy: "another behaviour.board, behaviour.pace = \"200 Hz\", or a lower behaviour.sound-rate".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("sensor", load.bus, "1", COUNTED),
+            input("detectors", load.detect, "1", COUNTED),
+            input("light", load.paint, "1", COUNTED),
+            input("sound", load.sound, "1", COUNTED),
+        ]),
         Checked {
             id: "board_storage",
             subject: "controller".into(),
@@ -471,7 +512,8 @@ fn on_board(view: &ConductView) -> Vec<Finding> {
             message: format!("Program and sounds take {:.0} KiB in blocks of 4 KiB.", taken / 1024.0),
             remedy: "shorter sounds, or a lower behaviour.sound-rate".into(),
         }
-        .finding(),
+        .finding()
+.worked_from(files.iter().map(|f| input(f.path.clone(), f.bytes.len() as f64 / 1024.0, "KiB", "as it is written"))),
         Checked {
             id: "strip_current",
             subject: "strip".into(),
@@ -484,6 +526,10 @@ fn on_board(view: &ConductView) -> Vec<Finding> {
             message: format!("In the stated use the light takes {most_a:.2} A at most; no frame ever takes more than {allowed_a:.2} A."),
             remedy: "a fault of ours: please report it".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("frames", played.run.totals.len() as f64, "1", "the stated use, played"),
+            input("current of a channel", 1000.0 * conduct.channel_a, "mA", "catalogue: strip"),
+        ]),
     ]
 }

@@ -3,7 +3,7 @@
 use super::{Conduct, ConductView};
 use crate::catalogue::PartKind;
 use crate::checks::{Checked, note};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, Input, input};
 use crate::project::Project;
 use behaviour::sound::{Heard, heard, level};
 
@@ -53,7 +53,8 @@ pub(super) fn found(view: &ConductView, project: &Project) -> Vec<Finding> {
                 message: format!("Everything mixed together peaks at {peak:.1} dBTP in the stated use."),
                 remedy: "less loud in hums and rules, or a stronger duck".into(),
             }
-            .finding(),
+            .finding()
+            .worked_from([input("samples", played.run.sound.len() as f64, "1", "the stated use, played")]),
         );
     }
     found
@@ -66,6 +67,16 @@ pub(crate) fn loudest_at_ear_db(view: &ConductView) -> Option<f64> {
 }
 
 const QUIETER: &str = "less loud in hums and rules, or a smaller behaviour.amplifier";
+
+/// What a level at the ear is worked out from.
+fn at_ear(conduct: &Conduct, of_sound: Input) -> [Input; 4] {
+    [
+        input("speaker, 1 W in 1 m", conduct.rules.speaker_db, "dB", "behaviour.speaker, or catalogue"),
+        input("amplifier", conduct.rules.amplifier_w, "W", "behaviour.amplifier"),
+        input("ear", conduct.rules.ear_mm, "mm", "behaviour.ear"),
+        of_sound,
+    ]
+}
 
 /// The loudest second at the ear.
 fn loud(conduct: &Conduct, ear: &Heard) -> Finding {
@@ -86,6 +97,10 @@ fn loud(conduct: &Conduct, ear: &Heard) -> Finding {
         remedy: QUIETER.into(),
     }
     .finding()
+    .worked_from(at_ear(
+        conduct,
+        input("loudest second under a full sine", ear.second_db, "dB", "the stated use, played"),
+    ))
 }
 
 /// What an ear takes in a day of it: the mean level, over `day_s`, as if it were spread over eight hours.
@@ -110,6 +125,9 @@ fn dose(conduct: &Conduct, ear: &Heard, day_s: f64) -> Finding {
         remedy: format!("{QUIETER}; or use it for a shorter time: power.day"),
     }
     .finding()
+.worked_from(at_ear(conduct, input("mean under a full sine", ear.mean_db, "dB", "the stated use, played"))
+        .into_iter()
+        .chain([input("gone through for", day_s / 3600.0, "h", "power.day")]))
 }
 
 /// A mean level that lasts `day_s`, as if it were spread over eight hours: equal energy (ISO 1999), dB(A).
@@ -140,6 +158,11 @@ fn burst(conduct: &Conduct, peak_dbtp: f64) -> Finding {
         remedy: QUIETER.into(),
     }
     .finding()
+    .worked_from(
+        at_ear(conduct, input("highest peak under full", peak_dbtp, "dB", "the stated use, played"))
+            .into_iter()
+            .chain([input("from a sine's level to its peak", CREST_DB, "dB", "root of two")]),
+    )
 }
 
 #[cfg(test)]

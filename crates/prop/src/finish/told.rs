@@ -3,7 +3,7 @@
 use super::layers::Bond;
 use super::{Finish, Wrap, Zone};
 use crate::checks::{Checked, note};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, PIECES, input};
 use crate::outcome::{Part, Reached};
 use thiserror::Error;
 
@@ -83,14 +83,22 @@ pub(super) fn findings(finish: &Finish, people: Option<u32>, problems: &[(String
             },
         );
         let subject = format!("wrap {}", wrap.name);
-        all.push(note(
-            "wrap_length",
-            subject.clone(),
-            Some(wrap.station_mm),
-            wrap.cut_mm * f64::from(wrap.bands),
-            "mm",
-            message,
-        ));
+        all.push(
+            note(
+                "wrap_length",
+                subject.clone(),
+                Some(wrap.station_mm),
+                wrap.cut_mm * f64::from(wrap.bands),
+                "mm",
+                message,
+            )
+            .worked_from([
+                input("lengths", f64::from(wrap.bands), "1", format!("wrap.{}", wrap.name)),
+                input("each cut to", wrap.cut_mm, "mm", "the way round, and what is left to hold"),
+                input("laid", wrap.laid_mm, "mm", "the way round the grip"),
+                input("turns", wrap.turns, "1", "pitch and stations"),
+            ]),
+        );
         if !wrap.hands.is_empty() {
             let alone = if people == Some(1) { "; the plan has one pair: ask somebody, or clamp the prop" } else { "" };
             let message = format!("two pairs of hands are needed {}{alone}", wrap.hands.join("; and "));
@@ -141,6 +149,10 @@ pub(super) fn clear(wrap: &Wrap, parts: &[Part]) -> Finding {
         remedy: format!("other stations for wrap.{}, or move the part (at)", wrap.name),
     }
     .finding()
+    .worked_from([
+        input("from station", from, "mm", format!("wrap.{}.stations", wrap.name)),
+        input("to station", to, "mm", format!("wrap.{}.stations", wrap.name)),
+    ])
 }
 
 /// That a zone with coats has an outside to carry them.
@@ -159,6 +171,7 @@ fn area(zone: &Zone) -> Finding {
         remedy: "nothing of it is on the outside: leave out its coats, or let window and body meet".into(),
     }
     .finding()
+    .worked_from(zone.pieces.iter().map(|(piece, mm2)| input(format!("piece {piece:02}"), mm2 / 100.0, "cm2", PIECES)))
 }
 
 /// How many of its layers do not hold.
@@ -204,6 +217,7 @@ fn holds(zone: &Zone) -> Finding {
         },
     }
     .finding()
+    .worked_from([input("layers", zone.layers.len() as f64, "1", "coats of the zone")])
 }
 
 /// How much paint it takes.
@@ -230,7 +244,14 @@ fn paint(zone: &Zone) -> Finding {
         format!("wet paint, with what lands beside: {}", each.join(", ")),
     );
     (finding.measured.low, finding.measured.high) = (ml.low, ml.high);
-    finding
+    let of_coat =
+        |l: &super::layers::Layer| Some(input(l.coat.clone(), l.wet_ml?.value, "ml", "catalogue: coat, over the area"));
+    finding.worked_from(zone.layers.iter().filter_map(of_coat).chain([input(
+        "area",
+        zone.area_mm2() / 100.0,
+        "cm2",
+        PIECES,
+    )]))
 }
 
 fn vessel(by: crate::catalogue::Tool) -> &'static str {
@@ -267,7 +288,14 @@ fn filled(finish: &Finish) -> Vec<Finding> {
             }
             said += &format!(". {}", seam.caution);
         }
-        all.push(note("finish_filler", format!("filler {name}"), None, of_seams + of_layers, "ml", said));
+        all.push(note("finish_filler", format!("filler {name}"), None, of_seams + of_layers, "ml", said).worked_from(
+            [
+                input("for seams", of_seams, "ml", "their length, gap and what is sanded off"),
+                input("seams", seams.len() as f64, "1", "joints"),
+                input("length of the seams", round, "mm", PIECES),
+                input("over layers", of_layers, "ml", "areas, and the height of a layer"),
+            ],
+        ));
     }
     all
 }

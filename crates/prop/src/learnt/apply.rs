@@ -7,6 +7,7 @@ use super::summary::STOCK_USUAL_MM;
 use super::{Known, Learnt, LightSummary, Summary, light_summary, pace, spread, summary};
 use crate::catalogue::{Material, Optics, Origin, Printer};
 use crate::fields;
+use crate::finding::input;
 use crate::project::Project;
 
 /// Less than this a side is a press fit, mm (three print-tolerance guides: 0.05 to 0.15).
@@ -44,6 +45,7 @@ pub fn apply(project: &mut Project, text: &str, names: &[&str], learnt: &Learnt)
                 "Nothing that was learnt of {name} is used: the project has no printer of that name. Where it has a new \
                  name, change it in learnt.toml too."
             ),
+            inputs: Vec::new(),
         });
     }
     project.learnt = known;
@@ -66,6 +68,7 @@ fn clearances(printer: &mut Printer, all: &[Option<Summary>], known: &mut Vec<Kn
             return;
         }
         if let Some((v, from)) = most_careful(*own, &found) {
+            let before = input("without readings", *own, "mm", "catalogue: printer");
             (*own, *origin) = (v, from);
             if let Origin::Learnt(_) = origin {
                 known.push(Known {
@@ -74,6 +77,12 @@ fn clearances(printer: &mut Printer, all: &[Option<Summary>], known: &mut Vec<Kn
                     value: [v; 3],
                     unit: "mm",
                     message: format!("{:.2} mm is used: {}.", v, origin.words(key)),
+                    inputs: found
+                        .into_iter()
+                        .flatten()
+                        .map(|(v, from)| input("as read", v, "mm", from))
+                        .chain([before])
+                        .collect(),
                 });
             }
         }
@@ -121,6 +130,7 @@ fn scale(s: &Summary) -> Option<Known> {
             (1.0 - 1.0 / scale.mean) * 100.0,
             s.words()
         ),
+        inputs: s.shrinkage.map(|read| input("shrinkage", read.mean, "1", s.words())).into_iter().collect(),
     })
 }
 
@@ -145,6 +155,15 @@ fn time(printer: &mut Printer, learnt: &Learnt, known: &mut Vec<Known>) {
         message: format!(
             "Times are {usual:.0} % ({low:.0} to {high:.0}) of what is computed: pace learnt from {from}."
         ),
+        inputs: prints
+            .iter()
+            .flat_map(|p| {
+                let of = |what: &str, seconds: f64| {
+                    input(format!("{} {what}", p.piece), seconds / 3600.0, "h", "learnt.toml")
+                };
+                [of("as computed", p.computed_s), of("as timed", p.measured_s)]
+            })
+            .collect(),
     });
     printer.origins.pace = Origin::Learnt(from);
 }
@@ -201,7 +220,13 @@ fn say_light(material: &Material, found: Option<&LightSummary>, known: &mut Vec<
     };
     let value = found.map_or([0.0; 3], |f| f.scatter_per_mm);
     let unit = if found.is_some() { "/mm" } else { "1" };
-    known.push(Known { id: "learnt", subject: format!("material {}", material.name), value, unit, message });
+    let inputs = found.map_or_else(Vec::new, |f| {
+        vec![
+            input("readings", f.left.len() as f64, "1", f.words()),
+            input("noise of a reading", f.noise, "1", f.words()),
+        ]
+    });
+    known.push(Known { id: "learnt", subject: format!("material {}", material.name), value, unit, message, inputs });
 }
 
 fn stock(project: &mut Project, text: &str, learnt: &Learnt, known: &mut Vec<Known>) {
@@ -217,7 +242,7 @@ fn stock(project: &mut Project, text: &str, learnt: &Learnt, known: &mut Vec<Kno
         let most = values.iter().copied().fold(s.high, f64::max) - s.mean;
         (most * 100.0).ceil() / 100.0
     };
-    let mut say = |subject: String, what: &str, s: &super::Spread, day: &str| {
+    let mut say = |subject: String, what: &str, s: &super::Spread, day: &str, values: &[f64]| {
         known.push(Known {
             id: "learnt",
             subject,
@@ -227,6 +252,7 @@ fn stock(project: &mut Project, text: &str, learnt: &Learnt, known: &mut Vec<Kno
                 "{what} is {:.2} mm ({:.2} to {:.2}), the mean of {} caliper readings, the last of {day}.",
                 s.mean, s.low, s.high, s.count
             ),
+            inputs: values.iter().map(|v| input("caliper reading", *v, "mm", "learnt.toml")).collect(),
         });
     };
     if let Some(spine) = &mut project.spine {
@@ -241,7 +267,7 @@ fn stock(project: &mut Project, text: &str, learnt: &Learnt, known: &mut Vec<Kno
                 if let Some((s, day, values)) = found {
                     at.iter().for_each(|k| bar.size_mm[*k] = s.mean);
                     tolerance = tolerance.max(over(s, values));
-                    say(format!("bar {}", bar.name), &format!("Its {measure}"), s, day);
+                    say(format!("bar {}", bar.name), &format!("Its {measure}"), s, day, values);
                 }
             }
             if !states(&["spine", "tolerance"]) {
@@ -253,7 +279,7 @@ fn stock(project: &mut Project, text: &str, learnt: &Learnt, known: &mut Vec<Kno
         let strip = &mut light.strip;
         if let Some((s, day, values)) = read(&strip.name, "width").filter(|_| !states(&["strip", &strip.name])) {
             strip.width_mm = [s.mean, over(&s, &values)];
-            say(format!("strip {}", strip.name), "Its board", &s, &day);
+            say(format!("strip {}", strip.name), "Its board", &s, &day, &values);
         }
     }
     let own_pegs = project.bodies.iter_mut().chain([&mut project.unlisted]).filter_map(|b| b.peg.as_mut());
@@ -263,7 +289,7 @@ fn stock(project: &mut Project, text: &str, learnt: &Learnt, known: &mut Vec<Kno
             rod.diameter_mm = s.mean;
             rod.tolerance_mm = over(&s, &values);
             if !said.contains(&rod.name) {
-                say(format!("rod {}", rod.name), "Its diameter", &s, &day);
+                say(format!("rod {}", rod.name), "Its diameter", &s, &day, &values);
                 said.push(rod.name.clone());
             }
         }

@@ -2,6 +2,7 @@
 
 use super::{Learnt, Note, Spread, spread};
 use crate::coupon::Feature;
+use crate::finding::Input;
 
 /// Usual spread of a gap at which something begins to slide, mm a side, besides half a step: the same printer on another
 /// day. Our judgement: tuned machines keep 0.1 mm over all sizes (a print-tolerance guide), one of them far less.
@@ -58,6 +59,8 @@ pub struct Known {
     pub unit: &'static str,
     /// In words.
     pub message: String,
+    /// What was read.
+    pub inputs: Vec<Input>,
 }
 
 impl Summary {

@@ -12,7 +12,7 @@ mod told;
 mod weights;
 
 use crate::catalogue::Amount;
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, Input, input};
 use crate::outcome::Outcome;
 use crate::project::{FAILING, Project};
 pub use stock::cut;
@@ -112,7 +112,7 @@ pub(crate) fn shopping(project: &Project, outcome: &Outcome) -> (Shopping, Vec<F
         used,
         lines,
     };
-    let findings = told::findings(project, outcome, &list);
+    let findings = told::findings(project, outcome, failing, &list);
     (list, findings)
 }
 
@@ -120,5 +120,10 @@ impl Shopping {
     /// What the finished prop weighs, g.
     pub fn mass_g(&self) -> Band {
         self.weights.iter().fold(Band::exact(0.0), |sum, w| sum.plus(w.mass_g))
+    }
+
+    /// The masses that make it up.
+    pub(crate) fn masses(&self) -> impl Iterator<Item = Input> {
+        self.weights.iter().map(|w| input(w.what.clone(), w.mass_g.value, "g", "its volume or length, and its row"))
     }
 }

@@ -2,12 +2,12 @@
 
 use super::Shopping;
 use crate::checks::{Checked, note};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, Input, input};
 use crate::outcome::Outcome;
 use crate::project::Project;
 
 /// All that is found; nothing of an outcome without pieces.
-pub(super) fn findings(project: &Project, outcome: &Outcome, list: &Shopping) -> Vec<Finding> {
+pub(super) fn findings(project: &Project, outcome: &Outcome, failing: f64, list: &Shopping) -> Vec<Finding> {
     if outcome.pieces.is_empty() {
         return Vec::new();
     }
@@ -26,6 +26,12 @@ pub(super) fn findings(project: &Project, outcome: &Outcome, list: &Shopping) ->
         money(list.used)
     );
     let mut all = Vec::new();
+    // Each the middle of its prices: the sum's own middle.
+    let lines = list.lines.iter().filter_map(|l| Some((l, middle(l.cost?))));
+    let lines: Vec<Input> = lines
+        .filter(|l| l.1 > 0.0)
+        .map(|(l, cost)| input(l.title.clone(), cost, "1", priced(&l.row, &l.dated)))
+        .collect();
     match project.cost.most {
         Some(most) => all.push(
             Checked {
@@ -40,21 +46,30 @@ pub(super) fn findings(project: &Project, outcome: &Outcome, list: &Shopping) ->
                 message,
                 remedy: dearest(list),
             }
-            .finding(),
+            .finding()
+            .worked_from(lines),
         ),
         None => {
             let mut finding = note("cost_total", "prop".into(), None, bought.value, "1", message);
             (finding.measured.low, finding.measured.high) = (bought.low, bought.high);
-            all.push(finding);
+            all.push(finding.worked_from(lines));
         }
     }
     let unpriced: Vec<&str> = list.lines.iter().filter(|l| l.cost.is_none()).map(|l| l.row.as_str()).collect();
     if !unpriced.is_empty() {
         let message = format!("no price for {}: add [price.{}] with each and per", unpriced.join(", "), unpriced[0]);
-        all.push(note("cost_unpriced", "prop".into(), None, unpriced.len() as f64, "1", message));
+        all.push(note("cost_unpriced", "prop".into(), None, unpriced.len() as f64, "1", message).worked_from([input(
+            "on the list",
+            list.lines.len() as f64,
+            "1",
+            "what is taken, by kind",
+        )]));
     }
     let message = format!("{:.1} of {} plates are expected to be printed again", list.reprints, outcome.plates.len());
-    all.push(note("cost_reprints", "prop".into(), None, list.reprints, "1", message));
+    all.push(note("cost_reprints", "prop".into(), None, list.reprints, "1", message).worked_from([
+        input("plates", outcome.plates.len() as f64, "1", "as they were laid"),
+        input("of plates fail", failing, "1", "plan.failing"),
+    ]));
     let mass = list.mass_g();
     let mut heaviest: Vec<_> = list.weights.iter().collect();
     heaviest.sort_by(|a, b| b.mass_g.value.total_cmp(&a.mass_g.value));
@@ -62,8 +77,12 @@ pub(super) fn findings(project: &Project, outcome: &Outcome, list: &Shopping) ->
     let message = format!("finished, with paint, glue and wires: {:.0} g ({}, ...)", mass.value, told.join(", "));
     let mut finding = note("finished_weight", "prop".into(), None, mass.value, "g", message);
     (finding.measured.low, finding.measured.high) = (mass.low, mass.high);
-    all.push(finding);
+    all.push(finding.worked_from(list.masses()));
     all
+}
+
+fn priced(row: &str, dated: &str) -> String {
+    if dated.is_empty() { format!("[price.{row}]") } else { format!("{row}, price of {dated}") }
 }
 
 /// What costs most.

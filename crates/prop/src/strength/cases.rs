@@ -65,6 +65,21 @@ impl Worst {
     }
 }
 
+/// The pressed side of a thin wall.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Pressed {
+    /// How thick it is, mm.
+    pub wall_mm: f64,
+    /// How broad it is between what holds it, mm.
+    pub breadth_mm: f64,
+    /// Stiffness of its material, MPa.
+    pub e_mpa: f64,
+    /// How hard it is pressed, MPa.
+    pub pressed_mpa: f64,
+    /// Times that at which it would buckle.
+    pub factor: f64,
+}
+
 /// A load case and its worst place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Case {
@@ -80,8 +95,8 @@ pub struct Case {
     pub station_mm: f64,
     /// Worst of the spine, and its station, mm.
     pub spine: Option<(Worst, f64)>,
-    /// Times the load at which a thin wall would buckle, and where, mm; `None` where none is pressed.
-    pub thin: Option<(f64, f64)>,
+    /// The thin wall that is nearest to buckling, and where, mm; `None` where none is pressed.
+    pub thin: Option<(Pressed, f64)>,
 }
 
 /// What all cases come to.
@@ -278,7 +293,7 @@ pub(super) fn run(work: &StrengthWork, walls: &[Wall], bar: &Jointed, hands: &Ha
             wall,
             station_mm: walls[at].middle_mm(),
             spine,
-            thin: thin.reduce(|a, b| if b.0 < a.0 { b } else { a }),
+            thin: thin.reduce(|a, b| if b.0.factor < a.0.factor { b } else { a }),
         }
     });
     let cases = cases.collect();
@@ -294,7 +309,7 @@ fn least(all: impl Iterator<Item = Option<Worst>>) -> Option<(usize, Worst)> {
 struct Asked {
     wall: Worst,
     spine: Option<Worst>,
-    thin: Option<f64>,
+    thin: Option<Pressed>,
 }
 
 fn asked(work: &StrengthWork, walls: &[Wall], bar: &Jointed, case: &'static str, ends: &[[End; 2]]) -> Vec<Asked> {
@@ -353,10 +368,16 @@ fn on_stretch(
     let thin = piece.wall_mm.and_then(|thickness_mm| {
         let pressed = of_wall.iter().map(|(s, _)| -s[0]).fold(0.0, f64::max);
         let (least, most) = beam::section::reach(&wall.regions, whole.plain.centroid_mm, DVec2::X);
-        let plate = Plate { e_mpa: holding.e_mpa[along(piece)], poisson: POISSON, thickness_mm };
         // Half the breadth: the ribs of the rail stand in the middle.
-        let bears = plate.flat_mpa(0.5 * (most - least), Flat::Pressed).ok()?;
-        (pressed > 1e-9).then(|| bears / pressed)
+        let (e_mpa, breadth_mm) = (holding.e_mpa[along(piece)], 0.5 * (most - least));
+        let bears = Plate { e_mpa, poisson: POISSON, thickness_mm }.flat_mpa(breadth_mm, Flat::Pressed).ok()?;
+        (pressed > 1e-9).then(|| Pressed {
+            wall_mm: thickness_mm,
+            breadth_mm,
+            e_mpa,
+            pressed_mpa: pressed,
+            factor: bears / pressed,
+        })
     });
     let none =
         Worst { case, along_mpa: 0.0, shear_mpa: 0.0, strength_mpa: strength, spread: holding.spread, factor: MOST };
@@ -410,7 +431,7 @@ fn station(
         sag_mm: [sag(sags[0], DVec3::NEG_Z), sag(sags[1], DVec3::NEG_Y)],
         worst: over(&|a| Some(a.wall)).unwrap_or(asked[0][k].wall),
         spine: over(&|a| a.spine),
-        thin: asked.iter().filter_map(|a| a[k].thin).reduce(f64::min),
+        thin: asked.iter().filter_map(|a| a[k].thin.map(|p| p.factor)).reduce(f64::min),
     }
 }
 

@@ -25,7 +25,7 @@ use crate::stages::{Placed, Printed, Split};
 use thiserror::Error;
 
 pub use carried::Carried;
-pub use cases::{Case, CaseKind, Worst};
+pub use cases::{Case, CaseKind, Pressed, Worst};
 pub use choice::{STEADY_HZ, STEPS_HZ, Shorter, SpineChoice};
 pub use hold::Hands;
 pub use joints::JointStrength;

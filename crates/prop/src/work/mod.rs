@@ -125,6 +125,13 @@ pub struct Schedule {
     pub changes: Vec<Change>,
 }
 
+impl Job {
+    /// Hands, min: where two pairs are on it, both count.
+    pub fn people_min(&self) -> i64 {
+        self.taken.iter().filter(|t| t.resource == jobs::PEOPLE).map(|t| t.minutes).sum()
+    }
+}
+
 impl Schedule {
     /// 0 for Monday.
     pub fn weekday(&self, minute: i64) -> u32 {
@@ -139,8 +146,7 @@ impl Schedule {
 
     /// Hands in all, min: where two pairs are on a job, both count.
     pub fn hands_min(&self) -> i64 {
-        let taken = self.jobs.iter().flat_map(|j| &j.taken);
-        taken.filter(|t| t.resource == jobs::PEOPLE).map(|t| t.minutes).sum()
+        self.jobs.iter().map(Job::people_min).sum()
     }
 }
 

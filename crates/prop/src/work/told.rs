@@ -2,7 +2,7 @@
 
 use super::{ChainLink, Change, Job, PlanError, SURE, Schedule};
 use crate::checks::{Checked, note};
-use crate::finding::{Band, Finding, Limit, Measured, Verdict};
+use crate::finding::{Band, Finding, Input, Limit, Measured, Verdict, input};
 use crate::outcome::Outcome;
 use crate::project::PlanRules;
 use workplan::{DAY, WorkError};
@@ -25,10 +25,25 @@ pub(super) fn findings(rules: &PlanRules, schedule: &Schedule, outcome: &Outcome
             schedule.day_text(schedule.finish_band_min[0]),
             schedule.day_text(schedule.finish_band_min[1])
         );
-        found.push(note("plan_finish", "prop".to_owned(), None, schedule.finish_min as f64 / DAY_MIN, "d", message));
+        found.push(
+            note("plan_finish", "prop".to_owned(), None, schedule.finish_min as f64 / DAY_MIN, "d", message)
+                .worked_from(lengths(schedule)),
+        );
     }
     found.extend(schedule.changes.iter().map(|c| change(schedule, c)));
     found
+}
+
+/// What there is to do, and who does it.
+fn lengths(schedule: &Schedule) -> Vec<Input> {
+    let mut all = vec![
+        input("jobs", schedule.jobs.len() as f64, "1", "pieces, joints, wires, coats and [job]"),
+        input("hands in all", schedule.hands_min() as f64 / 60.0, "h", OF_JOBS),
+    ];
+    all.extend(
+        schedule.resources.iter().map(|(name, count)| input(name.clone(), f64::from(*count), "1", "[plan], [printer]")),
+    );
+    all
 }
 
 fn in_time(rules: &PlanRules, schedule: &Schedule, event: i64) -> Finding {
@@ -60,6 +75,20 @@ fn in_time(rules: &PlanRules, schedule: &Schedule, event: i64) -> Finding {
         remedy: remedy(schedule),
     }
     .finding()
+    .worked_from(
+        [
+            input("event", event as f64, "d", "plan.event, from the first day"),
+            input(
+                "finished",
+                schedule.finish_min as f64 / DAY_MIN,
+                "d",
+                "the order of jobs that was found, from the first day",
+            ),
+            input("no plan ends before", schedule.bound_min as f64 / DAY_MIN, "d", "a bound that none beats"),
+        ]
+        .into_iter()
+        .chain(lengths(schedule)),
+    )
 }
 
 fn chance(schedule: &Schedule, due: i64) -> Finding {
@@ -83,6 +112,11 @@ fn chance(schedule: &Schedule, due: i64) -> Finding {
         remedy: remedy(schedule),
     }
     .finding()
+    .worked_from([
+        input("plays", f64::from(super::PLAYS.runs), "1", "lengths drawn from what they may be"),
+        input("in time", share * f64::from(super::PLAYS.runs), "1", "plays that end before it is due"),
+        input("due", due as f64 / DAY_MIN, "d", "plan.event less plan.ready, from the first day"),
+    ])
 }
 
 fn latest(schedule: &Schedule) -> Finding {
@@ -91,6 +125,7 @@ fn latest(schedule: &Schedule) -> Finding {
         None => "There is no day left on which to begin in time.".to_owned(),
     };
     note("plan_start", "prop".to_owned(), None, schedule.latest_day.unwrap_or(-1) as f64, "d", message)
+        .worked_from(lengths(schedule))
 }
 
 /// Links that are told in words: the first ones and the last. The whole way stands in the table and the drawing.
@@ -111,7 +146,10 @@ fn hangs(schedule: &Schedule) -> Finding {
         "The way to the finish is {n} jobs long. On {critical} of them, with > before them, it hangs: put off to the next day, they \
          make it later. {shown}."
     );
-    note("plan_hangs", "prop".to_owned(), None, critical as f64, "1", message)
+    note("plan_hangs", "prop".to_owned(), None, critical as f64, "1", message).worked_from([
+        input("jobs of the way", n as f64, "1", "each begins when the one before it ends"),
+        input("jobs in all", schedule.jobs.len() as f64, "1", "pieces, joints, wires, coats and [job]"),
+    ])
 }
 
 /// "> glue J1 (2026-03-05 18:20, after thread J1, then hours from 2026-03-04 21:50)".
@@ -141,7 +179,12 @@ fn air(rules: &PlanRules, schedule: &Schedule) -> Option<Finding> {
             season.name
         )
     };
-    Some(note("plan_air", "prop".to_owned(), None, months.len() as f64, "1", message))
+    Some(note("plan_air", "prop".to_owned(), None, months.len() as f64, "1", message).worked_from([input(
+        "air at the least",
+        rules.spray_c[0],
+        "°C",
+        "plan.spray-warm",
+    )]))
 }
 
 /// Workpieces that are longer than the booth.
@@ -156,13 +199,19 @@ fn booth(rules: &PlanRules, schedule: &Schedule, outcome: &Outcome) -> Option<Fi
          for it ({hands} min of hands), and aired after each coat.",
         outcome.length_mm
     );
-    Some(note("plan_booth", "prop".to_owned(), first.station_mm, long, "mm", message))
+    Some(note("plan_booth", "prop".to_owned(), first.station_mm, long, "mm", message).worked_from([
+        input("booth", booth_mm, "mm", "plan.booth"),
+        input("prop", outcome.length_mm, "mm", "shape.length"),
+    ]))
 }
+
+/// Where lengths of jobs come from.
+const OF_JOBS: &str = "minutes of each job, common practice";
 
 fn hands(schedule: &Schedule) -> Finding {
     use super::Trade;
     let of = |trade: Trade| {
-        let minutes: i64 = schedule.jobs.iter().filter(|j| j.trade == trade).map(|j| j.hands_min).sum();
+        let minutes: i64 = schedule.jobs.iter().filter(|j| j.trade == trade).map(Job::people_min).sum();
         minutes as f64 / 60.0
     };
     let all = schedule.hands_min() as f64 / 60.0;
@@ -175,7 +224,13 @@ fn hands(schedule: &Schedule) -> Finding {
         of(Trade::Finishing),
         of(Trade::Ending)
     );
-    note("plan_hands", "prop".to_owned(), None, all, "h", message)
+    note("plan_hands", "prop".to_owned(), None, all, "h", message).worked_from([
+        input("printing", of(Trade::Printing), "h", OF_JOBS),
+        input("wiring", of(Trade::Wiring), "h", OF_JOBS),
+        input("joining", of(Trade::Joining), "h", OF_JOBS),
+        input("filling, sanding and painting", of(Trade::Finishing), "h", OF_JOBS),
+        input("last fittings and trials", of(Trade::Ending), "h", OF_JOBS),
+    ])
 }
 
 fn change(schedule: &Schedule, change: &Change) -> Finding {
@@ -186,7 +241,15 @@ fn change(schedule: &Schedule, change: &Change) -> Finding {
         schedule.day_text(change.finish_min),
         days(change.sooner_min as f64 / DAY_MIN)
     );
-    note("plan_change", change.what.clone(), None, change.sooner_min as f64 / DAY_MIN, "d", message)
+    note("plan_change", change.what.clone(), None, change.sooner_min as f64 / DAY_MIN, "d", message).worked_from([
+        input("finished then", change.finish_min as f64 / DAY_MIN, "d", "the plan made anew, from the first day"),
+        input(
+            "finished as it is",
+            schedule.finish_min as f64 / DAY_MIN,
+            "d",
+            "the order of jobs that was found, from the first day",
+        ),
+    ])
 }
 
 fn remedy(schedule: &Schedule) -> String {
@@ -249,6 +312,7 @@ pub(super) fn impossible(rules: &PlanRules, error: &PlanError) -> Finding {
         subject: "prop".to_owned(),
         station_mm: None,
         measured: Measured { value: 0.0, low: 0.0, high: 0.0, unit: "1" },
+        inputs: Vec::new(),
         limit: Some(Limit { min: Some(1.0), max: None, unit: "1", source: "[plan]".to_owned() }),
         message: format!("No plan can be made: {}.", with_dates(rules, error)),
         remedy,

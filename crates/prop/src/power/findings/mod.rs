@@ -9,7 +9,7 @@ use super::supply::Supply;
 use super::{Carries, Power, PowerWork, hours};
 use crate::catalogue::{Electrics, PartKind};
 use crate::checks::{Checked, note};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, Finding, Input, input};
 use crate::furnished::letter;
 use crate::project::Feed;
 use circuit::CircuitError;
@@ -24,7 +24,7 @@ pub(crate) fn check(
     wired: &Wired,
     power: &Power,
 ) -> Result<Vec<Finding>, CircuitError> {
-    let mut all = vec![lasts(power)];
+    let mut all = vec![lasts(work, supply, power)];
     all.extend(worst(work, supply, power));
     all.extend(wiring::fuse(work, supply, power));
     all.extend(wiring::wires(wired, power)?);
@@ -45,7 +45,7 @@ fn allows(power: &Power, choice: &Choice) -> bool {
     choice.fits != Some(false) && choice.cap.is_some_and(|cap| cap >= power.design.cap - 1e-9)
 }
 
-fn lasts(power: &Power) -> Finding {
+fn lasts(work: &PowerWork, supply: &Supply, power: &Power) -> Finding {
     let r = &power.runtime;
     let value = Band {
         value: hours(r.runtime.lasts_s) * 3600.0,
@@ -89,6 +89,38 @@ fn lasts(power: &Power) -> Finding {
         },
     }
     .finding()
+    .worked_from(capacity(work, supply).into_iter().chain([
+        input("charge left at the end", r.runtime.charge_left, "1", "the cell's protection acts"),
+        input("mean current", r.runtime.mean_a, "A", "the circuit through the stated use"),
+        input("air", power.rules.ambient_c, "°C", "power.ambient"),
+    ]))
+}
+
+/// What the cells hold.
+fn capacity(work: &PowerWork, supply: &Supply) -> Vec<Input> {
+    let Electrics::Cell { capacity_ah, .. } = work.project.parts[supply.cell].row.electrics else { return Vec::new() };
+    vec![
+        input("capacity of a cell", capacity_ah, "Ah", "catalogue: cell"),
+        input("cells side by side", f64::from(supply.cells), "1", "the parts of the project"),
+    ]
+}
+
+/// The worst instant, as it is solved.
+fn of_instant(power: &Power) -> Vec<Input> {
+    let w = &power.worst;
+    let mut all = vec![
+        input("cap of the light", power.design.cap, "1", by_whom(power, 2, "power.cap")),
+        input("air", power.rules.cold_c, "°C", "power.cold"),
+        input("current of the cell", w.cell_a, "A", "the circuit in that instant"),
+        input("voltage of the cell", w.cell_v, "V", "the circuit in that instant"),
+    ];
+    all.extend(
+        w.short
+            .as_ref()
+            .filter(|s| s.share < 1.0)
+            .map(|s| input("share that can be carried", s.share, "1", "the circuit in that instant")),
+    );
+    all
 }
 
 fn worst(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
@@ -107,6 +139,7 @@ fn worst(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
     let allowed = better.filter_map(|c| Some((c.cap?, c))).max_by(|a, b| a.0.total_cmp(&b.0));
     let better = allowed.map_or_else(String::new, |(cap, c)| format!(", or {} (allows {:.0} %)", c.what, 100.0 * cap));
     let remedy = format!("a lower power.cap{better}");
+    let solved = of_instant(power);
     let mut all = Vec::new();
     if let Some(value) = w.pixel_v {
         let [strip, pixel] = w.pixel;
@@ -125,7 +158,8 @@ fn worst(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
                 message: format!("{instant}: pixel {pixel} of strip {strip} gets {:.2} V", value.value),
                 remedy: remedy.clone(),
             }
-            .finding(),
+            .finding()
+            .worked_from(solved.clone()),
         );
         all.push(
             Checked {
@@ -144,7 +178,8 @@ fn worst(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
                 ),
                 remedy: remedy.clone(),
             }
-            .finding(),
+            .finding()
+            .worked_from(w.pixel_v.map(|v| input("voltage of the pixel", v.value, "V", "the circuit in that instant"))),
         );
     }
     let cell = &work.project.parts[supply.cell];
@@ -162,7 +197,11 @@ fn worst(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
                 message: format!("{instant}: the cell gives {:.2} A at {:.2} V", w.cell_a, w.cell_v),
                 remedy: format!("a cell that bears more, two side by side, or {remedy}"),
             }
-            .finding(),
+            .finding()
+            .worked_from(solved.clone().into_iter().chain([
+                input("most of a cell", most_a, "A", "catalogue: cell"),
+                input("cells side by side", f64::from(supply.cells), "1", "the parts of the project"),
+            ])),
         );
     }
     if let Some([value, most]) = w.converter_a {
@@ -179,7 +218,8 @@ fn worst(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
                 message: format!("{instant}: the converter takes {value:.2} A in"),
                 remedy: format!("a larger converter, or {remedy}"),
             }
-            .finding(),
+            .finding()
+            .worked_from(solved.clone()),
         );
     }
     let brain = supply.first(work, PartKind::Controller);
@@ -197,7 +237,8 @@ fn worst(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
                 message: format!("{instant}: {whose} gets {value:.2} V"),
                 remedy: format!("{remedy}, or a quieter power.loudest"),
             }
-            .finding(),
+            .finding()
+            .worked_from(solved.clone()),
         );
     };
     let mut told = None;
@@ -217,6 +258,10 @@ fn worst(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Finding> {
         );
     }
     all
+}
+
+fn by_whom(power: &Power, k: usize, key: &'static str) -> &'static str {
+    if power.chosen[k] { "chosen so that all holds" } else { key }
 }
 
 fn chosen(work: &PowerWork, power: &Power) -> Finding {
@@ -239,7 +284,14 @@ fn chosen(work: &PowerWork, power: &Power) -> Finding {
             by(1)
         )
     };
-    note("power_chosen", "prop".into(), None, d.cap, "1", message)
+    note("power_chosen", "prop".into(), None, d.cap, "1", message).worked_from(
+        [
+            input("gauge", f64::from(d.awg), "AWG", by_whom(power, 0, "power.gauge")),
+            input("cap", d.cap, "1", by_whom(power, 2, "power.cap")),
+        ]
+        .into_iter()
+        .chain(d.fuse_a.map(|a| input("fuse", a, "A", by_whom(power, 3, "power.fuse")))),
+    )
 }
 
 fn smallest(supply: &Supply, power: &Power) -> Finding {
@@ -255,5 +307,9 @@ fn smallest(supply: &Supply, power: &Power) -> Finding {
     if !no_room.is_empty() {
         message += &format!("; no room was found for {}", no_room.join(", "));
     }
-    note("cell_smallest", format!("part {}", letter(supply.cell)), None, hours * 3600.0, "s", message)
+    note("cell_smallest", format!("part {}", letter(supply.cell)), None, hours * 3600.0, "s", message).worked_from([
+        input("mean current", power.runtime.runtime.mean_a, "A", "the circuit through the stated use"),
+        input("asked for", power.rules.day_s / 3600.0, "h", "power.day"),
+        input("changes tried", power.choices.len() as f64, "1", "cells of the catalogue"),
+    ])
 }

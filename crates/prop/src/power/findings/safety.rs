@@ -1,8 +1,8 @@
 //! The dangers of cells: carriage by air, charging, and that they come out.
 
-use super::band_of;
+use super::{band_of, capacity};
 use crate::checks::{Checked, note};
-use crate::finding::Finding;
+use crate::finding::{Finding, input};
 use crate::furnished::letter;
 use crate::outcome::Reached;
 use crate::power::supply::Supply;
@@ -30,7 +30,8 @@ pub(super) fn safety(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Fi
             ),
             remedy: format!("up to {} Wh with the carrier's leave, two at most; above that not by air", carriage.wh[1]),
         }
-        .finding(),
+        .finding()
+.worked_from(capacity(work, supply)),
     ];
     if let Some(part) = work.parts.iter().find(|p| p.letter == cell) {
         let comes_out = match part.reached {
@@ -88,6 +89,7 @@ pub(super) fn safety(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Fi
             "{soldered} wires, {crossing} of them across joints: fix each to its part's bay within 10 mm of the solder, with a loop of slack \
              beside it, so that no pull and no bend reaches the pad"
         ),
-    ));
+    )
+.worked_from([input("across joints", crossing as f64, "1", "the wires as they run")]));
     all
 }

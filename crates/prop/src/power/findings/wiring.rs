@@ -4,7 +4,7 @@ use super::band_of;
 use crate::bay::wires::WIRE_MM;
 use crate::catalogue::{Electrics, PartKind};
 use crate::checks::{Checked, note};
-use crate::finding::{Band, Finding};
+use crate::finding::{Band, CHOICE, Finding, input};
 use crate::furnished::letter;
 use crate::power::net::{Wired, plug};
 use crate::power::supply::Supply;
@@ -16,6 +16,8 @@ use circuit::{
 
 /// A printed part beside a wire softens from 55 to 60 °C (PLA); wires stay under this, °C. (Our choice.)
 const WARM_C: f64 = 50.0;
+/// What insulation adds to a wire, both sides, mm (common practice, no source).
+const INSULATION_MM: f64 = 0.8;
 /// A fuse sits within this of the cell, mm: a bare stretch of wire before it burns unhindered. (Seven inches: the rule of boat
 /// builders for wires without a fuse; from memory.)
 const NEAR_MM: f64 = 178.0;
@@ -64,7 +66,15 @@ pub(super) fn fuse(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Find
             remedy: "place the fuse nearer to the cell (at), wired to it first: what lies before it burns unhindered"
                 .into(),
         }
-        .finding(),
+        .finding()
+        .worked_from(led.iter().map(|w| {
+            input(
+                format!("wires W{}", w.number),
+                w.points.windows(2).map(|p| (p[1] - p[0]).length()).sum(),
+                "mm",
+                "the channel as it runs",
+            )
+        })),
     );
     // The charger's, say: the circuit above is fed through the fuse, and these are not.
     let unfused: Vec<char> = before.iter().map(|f| letter(f.from)).collect();
@@ -111,7 +121,11 @@ pub(super) fn fuse(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Find
             },
             remedy: "a larger power.fuse with thicker wires (power.gauge), or a lower power.cap".into(),
         }
-        .finding(),
+        .finding()
+        .worked_from([
+            input("worst instant", load, "A", "the circuit"),
+            input("rating", rated, "A", if power.chosen[3] { "chosen so that all holds" } else { "power.fuse" }),
+        ]),
     );
     // To a sensor, say, behind the regulator of its board.
     let thin = power.loom.iter().filter(|c| c.carries != Carries::Signal && c.fuse_a.is_some());
@@ -137,7 +151,16 @@ pub(super) fn fuse(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Find
                 ),
                 remedy: "a smaller power.fuse or a thicker power.gauge".into(),
             }
-            .finding(),
+            .finding()
+            .worked_from([
+                input(
+                    "gauge",
+                    f64::from(power.design.awg),
+                    "AWG",
+                    if power.chosen[0] { "chosen so that all holds" } else { "power.gauge" },
+                ),
+                input("worst instant", load, "A", "the circuit"),
+            ]),
         );
     }
     all
@@ -171,9 +194,14 @@ pub(super) fn wires(wired: &Wired, power: &Power) -> Result<Vec<Finding>, Circui
             ),
             remedy: "a thicker power.gauge".into(),
         }
-        .finding(),
+        .finding()
+.worked_from([
+            input("air", power.rules.ambient_c, "°C", "power.ambient"),
+            input("warmer by", rise, "K", "the circuit through the day"),
+            input("peak of the current", peak_a, "A", "the circuit through the day"),
+        ]),
     ];
-    let over = awg_diameter_mm(power.design.awg) + 0.8;
+    let over = awg_diameter_mm(power.design.awg) + INSULATION_MM;
     all.push(
         Checked {
             id: "wire_fits",
@@ -187,7 +215,12 @@ pub(super) fn wires(wired: &Wired, power: &Power) -> Result<Vec<Finding>, Circui
             message: format!("a wire of {} AWG is {over:.2} mm thick with its insulation", power.design.awg),
             remedy: "a thinner power.gauge, or wires with thin insulation after measuring them".into(),
         }
-        .finding(),
+        .finding()
+        .worked_from([
+            input("gauge", f64::from(power.design.awg), "AWG", "power.gauge, or chosen"),
+            input("bare", awg_diameter_mm(power.design.awg), "mm", "ASTM B258"),
+            input("insulation, both sides", INSULATION_MM, "mm", "common practice, no source"),
+        ]),
     );
     Ok(all)
 }
@@ -237,7 +270,12 @@ pub(super) fn strip(
                  that a converter takes to answer; plus to plus, it bursts the wrong way round",
                 flash - dim
             ),
-        ));
+        )
+.worked_from([
+            input("more current at once", flash - dim, "A", "the circuit, dark and in a white flash"),
+            input("bridged for", BRIDGED.0, "s", "common practice, no source"),
+            input("fall", BRIDGED.1, "V", CHOICE),
+        ]));
     }
     let asked = power.rules.feed == Some(Feed::Both);
     if supply.far_mm.is_none() || asked {
@@ -258,7 +296,13 @@ pub(super) fn strip(
                 },
                 remedy: "feed = \"start\" and a lower power.cap, or a shorter strip (light.to)".into(),
             }
-            .finding(),
+            .finding()
+            .worked_from([input(
+                "ends that wires reach",
+                wired.pads.len() as f64,
+                "1",
+                "the channels as they run",
+            )]),
         );
     }
     Ok(all)
@@ -290,6 +334,11 @@ fn data_level(part: usize, data_v: f64, volt: f64, diode: bool) -> Finding {
         remedy: first_pixel(data_v >= lowered && handed_on >= plain && !diode),
     }
     .finding()
+.worked_from([
+        input("first pixel gets", volt, "V", "the circuit, cell full and all dark"),
+        input("a high is of it", HIGH, "1", "data sheets of such pixels"),
+        input("a diode takes, dark", DIODE_V[0], "V", "1 mA; from memory"),
+    ])
 }
 
 /// Ways to a data line that the first pixel reads.
@@ -328,7 +377,8 @@ pub(super) fn plugs(work: &PowerWork, wired: &Wired, power: &Power) -> Vec<Findi
                 ),
                 remedy: "a connector with larger contacts, or a lower power.cap".into(),
             }
-            .finding(),
+            .finding()
+            .worked_from([input("of a contact", 1000.0 * connector.ohm, "mohm", "catalogue: connector")]),
         );
     }
     all
