@@ -100,14 +100,19 @@ fn short(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().take(12).map(|b| format!("{b:02x}")).collect()
 }
 
-/// A copy with about so many triangles, for looking at only: corners in one box of a lattice become their mean, and what falls
-/// flat is left out.
+/// A copy with about so many triangles, for looking at only: corners in one box of a lattice that look the same way become their
+/// mean, and what falls flat is left out. The two sides of a thin wall look opposite ways and stay two.
 fn coarse(mesh: &Mesh, triangles: usize) -> Mesh {
     let Some(bounds) = mesh.bounds() else { return Mesh::default() };
     // A surface of boxes has about two triangles a box.
     let mut step = (2.0 * mesh.area_mm2() / triangles as f64).sqrt().max(1e-3);
+    let mut looks = vec![DVec3::ZERO; mesh.vertices.len()];
+    for (t, corners) in mesh.triangles.iter().enumerate() {
+        let out = mesh.area_vector(t);
+        corners.iter().for_each(|v| looks[*v as usize] += out);
+    }
     loop {
-        let copy = joined(mesh, bounds.min, step);
+        let copy = joined(mesh, &looks, bounds.min, step);
         if copy.triangles.len() <= triangles {
             return copy;
         }
@@ -115,17 +120,28 @@ fn coarse(mesh: &Mesh, triangles: usize) -> Mesh {
     }
 }
 
-fn joined(mesh: &Mesh, from: DVec3, step: f64) -> Mesh {
+fn joined(mesh: &Mesh, looks: &[DVec3], from: DVec3, step: f64) -> Mesh {
     let boxes: Vec<[i32; 3]> =
         mesh.vertices.par_iter().map(|v| ((*v - from) / step).floor().to_array().map(|c| c as i32)).collect();
     let mut order: Vec<u32> = (0..boxes.len() as u32).collect();
     order.par_sort_unstable_by_key(|v| (boxes[*v as usize], *v));
     let mut name = vec![0u32; boxes.len()];
-    let mut vertices = Vec::new();
+    let mut sums: Vec<(DVec3, f64)> = Vec::new();
     for same in order.chunk_by(|a, b| boxes[*a as usize] == boxes[*b as usize]) {
-        same.iter().for_each(|v| name[*v as usize] = vertices.len() as u32);
-        vertices.push(same.iter().map(|v| mesh.vertices[*v as usize]).sum::<DVec3>() / same.len() as f64);
+        // Names of this box, and the way in which the first corner of each looks.
+        let mut sides: Vec<(usize, DVec3)> = Vec::new();
+        for v in same.iter().map(|v| *v as usize) {
+            let known = sides.iter().find(|(_, way)| way.dot(looks[v]) >= 0.0).map(|side| side.0);
+            let own = known.unwrap_or_else(|| {
+                sides.push((sums.len(), looks[v]));
+                sums.push((DVec3::ZERO, 0.0));
+                sums.len() - 1
+            });
+            name[v] = own as u32;
+            sums[own] = (sums[own].0 + mesh.vertices[v], sums[own].1 + 1.0);
+        }
     }
+    let vertices = sums.into_iter().map(|(sum, count)| sum / count).collect();
     let triangles = mesh.triangles.iter().map(|t| t.map(|v| name[v as usize]));
     let mut triangles: Vec<[u32; 3]> = triangles.filter(|[a, b, c]| a != b && b != c && c != a).collect();
     // One of those that fell onto each other is enough.
@@ -271,6 +287,19 @@ mod tests {
         // Each of eight corners has three faces.
         assert_eq!(points.len(), 24);
         assert!(normals.iter().all(|n| n.abs().max_element() > 0.999), "{normals:?}");
+    }
+
+    #[test]
+    fn a_light_copy_of_a_thin_wall_keeps_its_two_sides_apart() {
+        let mut shell = solid::sphere(DVec3::ZERO, 30.0, 200);
+        let inner = solid::sphere(DVec3::ZERO, 28.5, 200);
+        let turned = inner.triangles.iter().map(|[a, b, c]| [*a, *c, *b]).collect();
+        shell.append(&Mesh { triangles: turned, ..inner });
+        let copy = coarse(&shell, 8000);
+        let radii: Vec<f64> = copy.vertices.iter().map(|v| v.length()).collect();
+        let near = |wanted: f64| radii.iter().filter(|r| (*r - wanted).abs() < 0.5).count();
+        assert_eq!(near(30.0) + near(28.5), radii.len(), "none lies between");
+        assert!(near(30.0) > 500 && near(28.5) > 500 && copy.triangles.len() > 3000, "{}", copy.triangles.len());
     }
 
     #[test]
