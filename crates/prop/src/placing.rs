@@ -91,8 +91,8 @@ fn long_direction(bodies: &[RawBody], bounds: &Bounds) -> (DVec3, usize, String)
     let axis = (0..3).max_by(|a, b| principal[*a].abs().total_cmp(&principal[*b].abs())).unwrap_or(0);
     let lean_deg = libm::acos(principal[axis].abs().min(1.0)).to_degrees();
     if lean_deg <= 15.0 {
-        let reason =
-            format!("the shape is longest along the file's {} ({:.4} units)", AXIS_NAMES[axis], bounds.size()[axis]);
+        let units = (bounds.size()[axis] * 1e4).round() / 1e4;
+        let reason = format!("the shape is longest along the file's {} ({units} units)", AXIS_NAMES[axis]);
         return (AXES[axis], axis, reason);
     }
     let along = if principal[axis] < 0.0 { -principal } else { principal };
