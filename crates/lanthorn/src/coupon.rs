@@ -29,7 +29,7 @@ pub(crate) fn fit(file: &Path, out: &Path) -> Result<()> {
         println!("  all on one plate: {value:.0} min ({low:.0} to {high:.0})");
     }
     println!(
-        "{} files in {}; look at {}, fill in {}, then: lanthorn calibrate fit {} --project {}",
+        "{} files in {}; look at {} (coupon-a4.pdf prints it), fill in {}, then: lanthorn calibrate fit {} --project {}",
         artifacts.len(),
         out.display(),
         out.join("coupon.svg").display(),

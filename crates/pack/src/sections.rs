@@ -17,6 +17,8 @@ const ABOVE: f64 = 22.0;
 const BELOW: f64 = 19.0;
 /// Room for the title block and what the hatches mean, mm.
 const KEY: f64 = 62.0;
+/// Width that a section alone may take, mm: it is shown small, beside a step, and its hatch and letters are to be seen there.
+const ALONE: f64 = 130.0;
 /// Distance of hatch lines on the sheet, mm.
 const HATCH: f64 = 1.0;
 const LETTER: f64 = 3.0;
@@ -93,10 +95,10 @@ pub(crate) fn one(outcome: &Outcome, label: &str) -> Option<Sheet> {
     Some(grid(outcome, "section".to_owned(), &[section], 0.0, false))
 }
 
-/// Scale and width of a cell, for sections with these boxes on a sheet of a width.
-fn laid(boxes: &[[DVec2; 2]], width: f64) -> (f64, f64) {
+/// Scale, no more than `most`, and width of a cell, for sections with these boxes on a sheet of a width.
+fn laid(boxes: &[[DVec2; 2]], width: f64, most: f64) -> (f64, f64) {
     let widest = boxes.iter().map(|b| b[1].x - b[0].x).fold(0.0, f64::max);
-    let scale = scale_for(widest, width);
+    let scale = scale_for(widest, width).min(most);
     (scale, (widest * scale + LEFT + RIGHT).max(52.0))
 }
 
@@ -109,7 +111,8 @@ fn grid(outcome: &Outcome, name: String, those: &[&SectionView], sheet_width: f6
     let boxes: Vec<[DVec2; 2]> = those.iter().map(|s| bounds(s)).collect();
     // One scale on all sheets of a width.
     let all: Vec<[DVec2; 2]> = outcome.sections.iter().map(bounds).collect();
-    let (scale, cell_width) = if sheet_width > 0.0 { laid(&all, sheet_width) } else { laid(&boxes, SHEET_WIDTH) };
+    let (scale, cell_width) =
+        if sheet_width > 0.0 { laid(&all, sheet_width, f64::INFINITY) } else { laid(&boxes, ALONE, 1.0) };
     let scale_word =
         if scale < 1.0 { format!("1:{}", short(1.0 / scale, 0)) } else { format!("{}:1", short(scale, 0)) };
     let mut d = Drawing::new(

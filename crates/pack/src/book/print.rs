@@ -13,8 +13,6 @@ pub(super) const ROOM_MM: [f64; 2] = [178.0, 225.0];
 /// From this width on, mm, a drawing lies across a page, and what it may take there.
 const ACROSS_MM: f64 = 190.0;
 const ACROSS_ROOM_MM: [f64; 2] = [250.0, 158.0];
-/// From this number of columns on a table lies across pages.
-const ACROSS_COLUMNS: usize = 8;
 
 /// The height that a drawing of a width may have to lie across a page as wide as that is, mm.
 pub(super) fn across_mm(width_mm: f64) -> f64 {
@@ -88,7 +86,7 @@ fn block<'a>(block: &Block<'a>, shown: &mut BTreeSet<String>, sheets: &mut Vec<(
         Block::List(items) => json!({ "is": "list", "items": items }),
         Block::Cautions(items) => json!({ "is": "cautions", "items": items }),
         Block::Heading { id, title } => json!({ "is": "heading", "id": id, "title": title }),
-        Block::Table(t) => json!({ "is": "table", "table": t, "across": t.columns.len() >= ACROSS_COLUMNS }),
+        Block::Table(t) => json!({ "is": "table", "table": t }),
         Block::Drawing(d) => {
             let each: Vec<Value> = parts(d)
                 .into_iter()
