@@ -131,6 +131,20 @@ describe("a drawn prop", () => {
     await dialog.waitFor({ state: "detached" });
   });
 
+  test("numbers that are no findings say why as well, by keyboard and by name", async () => {
+    const dialog = page().getByRole("dialog");
+    for (const name of [/^why: weighs/, /^why: finished/, /^why: Wall$/, /^why: Bending$/]) {
+      const button = page().getByRole("button", { name });
+      await button.focus();
+      await page().keyboard.press("Enter");
+      await dialog.getByText("What it is").waitFor();
+      await dialog.locator(".inputs li").first().waitFor();
+      await page().keyboard.press("Escape");
+      await dialog.waitFor({ state: "detached" });
+      assert.ok(await button.evaluate((b) => b === document.activeElement), "the keyboard is where it was");
+    }
+  });
+
   test("another length: typed, older results marked, recomputed, remarks kept, and taken back", async () => {
     const before = text();
     const was = await build();

@@ -15,6 +15,7 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::SystemTime;
+use toml_edit::{DocumentMut, Item, TableLike};
 
 /// A project as read, with its text for pointing at mistakes.
 pub(crate) struct Loaded {
@@ -36,14 +37,16 @@ pub(crate) fn read_text(path: &Path, way_out: &str) -> Result<String> {
 }
 
 /// What was learnt for the project at `path`, with the file's text; empty when there is no such file.
-pub(crate) fn learnt_beside(path: &Path) -> Result<(Learnt, String)> {
+pub(crate) fn learnt_beside(path: &Path) -> Result<(Learnt, String), Unread> {
     let file = path.parent().unwrap_or(Path::new(".")).join(LEARNT);
     if !file.exists() {
         return Ok((Learnt::default(), String::new()));
     }
     let text = read_text(&file, "look at its rights")?;
-    let learnt = learnt::read(&text).map_err(|d| anyhow!("{}", d.render(&file.display().to_string(), &text)))?;
-    Ok((learnt, text))
+    match learnt::read(&text) {
+        Ok(learnt) => Ok((learnt, text)),
+        Err(all) => Err(Unread::Learnt { name: file.display().to_string(), text, all }),
+    }
 }
 
 /// Reads a project file, the shape and the sounds it names.
@@ -74,7 +77,11 @@ fn load_as(path: &Path, instead: &[String], pixels_do: bool) -> Result<(Loaded, 
 pub(crate) enum Unread {
     /// Mistakes in the project file, with its name and text.
     Mistakes { name: String, text: String, all: Diagnostics },
-    /// Something beside it: the mesh, a recording, what was learnt.
+    /// Mistakes in what was learnt, with the file's name and text.
+    Learnt { name: String, text: String, all: Diagnostics },
+    /// The mesh.
+    Mesh(anyhow::Error),
+    /// Another file beside it: a recording, or one that is no text.
     Beside(anyhow::Error),
 }
 
@@ -87,8 +94,10 @@ impl From<anyhow::Error> for Unread {
 impl From<Unread> for anyhow::Error {
     fn from(unread: Unread) -> anyhow::Error {
         match unread {
-            Unread::Mistakes { name, text, all } => anyhow!("{}", all.render(&name, &text)),
-            Unread::Beside(error) => error,
+            Unread::Mistakes { name, text, all } | Unread::Learnt { name, text, all } => {
+                anyhow!("{}", all.render(&name, &text))
+            }
+            Unread::Mesh(error) | Unread::Beside(error) => error,
         }
     }
 }
@@ -165,7 +174,8 @@ fn read_as(
     };
     project.imprint.changed = told;
     let sounds = bring_sounds(&mut project, folder, text).map_err(mistakes)?;
-    let read = if with_shape { shapes.read(&folder.join(&project.shape.file))? } else { Arc::default() };
+    let read =
+        if with_shape { shapes.read(&folder.join(&project.shape.file)).map_err(Unread::Mesh)? } else { Arc::default() };
     let (shape, bytes) = &*read;
     let (known, learnt_text) = learnt_beside(path)?;
     let names: Vec<&str> = shape.bodies.iter().map(|b| b.name.as_str()).collect();
@@ -212,6 +222,21 @@ fn recorded(project: &mut Project, folder: &Path) -> Result<String> {
     Ok(text)
 }
 
+/// The files that the project of a text at `path` is built from besides: the mesh, what was learnt, sounds, a recording of use.
+pub(crate) fn beside(path: &Path, text: &str) -> Vec<PathBuf> {
+    let folder = path.parent().unwrap_or(Path::new("."));
+    let table = text.parse::<DocumentMut>().ok();
+    let at = |table: &dyn TableLike, key: &str| table.get(key).and_then(Item::as_str).map(str::to_owned);
+    let under = |name: &str| table.as_ref().and_then(|t| t.get(name)?.as_table_like());
+    let sounds = under("sound")
+        .into_iter()
+        .flat_map(TableLike::iter)
+        .filter_map(|(_, sound)| at(sound.as_table_like()?, "file"));
+    let recorded = under("power").and_then(|power| at(power, "recorded"));
+    let named = [Some(LEARNT.to_owned()), shape_file(text), recorded].into_iter().flatten();
+    named.chain(sounds).map(|name| folder.join(name)).collect()
+}
+
 /// SHA-256 of some parts, each with its length in front.
 pub(crate) fn digest<'p>(parts: impl IntoIterator<Item = &'p [u8]>) -> String {
     let mut hash = Sha256::new();
@@ -254,4 +279,21 @@ pub(crate) fn refused(loaded: &Loaded, refusal: &Refusal) -> Option<Diagnostics>
         mistake_at(&loaded.text, &key, p.message.clone(), p.remedy.clone())
     });
     Some(Diagnostics(placed.collect()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_project_is_built_from_all_files_that_it_names() {
+        let text = "[shape]\nfile = \"a.stl\"\n[power]\nrecorded = \"walk.csv\"\n[sound.hum]\nmake = \"hum\"\n[sound.bell]\nfile = \"s/bell.wav\"\n";
+        let names = |text: &str| -> Vec<String> {
+            let all = beside(Path::new("props/axe/prop.toml"), text);
+            all.iter().map(|f| f.strip_prefix("props/axe").unwrap().display().to_string()).collect()
+        };
+        assert_eq!(names(text), ["learnt.toml", "a.stl", "walk.csv", "s/bell.wav"]);
+        assert_eq!(names("sound.bell = { file = \"b.wav\" }"), ["learnt.toml", "b.wav"]);
+        assert_eq!(names("[sound\n"), ["learnt.toml"]);
+    }
 }

@@ -125,6 +125,8 @@ export type Finding = {
   limit: Limit | null;
   message: string;
   remedy: string;
+  /** Which of its kind it is, from 0. */
+  nth: number;
   /** Ids of things in the scene that it speaks of. */
   targets: Array<string>;
 };
@@ -147,6 +149,16 @@ export type Fitting = {
 };
 
 export type FittingKind = "strip" | "spine" | "part";
+
+export type Given = {
+  /** Its letter in the equation, if it has one. */
+  symbol: string | null;
+  name: string;
+  value: number;
+  unit: string;
+  /** Who says it. */
+  from: string;
+};
 
 export type Gone = {
   name: string;
@@ -647,6 +659,8 @@ export type Tracks = {
 
 export type Trouble = {
   kind: TroubleKind;
+  /** The file that the place is in, where it is not the project's own. */
+  file: string | null;
   key: string | null;
   line: number | null;
   column: number | null;
@@ -657,7 +671,7 @@ export type Trouble = {
   help: string;
 };
 
-export type TroubleKind = "file" | "toml" | "project" | "mesh" | "shape";
+export type TroubleKind = "file" | "toml" | "project" | "learnt" | "mesh" | "beside" | "shape";
 
 export type ValueAsked = {
   request: string;
@@ -680,17 +694,20 @@ export type Way = {
 export type WayKind = "cover" | "part" | "lid";
 
 export type Why = {
-  id: string;
-  /** The guide's words. */
+  /** What it is, in the guide's words. */
   what: string;
-  /** How it is worked out. */
+  /** Its equation. */
+  equation: string | null;
+  /** The numbers that went into it. */
+  inputs: Array<Given>;
+  /** How it is worked out, in words. */
   how: string | null;
-  /** From what. */
-  inputs: string | null;
+  /** From what, in words. */
+  from: string | null;
+  /** By whose word it is worked out so. */
+  source: string | null;
   /** Where more stands. */
   more: string | null;
-  /** Where its limit comes from. */
-  source: string | null;
 };
 
 export type Window = {

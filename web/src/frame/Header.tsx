@@ -1,6 +1,7 @@
 // What this is, how far the work is, undo and redo, and what belongs to this device.
 
 import { signal } from "@preact/signals";
+import { WhyNumber } from "../findings/Why";
 import { chosenUnits, theme, type Theme } from "../state/settings";
 import { progress, project, redo, scene, state, summary, undo, units, work } from "../state/store";
 import { band, length, time } from "../text/units";
@@ -72,20 +73,23 @@ function Facts() {
   const sum = summary.value;
   const u = units.value;
   const done = progress.value;
-  const facts: [string, string][] = [];
+  // In words, as shown, and by which name of the summary.
+  const facts: [string, string, string][] = [];
   const span = scene.value?.span_mm;
-  if (sum) facts.push(["long", length(sum.length_mm, u)]);
-  else if (span) facts.push(["long", length(span[1] - span[0], u)]);
-  if (sum?.mass_g) facts.push(["weighs", band({ ...sum.mass_g, unit: "g" }, u)]);
-  if (sum) facts.push(["pieces", String(sum.pieces)]);
-  if (sum?.print_elapsed_s) facts.push(["printing", time(sum.print_elapsed_s.value)]);
-  if (sum?.runs_h) facts.push(["runs", `${sum.runs_h.value.toFixed(1)}\u202fh`]);
-  if (sum?.cost) facts.push(["costs", `${Math.round(sum.cost.value)}\u202f${sum.cost.currency}`]);
-  if (sum?.finish) facts.push(["finished", sum.finish]);
+  if (sum) facts.push(["long", length(sum.length_mm, u), "length_mm"]);
+  else if (span) facts.push(["long", length(span[1] - span[0], u), "length_mm"]);
+  if (sum?.mass_g) facts.push(["weighs", band({ ...sum.mass_g, unit: "g" }, u), "mass_g"]);
+  if (sum) facts.push(["pieces", String(sum.pieces), "pieces"]);
+  if (sum?.print_elapsed_s) facts.push(["printing", time(sum.print_elapsed_s.value), "print_elapsed_s"]);
+  if (sum?.runs_h) facts.push(["runs", `${sum.runs_h.value.toFixed(1)}\u202fh`, "runs_h"]);
+  if (sum?.cost) facts.push(["costs", `${Math.round(sum.cost.value)}\u202f${sum.cost.currency}`, "cost"]);
+  if (sum?.finish) facts.push(["finished", sum.finish, "finish"]);
   return (
     <div class="row facts-row small">
       <ul class="facts-line" aria-label="In numbers">
-        {facts.map(([word, v]) => <li key={word}><span class="quiet">{word}</span> {v}</li>)}
+        {facts.map(([word, v, of]) => (
+          <li key={word}><span class="quiet">{word}</span> {v} <WhyNumber of={`summary.${of}`} name={`${word} ${v}`} shown={v} /></li>
+        ))}
       </ul>
       <span class="grow" />
       <span class="work" data-working={s.working ? "yes" : "no"} data-build={s.build}>

@@ -8,7 +8,9 @@ const WHAT: Record<TroubleOf["kind"], string> = {
   file: "The project file cannot be read",
   toml: "The project file has a mistake",
   project: "The project file has a mistake",
+  learnt: "What was learnt has a mistake",
   mesh: "The shape cannot be read",
+  beside: "A file beside the project cannot be read",
   shape: "The shape cannot be made into pieces",
 };
 
@@ -47,7 +49,7 @@ function One({ trouble: t }: { trouble: TroubleOf }) {
     <div class="one-trouble">
       <p>
         <span class="mark fails">✕ {WHAT[t.kind]}</span>
-        {t.line !== null && <> in {state.value?.file}, line {t.line}{t.column !== null && <>, column {t.column}</>}</>}
+        {t.line !== null && <> in {t.file ?? state.value?.file}, line {t.line}{t.column !== null && <>, column {t.column}</>}</>}
         {t.key !== null && <> (<code>{t.key}</code>)</>}
         {": "}{t.message}
       </p>

@@ -3,6 +3,7 @@
 import { useEffect, useRef } from "preact/hooks";
 import { axis, goTo, marked, pageSpan, stations, station } from "../state/place";
 import { stale, stageState, tracks, units } from "../state/store";
+import { WhyNumber } from "../findings/Why";
 import type { StageName, Track } from "../api/types";
 import { plain, value } from "../text/units";
 import { Cuts } from "./Cuts";
@@ -71,6 +72,8 @@ export function Row({ track, height, children }: { track: Track; height: number;
   const a = axis.value;
   const old = stale(track.stage);
   const span = marked.value;
+  const at = station.value;
+  const read = at === null ? "" : `${readings(track, at, units.value).map((r) => r.text).join(", ")} at station ${value(at, "mm", units.value)}`;
   return (
     <div
       ref={box}
@@ -86,7 +89,10 @@ export function Row({ track, height, children }: { track: Track; height: number;
     >
       <div class="track-name">
         <h3 title={track.about}>{track.title}{old && <span class="old-word"> older</span>}</h3>
-        <Reads track={track} />
+        <div class="track-more">
+          <WhyNumber of={`track.${track.id}`} name={track.title} shown={read} />
+          <Reads track={track} />
+        </div>
       </div>
       <svg class="plot" width="100%" height={height} role="img" aria-label={`${track.title}: ${track.about}`}>
         {span && <rect class="marked" x={a.px(span[0]) - 2} width={Math.max(a.px(span[1]) - a.px(span[0]), 0) + 4} y={0} height={height} />}

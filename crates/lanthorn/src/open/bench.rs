@@ -13,9 +13,9 @@ use super::start::Uploads;
 use super::steps::Store;
 use super::tracks::Track;
 use super::trouble::{Trouble, TroubleKind};
-use crate::load::{LEARNT, Stamp, stamp};
+use crate::load::{Stamp, beside, stamp};
 use prop::outcome::Outcome;
-use prop::project::{Project, shape_file};
+use prop::project::Project;
 use serde::Serialize;
 use solid::Cancel;
 use std::path::{Path, PathBuf};
@@ -294,7 +294,7 @@ impl Workbench {
                 && let Some(session) = &desk.session
             {
                 let (path, text) = (session.path().to_owned(), session.text().to_owned());
-                desk.beside = beside(&path, &text);
+                desk.beside = stamps(&path, &text);
                 let cancel = Cancel::default();
                 desk.cancel = cancel.clone();
                 desk.begun = desk.build;
@@ -379,7 +379,7 @@ impl Workbench {
         let Some(session) = desk.session.as_mut() else { return };
         match session.look() {
             Ok(false) => {
-                let found = beside(session.path(), session.text());
+                let found = stamps(session.path(), session.text());
                 let lost = desk.trouble.iter().any(|t| t.is_of(TroubleKind::File));
                 if found != desk.beside || lost {
                     desk.beside = found;
@@ -407,9 +407,7 @@ pub(crate) enum Ended {
     Trouble(Vec<Trouble>),
 }
 
-/// The files beside a project that it is built from: the mesh, and what was learnt.
-fn beside(path: &Path, text: &str) -> Vec<(PathBuf, Stamp)> {
-    let folder = path.parent().unwrap_or(Path::new("."));
-    let named = [Some(LEARNT.to_owned()), shape_file(text)];
-    named.into_iter().flatten().map(|name| folder.join(name)).map(|file| (file.clone(), stamp(&file))).collect()
+/// The files beside a project that it is built from, each as it is now.
+fn stamps(path: &Path, text: &str) -> Vec<(PathBuf, Stamp)> {
+    beside(path, text).into_iter().map(|file| (file.clone(), stamp(&file))).collect()
 }

@@ -32,6 +32,7 @@ mod summary;
 mod tracks;
 mod trouble;
 mod upload;
+mod why;
 
 use anyhow::{Context, Result, anyhow};
 use bench::Workbench;

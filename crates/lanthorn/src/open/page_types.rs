@@ -130,7 +130,7 @@ fn written() -> String {
     all.got::<LightShown>("/api/light");
     all.get("/api/tracks", routes::tracks);
     all.get("/api/findings", routes::all_findings);
-    all.got::<super::findings::Why>("/api/why/{id}");
+    all.got::<super::why::Why>("/api/why/{id}");
     all.get("/api/summary", summary::summary);
     all.get("/api/drawings", summary::drawings);
     all.got::<routes::Clock>("/api/time");

@@ -8,7 +8,7 @@ use super::scene::{Scene, SceneTold};
 use super::server::{Patient, in_time};
 use super::session::Changed;
 use super::tracks::Tracks;
-use super::{cut, fields, findings, page, rehearsal, start, steps, summary};
+use super::{cut, fields, findings, page, rehearsal, start, steps, summary, why};
 use axum::body::Body;
 use axum::extract::rejection::JsonRejection;
 use axum::extract::{DefaultBodyLimit, FromRequest, Path, Query, Request, State};
@@ -97,7 +97,7 @@ pub(crate) fn router(bench: Arc<Workbench>) -> Router {
         .route("/light.bin", get(light_bytes))
         .route("/tracks", get(tracks))
         .route("/findings", get(all_findings))
-        .route("/why/{id}", get(why))
+        .route("/why/{id}", get(why::why))
         .route("/summary", get(summary::summary))
         .route("/drawings", get(summary::drawings))
         .route("/drawings/{name}", get(summary::drawing))
@@ -342,12 +342,6 @@ pub(super) async fn all_findings(State(bench): Bench) -> Answer<findings::Findin
     let outcome = open(&bench, |desk| desk.shown.outcome.clone())?;
     let (build, outcome) = outcome.ok_or_else(|| Fault::waiting("what is to be found"))?;
     Ok(Json(findings::shown(build, &outcome.findings)))
-}
-
-async fn why(State(bench): Bench, Path(id): Path<String>) -> Answer<findings::Why> {
-    let outcome = open(&bench, |desk| desk.shown.outcome.clone())?;
-    let known = outcome.as_ref().map_or(&[][..], |(_, o)| o.findings.as_slice());
-    findings::why(&id, known).map(Json).ok_or_else(|| Fault::none("such check"))
 }
 
 /// Seconds since 1970.

@@ -13,7 +13,7 @@ use solid::section::{Basis, area_mm2, section};
 /// Where a place bears more than this, it is shown as so much: times its worst load.
 const TOP_FACTOR: f64 = 10.0;
 /// Between the sections that tell how solid it is, mm.
-const SECTION_MM: f64 = 10.0;
+pub(crate) const SECTION_MM: f64 = 10.0;
 
 /// A track.
 #[derive(Clone, Serialize)]
@@ -191,11 +191,6 @@ pub(crate) fn cuts(made: &Geometry, printed: Option<&Printed>) -> Track {
     let about =
         "Pieces with their printers, as far as each bed would reach from where the piece begins; joints between them.";
     let mut track = Track::new("cuts", Stage::Geometry, "Cuts and joints", "", about);
-    // Standing, the bed's height counts; lying, its diagonal.
-    let reach = |p: &Piece| match p.pose {
-        Pose::Lying => (p.bed_mm[0] * p.bed_mm[0] + p.bed_mm[1] * p.bed_mm[1]).sqrt(),
-        _ => p.bed_mm[2],
-    };
     let pieces = made.split.pieces.iter().enumerate().map(|(k, p)| {
         let prints = printed.map(|all| &all.pieces[k]);
         Span {
@@ -204,7 +199,7 @@ pub(crate) fn cuts(made: &Geometry, printed: Option<&Printed>) -> Track {
             to_mm: p.station_mm[1],
             label: prints.map_or_else(|| format!("{:02}", p.number), |on| format!("{:02} {}", p.number, on.printer)),
             kind: if p.rules.role == Role::Cover { SpanKind::Cover } else { SpanKind::Piece },
-            reach_mm: prints.map(|on| [p.station_mm[0], p.station_mm[0] + reach(on)]),
+            reach_mm: prints.map(|on| [p.station_mm[0], p.station_mm[0] + reach_mm(on)]),
         }
     });
     track.spans = pieces.collect();
@@ -221,6 +216,12 @@ pub(crate) fn cuts(made: &Geometry, printed: Option<&Printed>) -> Track {
         })
         .collect();
     track
+}
+
+/// As far as a piece's bed would reach from where it begins, mm: standing, the bed's height counts; lying, its diagonal.
+pub(crate) fn reach_mm(piece: &Piece) -> f64 {
+    let [w, d, h] = piece.bed_mm;
+    if piece.pose == Pose::Lying { (w * w + d * d).sqrt() } else { h }
 }
 
 /// Pixels, and how far each stands off the wall that it lights.

@@ -1,6 +1,6 @@
 //! What hinders a build, with its place in the project file: what the page shows until it is mended.
 
-use crate::load::Unread;
+use crate::load::{LEARNT, Unread};
 use prop::diagnostic::{Diagnostic, Diagnostics};
 use serde::Serialize;
 
@@ -15,8 +15,12 @@ pub(crate) enum TroubleKind {
     Toml,
     /// It says what cannot be.
     Project,
-    /// The mesh, or another file beside it.
+    /// What was learnt says what cannot be.
+    Learnt,
+    /// The mesh cannot be read.
     Mesh,
+    /// Another file beside the project cannot be read.
+    Beside,
     /// The shape cannot be built.
     Shape,
 }
@@ -26,6 +30,8 @@ pub(crate) enum TroubleKind {
 #[cfg_attr(test, derive(ts_rs::TS))]
 pub(crate) struct Trouble {
     kind: TroubleKind,
+    /// The file that the place is in, where it is not the project's own.
+    file: Option<&'static str>,
     key: Option<String>,
     line: Option<usize>,
     column: Option<usize>,
@@ -40,7 +46,7 @@ impl Trouble {
     /// Something without a place in the project file.
     pub(crate) fn of(kind: TroubleKind, message: String, help: &str) -> Trouble {
         let help = help.to_owned();
-        Trouble { kind, key: None, line: None, column: None, length: None, source: None, message, help }
+        Trouble { kind, file: None, key: None, line: None, column: None, length: None, source: None, message, help }
     }
 
     fn at(kind: TroubleKind, found: &Diagnostic, text: &str) -> Trouble {
@@ -48,6 +54,7 @@ impl Trouble {
         let kind = if found.key == "shape.file" { TroubleKind::Mesh } else { kind };
         Trouble {
             kind,
+            file: None,
             key: Some(found.key.clone()).filter(|k| !k.is_empty()),
             line: place.as_ref().map(|p| p.line),
             column: place.as_ref().map(|p| p.column),
@@ -77,14 +84,17 @@ pub(crate) fn refused(found: &Diagnostics, text: &str) -> Vec<Trouble> {
 pub(crate) fn unread(unread: &Unread) -> Vec<Trouble> {
     match unread {
         Unread::Mistakes { text, all, .. } => mistakes(all, text),
-        Unread::Beside(error) => {
-            vec![Trouble::of(
-                TroubleKind::Mesh,
-                format!("{error:#}"),
-                "mend or replace the file: the page goes on by itself",
-            )]
+        Unread::Learnt { text, all, .. } => {
+            let told = all.0.iter().map(|one| Trouble::at(TroubleKind::Learnt, one, text));
+            told.map(|trouble| Trouble { file: Some(LEARNT), ..trouble }).collect()
         }
+        Unread::Mesh(error) => vec![beside(TroubleKind::Mesh, error)],
+        Unread::Beside(error) => vec![beside(TroubleKind::Beside, error)],
     }
+}
+
+fn beside(kind: TroubleKind, error: &anyhow::Error) -> Trouble {
+    Trouble::of(kind, format!("{error:#}"), "mend or replace the file: the page goes on by itself")
 }
 
 impl Trouble {

@@ -185,3 +185,17 @@ fn a_shape_is_told_before_it_is_mended_and_pieces_before_they_are_laid_on_beds()
     // What is remembered need not be read.
     assert_eq!(build(), all[1..]);
 }
+
+#[test]
+fn light_that_is_remembered_is_that_which_is_followed_afresh() {
+    let text = PROJECT.replace("140 mm", "75 mm").replace("[spine]", "[spine]\nfrom = \"70 mm\"");
+    let text = text.replace("follow = false\n", "noise = \"50 %\"\nadvise = \"never\"\n");
+    let bench = Workbench { memory: Memory::default(), text: text + MORE };
+    let as_it_was = bench.inputs("Reed wand", "Reed wand");
+    let (made, first) = bench.build(&as_it_was);
+    assert!(made[6] == 1 && first.light.as_ref().is_some_and(|l| l.paths() > 1000), "{made:?}");
+    // That has no say in it; all numbers of the outcome are compared, those of the light among them.
+    assert_eq!(bench.edit("[wearer]\nheight = \"168 cm\"", "[wearer]\nheight = \"182 cm\"")[6], 0);
+    let (made, again) = bench.build(&as_it_was);
+    assert_eq!((made[6], format!("{:?}", again.light)), (0, format!("{:?}", first.light)));
+}

@@ -3,14 +3,14 @@
 use crate::wand::{Bench, body};
 
 /// A handle of 30 cm, an oval of 38 by 32 mm, with some more project text.
-fn handle(more: &str) -> Bench {
+pub(crate) fn handle(more: &str) -> Bench {
     const HANDLE: &str = "[prop]\nname = \"Reed handle\"\n[shape]\nfile = \"wand.3mf\"\nlength = \"30 cm\"\ntip = \"high\"\n\
         [body.handle]\nrole = \"plain\"\nmaterial = \"abs-white\"\n[printer.bench]\nkind = \"filament-220\"\n";
     let oval: Vec<(f64, f64, f64)> = (0..=30).map(|i| (f64::from(i) * 10.0, 19.0, 16.0)).collect();
     Bench::with(&[("handle", body(&oval))], |_| format!("{HANDLE}{more}\n[power]\nday = \"6 h\"\n"))
 }
 
-fn part(name: &str, kind: &str, more: &str) -> String {
+pub(crate) fn part(name: &str, kind: &str, more: &str) -> String {
     format!("\n[part.{name}]\nkind = \"{kind}\"\nin = \"handle\"\n{more}\n")
 }
 

@@ -1,6 +1,7 @@
 //! Looking at a project, and changing it from the page, from an editor, and from both at once.
 
 use super::served::{Events, Served};
+use crate::power;
 use crate::wand::Bench;
 use serde_json::{Value, json};
 use std::fs;
@@ -69,13 +70,47 @@ fn a_project_is_shown_stage_by_stage() {
     let listed = findings["findings"].as_array().unwrap();
     assert!(said.contains(&format!("{} findings", listed.len())), "{said}");
     assert!(listed.iter().any(|f| f["targets"] == json!(["piece-01"])));
-    assert!(served.json("/api/why/piece_closed")["what"].as_str().unwrap().contains("closed"));
-    assert_eq!(served.get("/api/why/nothing").status, 404);
+    numbers_say_why(&served, listed, &tracks);
     let drawings = served.json("/api/drawings");
     assert_eq!(drawings["drawings"][0]["name"], "side");
     assert!(served.get("/api/drawings/side").body.starts_with(b"<?xml"));
     assert_eq!(served.json("/api/summary")["pieces"], pieces.len());
     assert_eq!(served.get("/api/light").status, 404, "this one's light is not followed");
+}
+
+/// Each finding, each number of the summary and each track says what it is, from what and by whose word.
+fn numbers_say_why(served: &Served, findings: &[Value], tracks: &Value) {
+    let why = |place: &str| {
+        let told = served.json(&format!("/api/why/{place}"));
+        assert!(told["what"].as_str().is_some_and(|w| w.len() > 10), "{place}: {told}");
+        told
+    };
+    // The second of its kind has its own inputs.
+    let second = findings.iter().find(|f| f["id"] == "volumes_add_up" && f["nth"] == 1).unwrap();
+    let told = why("volumes_add_up.1");
+    let of = |symbol: &str| {
+        let found = told["inputs"].as_array().unwrap().iter().find(|i| i["symbol"] == symbol);
+        found.unwrap_or_else(|| panic!("{symbol} in {told}"))["value"].as_f64().unwrap()
+    };
+    let off = ((of("V") + of("T") - of("A")) / of("S") - 1.0).abs();
+    assert!((off - second["measured"]["value"].as_f64().unwrap()).abs() < 1e-12, "{told} {second}");
+    assert_eq!(told["equation"], "off = |(V + T − A)/S − 1|");
+    let summary = served.json("/api/summary");
+    for name in summary.as_object().unwrap().keys().filter(|k| *k != "build" && *k != "name") {
+        let told = why(&format!("summary.{name}"));
+        // What is there is worked out from something.
+        assert!(summary[name].is_null() || !told["inputs"].as_array().unwrap().is_empty(), "{name}: {told}");
+    }
+    let length = why("summary.length_mm");
+    let ends = [1, 0].map(|k| length["inputs"][k]["value"].as_f64().unwrap());
+    assert!((ends[0] - ends[1] - summary["length_mm"].as_f64().unwrap()).abs() < 1e-6, "{length}");
+    for track in tracks["tracks"].as_array().unwrap() {
+        let told = why(&format!("track.{}", track["id"].as_str().unwrap()));
+        assert!(told["source"].is_string() && !told["inputs"].as_array().unwrap().is_empty(), "{told}");
+    }
+    for nothing in ["nothing.0", "volumes_add_up", "volumes_add_up.999", "volumes_add_up.-1", "track.nothing"] {
+        assert_eq!(served.get(&format!("/api/why/{nothing}")).status, 404, "{nothing}");
+    }
 }
 
 #[test]
@@ -130,6 +165,22 @@ fn a_cut_is_moved_and_locked() {
     assert!((joint()["station_mm"].as_f64().unwrap() - at - 4.0).abs() < 0.06, "{}", joint());
     assert_eq!(cut(json!({ "station_mm": at + 2.0 })).status, 200);
     assert!((joint()["station_mm"].as_f64().unwrap() - at - 2.0).abs() < 0.06, "{}", joint());
+    // Locked, it stays where it was moved to, and is not moved once more by what moved it.
+    let line = |key: &str| text(&bench).lines().find(|l| l.starts_with(key)).map(str::to_owned);
+    assert_eq!(line("shift").as_deref(), Some("shift = [{ by = \"2 mm\", joint = 1 }]"));
+    let moved = joint()["station_mm"].as_f64().unwrap();
+    assert_eq!(cut(json!({ "lock": true })).status, 200);
+    assert_eq!(
+        (line("shift"), line("lock")),
+        (None, Some(format!("lock = [\"{} mm\"]", (moved * 10.0).round() / 10.0)))
+    );
+    assert_eq!(joint()["locked"], true);
+    assert!((joint()["station_mm"].as_f64().unwrap() - moved).abs() < 0.06, "{}", joint());
+    // Undone, both are as they were.
+    assert_eq!(served.post("/api/undo", &json!({ "base": served.revision() })).status, 200);
+    served.settled();
+    assert_eq!((line("shift").is_some(), line("lock")), (true, None));
+    assert!((joint()["station_mm"].as_f64().unwrap() - moved).abs() < 0.06, "{}", joint());
     assert_eq!(cut(json!({ "station_mm": at })).status, 200);
     assert!(!text(&bench).contains("cuts"), "nothing is left of it");
     assert_eq!(cut(json!({ "lock": true })).status, 200);
@@ -242,4 +293,42 @@ fn the_newest_change_wins_and_work_can_be_stopped() {
     assert_eq!(served.post("/api/build", &json!({})).status, 200);
     served.settled();
     assert_eq!(served.json("/api/scene")["span_mm"][1].as_f64().unwrap().round(), 460.0);
+}
+
+#[test]
+fn a_recording_changed_outside_is_built_anew() {
+    let bench = power::handle(&(power::part("cell", "cell-14500", "") + &power::part("board", "controller-small", "")));
+    let with = text(&bench).replace("day = ", "recorded = \"levels.csv\"\nday = ");
+    fs::write(bench.path("prop.toml"), with).unwrap();
+    let served = Served::open(&bench);
+    let state = served.wait("what is missing", |s| !s["trouble"].as_array().unwrap().is_empty());
+    assert!(state["trouble"][0]["message"].as_str().unwrap().contains("levels.csv cannot be read"), "{state}");
+    assert_eq!(state["trouble"][0]["kind"], "beside");
+    let record = |rows: &str| fs::write(bench.path("levels.csv"), format!("t_s,current_a,sound_dbfs\n{rows}")).unwrap();
+    record("0,0.5,-20\n60,0.5,-20\n");
+    served.wait("the circuit with it", |s| s["working"] == false && s["trouble"] == json!([]));
+    let before = served.settled()["build"].as_u64().unwrap();
+    record("0,half,-20\n");
+    let state = served.wait("the fault in it", |s| !s["trouble"].as_array().unwrap().is_empty());
+    assert!(state["trouble"][0]["message"].as_str().unwrap().contains("levels.csv, line 2: current_a is no number"));
+    record("0,0.25,-20\n60,0.25,-20\n");
+    served.wait("the circuit with another one", |s| s["trouble"] == json!([]));
+    assert!(served.settled()["build"].as_u64().unwrap() >= before + 2);
+}
+
+#[test]
+fn a_fault_in_what_was_learnt_is_told_with_its_own_file_and_place() {
+    const LEARNT: &str = "schema = 1\n[[stock]]\ndate = \"2026-03-01\"\nsheet = \"a\"\nname = \"round-glass-10\"\nmeasure = \"diameter\"\nread = [\"ten\"]\n";
+    let bench = Bench::handle();
+    let served = Served::open(&bench);
+    served.settled();
+    fs::write(bench.path("learnt.toml"), LEARNT).unwrap();
+    let state = served.wait("the fault", |s| !s["trouble"].as_array().unwrap().is_empty());
+    let told = &state["trouble"][0];
+    assert_eq!((&told["kind"], &told["file"]), (&json!("learnt"), &json!("learnt.toml")), "{state}");
+    assert_eq!((&told["line"], &told["key"]), (&json!(7), &json!("stock[1].read[1]")), "{state}");
+    // What was last good stays, and it goes on by itself.
+    assert_eq!(served.json("/api/scene")["shows"], "pieces");
+    fs::remove_file(bench.path("learnt.toml")).unwrap();
+    served.wait("the end of it", |s| s["trouble"] == json!([]) && s["working"] == false);
 }
