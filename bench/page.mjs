@@ -1,0 +1,92 @@
+// Times the workbench's page in a browser: `node bench/page.mjs PROJECT [JOINT]`, with LANTHORN_BIN for a program other than the
+// one under target/debug. What it prints are milliseconds on this machine, drawn in software where it has no graphics card.
+
+import path from "node:path";
+import { browse, open, ready, settled, visit } from "../reference/browser/bench.mjs";
+
+const [project, joint = "J6"] = process.argv.slice(2);
+if (!project) throw new Error("name a project: node bench/page.mjs my-axe/prop.toml");
+
+const browser = await browse();
+const program = await open([path.resolve(project), "--port", "0"], process.cwd());
+const print = (what, ms) => console.log(`${String(Math.round(ms)).padStart(8)} ms  ${what}`);
+
+/** From asking for the page until the prop is drawn. */
+async function opened(what) {
+  const from = performance.now();
+  const visited = await visit(browser, program.url);
+  await ready(visited.page);
+  print(what, performance.now() - from);
+  return visited;
+}
+
+try {
+  const first = await opened("first page of a program just begun, until the prop is drawn");
+  await settled(first.page, 1, 900_000);
+  const second = await opened("another page when everything is worked out");
+  const { page } = second;
+  console.log(`drawn ${(await page.getAttribute(".stage", "data-software")) === "yes" ? "in software" : "by a graphics card"}`);
+
+  const cut = await page.evaluateHandle((id) => document.querySelector(`.grab[aria-label="Cut ${id}"]`), joint);
+  const line = await page.evaluate(async (grab) => {
+    const left = () => grab.closest(".handle").style.left;
+    const before = left();
+    const from = performance.now();
+    grab.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowRight", shiftKey: true, bubbles: true }));
+    while (left() === before) await new Promise((r) => setTimeout(r));
+    await new Promise((r) => requestAnimationFrame(() => setTimeout(r)));
+    return performance.now() - from;
+  }, cut);
+  print("a cut moved by a key, until its line is drawn", line);
+  const pieces = await page.evaluate(async (grab) => {
+    performance.clearResourceTimings();
+    const from = performance.now();
+    grab.dispatchEvent(new KeyboardEvent("keydown", { key: "Enter", bubbles: true }));
+    const meshes = () => performance.getEntriesByType("resource").filter((e) => e.name.includes("/api/mesh/"));
+    while (meshes().length < 2) await new Promise((r) => setTimeout(r, 5));
+    // The last of those asked for together.
+    for (let n = 0; n !== meshes().length; await new Promise((r) => setTimeout(r, 100))) n = meshes().length;
+    const end = Math.max(...meshes().map((e) => e.responseEnd));
+    return [end - from, meshes().length];
+  }, cut);
+  print(`until its ${pieces[1]} pieces are there`, pieces[0]);
+  const all = performance.now();
+  await settled(page, 2, 900_000);
+  print("after that until everything is worked out", performance.now() - all);
+
+  await page.click("text=Lit");
+  await page.waitForFunction(() => document.querySelector(".swatch") && /Seen in/.test(document.querySelector(".stage").textContent));
+  await page.waitForTimeout(3000);
+  const light = [];
+  for (const colour of ["#ff0000", "#00ff00", "#3060ff", "#ffffff"]) {
+    light.push(
+      await page.evaluate(async (value) => {
+        const swatch = document.querySelector(".swatch");
+        const from = performance.now();
+        swatch.value = value;
+        swatch.dispatchEvent(new Event("input", { bubbles: true }));
+        await new Promise((r) => requestAnimationFrame(() => setTimeout(r)));
+        return performance.now() - from;
+      }, colour),
+    );
+  }
+  print("another colour, until its light is drawn (median)", light.sort((a, b) => a - b)[1]);
+  await page.click("text=Lit");
+
+  await page.focus(".stage");
+  const frames = await page.evaluate(async () => {
+    const stage = document.querySelector(".stage");
+    const from = performance.now();
+    for (let k = 0; k < 20; k += 1) {
+      stage.dispatchEvent(new KeyboardEvent("keydown", { key: "ArrowUp", bubbles: true }));
+      await new Promise(requestAnimationFrame);
+    }
+    return 20_000 / (performance.now() - from);
+  });
+  console.log(`${frames.toFixed(1).padStart(8)} frames a second while turning`);
+  const strayed = [...first.strayed, ...second.strayed];
+  if (strayed.length > 0) throw new Error(`asked elsewhere: ${strayed}`);
+} finally {
+  await browser.close();
+  await program.kill();
+}
