@@ -96,48 +96,66 @@ impl Desk {
 /// Learns from coupons and calipers.
 pub(crate) fn fit(sheet: &Path, to: &To) -> Result<()> {
     let desk = lay_out(sheet, to)?;
-    let read = learnt::readings(&desk.sheet, &desk.project, &desk.note).map_err(|d| desk.mistakes(&d))?;
-    let more = Learnt { ladders: read.ladders, rules: read.rules, stock: read.stock, ..Learnt::default() };
+    let more = fits(&desk)?;
     let all = desk.keep(&more, to)?;
+    fit_words(&all, &more).iter().for_each(|line| println!("{line}"));
+    Ok(())
+}
+
+/// What a desk's sheet says of coupons and stock.
+fn fits(desk: &Desk) -> Result<Learnt> {
+    let read = learnt::readings(&desk.sheet, &desk.project, &desk.note).map_err(|d| desk.mistakes(&d))?;
+    Ok(Learnt { ladders: read.ladders, rules: read.rules, stock: read.stock, ..Learnt::default() })
+}
+
+/// What is known of the printers and materials that `more` speaks of, and its stock, in lines.
+fn fit_words(all: &Learnt, more: &Learnt) -> Vec<String> {
     let mut pairs: Vec<(&str, &str)> = more.ladders.iter().map(|l| (l.printer.as_str(), l.material.as_str())).collect();
     pairs.extend(more.rules.iter().map(|r| (r.printer.as_str(), r.material.as_str())));
     pairs.sort_unstable();
     pairs.dedup();
-    pairs.iter().filter_map(|(p, m)| learnt::summary(&all, p, m)).for_each(|s| say(&s));
+    let mut lines: Vec<String> =
+        pairs.iter().filter_map(|(p, m)| learnt::summary(all, p, m)).flat_map(|s| said(&s)).collect();
     for stock in &more.stock {
         let read: Vec<String> = stock.read_mm.iter().map(|v| format!("{v:.2} mm")).collect();
-        println!("{} {}: {}", stock.name, stock.measure, read.join(", "));
+        lines.push(format!("{} {}: {}", stock.name, stock.measure, read.join(", ")));
     }
-    Ok(())
+    lines
 }
 
-fn say(s: &Summary) {
-    println!("{} in {}, from {}:", s.printer, s.material, s.words());
-    let line = |what: &str, spread: Option<Spread>, factor: f64, unit: &str, places: usize| {
-        if let Some(Spread { count, mean, deviation, low, high }) = spread {
-            let [mean, deviation, low, high] = [mean, deviation, low, high].map(|v| v * factor);
-            let deviation =
-                if count > 1 { format!(", standard deviation {deviation:.places$}") } else { String::new() };
-            println!(
-                "  {what}: {mean:.places$} {unit} ({low:.places$} to {high:.places$}; {count} readings{deviation})"
-            );
-        }
+/// Learns from coupons whose readings are at hand as a sheet; says what came of it.
+pub(crate) fn learn_fits(project: &Path, sheet: &str) -> Result<Vec<String>> {
+    let to = To { project: project.to_owned(), date: None };
+    let desk = desk("what was read off the coupons".to_owned(), sheet.to_owned(), &to)?;
+    let more = fits(&desk)?;
+    let all = desk.written(&more, &to)?;
+    Ok(fit_words(&all, &more))
+}
+
+fn said(s: &Summary) -> Vec<String> {
+    let line = |what: &str, spread: Option<Spread>, factor: f64, unit: &str| {
+        let Spread { count, mean, deviation, low, high } = spread?;
+        let [mean, deviation, low, high] = [mean, deviation, low, high].map(|v| v * factor);
+        let deviation = if count > 1 { format!(", standard deviation {deviation:.2}") } else { String::new() };
+        Some(format!("  {what}: {mean:.2} {unit} ({low:.2} to {high:.2}; {count} readings{deviation})"))
     };
-    line("press gap a side, as drawn", s.press_mm, 1.0, "mm", 2);
-    line("slide gap a side, as drawn", s.slide_mm, 1.0, "mm", 2);
-    line("loose gap a side, as drawn", s.loose_mm, 1.0, "mm", 2);
-    if let Some(glue) = s.glue_mm() {
-        println!("  glue gap a side, as drawn: {glue:.2} mm (half way between press and slide)");
-    }
-    if let Some(press) = s.press_in_mm() {
-        println!("  press gap in a bore, a side, as drawn: {press:.2} mm (magnets)");
-    }
-    line("slots lose", s.slot_loss_mm, 1.0, "mm", 2);
-    line("holes lose, on the diameter", s.hole_loss_mm, 1.0, "mm", 2);
-    line("shrinkage", s.shrinkage, 100.0, "%", 2);
-    if let Some(scale) = s.scale() {
-        println!("  set the scale to {:.2} % in the printer's program", scale.mean * 100.0);
-    }
+    let glue = |mm: f64| format!("  glue gap a side, as drawn: {mm:.2} mm (half way between press and slide)");
+    let press_in = |mm: f64| format!("  press gap in a bore, a side, as drawn: {mm:.2} mm (magnets)");
+    let scale = |of: Spread| format!("  set the scale to {:.2} % in the printer's program", of.mean * 100.0);
+    let head = format!("{} in {}, from {}:", s.printer, s.material, s.words());
+    let lines = [
+        Some(head),
+        line("press gap a side, as drawn", s.press_mm, 1.0, "mm"),
+        line("slide gap a side, as drawn", s.slide_mm, 1.0, "mm"),
+        line("loose gap a side, as drawn", s.loose_mm, 1.0, "mm"),
+        s.glue_mm().map(glue),
+        s.press_in_mm().map(press_in),
+        line("slots lose", s.slot_loss_mm, 1.0, "mm"),
+        line("holes lose, on the diameter", s.hole_loss_mm, 1.0, "mm"),
+        line("shrinkage", s.shrinkage, 100.0, "%"),
+        s.scale().map(scale),
+    ];
+    lines.into_iter().flatten().collect()
 }
 
 /// Learns from light coupons.

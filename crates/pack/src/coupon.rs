@@ -1,7 +1,7 @@
 //! Coupons as files: meshes, the sheet to fill in, a drawing that names every slot.
 
 mod drawing;
-mod sheet;
+pub mod sheet;
 #[cfg(test)]
 mod tests;
 

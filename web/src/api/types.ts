@@ -69,6 +69,24 @@ export type Counts = {
   holds: number;
 };
 
+export type CouponLine = {
+  /** The line as the sheet has it, up to what is filled in: a reading and how it went are put behind it. */
+  line: string;
+  /** What it is. */
+  title: string;
+  /** As drawn, with its unit. */
+  drawn: string;
+  /** Whether calipers can take it. */
+  read: boolean;
+  /** Whether something is tried in it. */
+  tried: boolean;
+};
+
+export type CouponSheet = {
+  printer: string;
+  lines: Array<CouponLine>;
+};
+
 export type CutAsked = {
   base: string;
   joint: number;
@@ -191,6 +209,8 @@ export type Job = {
   critical: boolean;
   station_mm: [number, number] | null;
   asks: Array<string>;
+  /** The printer whose coupon is measured here. */
+  coupon: string | null;
   state: JobState;
   ticked_at: string | null;
   ticked_by: string | null;
@@ -743,6 +763,7 @@ export type Gets = {
   "/api/time": Clock;
   "/api/start": StartInfo;
   "/api/steps": Steps;
+  "/api/steps/coupon/{id}": CouponSheet;
 };
 
 /** What is sent to a path, and what is said to it. */

@@ -17,7 +17,7 @@ export function Building() {
   if (!s) return <p class="wait">The steps are being worked out.</p>;
   const shown = only.value === "all" ? s.jobs : s.jobs.filter((j) => j.state !== "done" || unkept.value.has(j.name));
   const days = byDay(shown);
-  const measured = s.jobs.some((j) => j.values.some((v) => v.kind === "print-time"));
+  const measured = s.jobs.some((j) => j.values.some((v) => v.kind === "print-time" || v.kind === "coupon"));
   return (
     <section class="building" aria-labelledby="building-title">
       <div class="row">
@@ -33,7 +33,7 @@ export function Building() {
         <button type="button" aria-pressed={only.value === "all"} onClick={() => (only.value = "all")}>All steps</button>
         <span class="grow" />
         {s.planned && <button type="button" onClick={() => void replan()}>Plan the rest again</button>}
-        {measured && <button type="button" onClick={() => void learn()}>Learn from print times</button>}
+        {measured && <button type="button" onClick={() => void learn()}>Learn from what was measured</button>}
       </div>
       {learnt.value.length > 0 && <ul class="notice">{learnt.value.map((l) => <li key={l}>{l}</li>)}</ul>}
       {s.jobs.length === 0 && <p class="wait">There are no steps yet: they come with the pieces.</p>}

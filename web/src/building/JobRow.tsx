@@ -4,6 +4,7 @@ import { useSignal } from "@preact/signals";
 import { useId } from "preact/hooks";
 import type { Job } from "../api/types";
 import { time as duration } from "../text/units";
+import { CouponSheet } from "./CouponSheet";
 import { measure, photo, remove, tick, time, unkept } from "./writes";
 
 const KINDS: Record<string, [title: string, example: string]> = {
@@ -48,6 +49,7 @@ export function JobRow({ job }: { job: Job }) {
 }
 
 function Details({ job }: { job: Job }) {
+  const written = job.values.filter((v) => v.kind !== "coupon");
   const kinds = [...job.asks, ...Object.keys(KINDS).filter((k) => !job.asks.includes(k))];
   const kind = useSignal(kinds[0] ?? "note");
   const value = useSignal("");
@@ -57,8 +59,9 @@ function Details({ job }: { job: Job }) {
   return (
     <div class="job-inside">
       {job.after.length > 0 && <p class="quiet">After: {job.after.join("; ")}</p>}
+      {job.coupon !== null && <CouponSheet job={job} printer={job.coupon} />}
       <ul class="written">
-        {job.values.map((v) => (
+        {written.map((v) => (
           <li key={v.id} data-value={v.id}>
             {KINDS[v.kind]?.[0] ?? v.kind}: <b>{v.value}</b> <span class="quiet">{v.at}{v.by && `, ${v.by}`}</span>{" "}
             <button type="button" class="plain" onClick={() => void remove("value", v.id)}>remove<span class="unseen"> {v.value}</span></button>

@@ -136,6 +136,7 @@ fn written() -> String {
     all.got::<routes::Clock>("/api/time");
     all.got::<start::StartInfo>("/api/start");
     all.get("/api/steps", steps::all);
+    all.got::<steps::CouponSheet>("/api/steps/coupon/{id}");
     all.post("/api/change", routes::change);
     all.post("/api/text", routes::text);
     all.post("/api/undo", routes::undo);

@@ -117,6 +117,7 @@ pub(crate) fn router(bench: Arc<Workbench>) -> Router {
         .route("/steps/remove", post(steps::remove))
         .route("/steps/photo", post(steps::photo))
         .route("/steps/photo/{id}", get(steps::shown_photo))
+        .route("/steps/coupon/{printer}", get(steps::coupon_sheet))
         .route("/steps/learn", post(steps::learn))
         .route("/steps/replan", post(steps::replan))
         .route("/share", post(share))

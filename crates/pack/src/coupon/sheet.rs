@@ -10,13 +10,19 @@ const HOW_TO: &str = "\
 # scale: what was set for the material in the printer's program while this printed; empty for 100 %.\n\
 # coupon.svg shows where each one is: row is the large figure, step the small one.\n";
 
-const COLUMNS: [&str; 9] = ["printer", "material", "row", "feature", "nominal", "step", "gap", "reading", "how"];
+/// What the fields of a line are. The last two are filled in.
+pub const COLUMNS: [&str; 9] = ["printer", "material", "row", "feature", "nominal", "step", "gap", "reading", "how"];
 
-/// One line for every step, measure and piece of stock.
+/// The sheet as it is written.
 pub(super) fn template(coupons: &[Coupon], stock: &[StockMeasure]) -> String {
-    let mut out = HOW_TO.to_owned();
-    let mut line = |fields: [&str; 9]| out.push_str(&csv::line(&fields));
-    line(COLUMNS);
+    let lines = rows(coupons, stock);
+    HOW_TO.to_owned() + &csv::line(&COLUMNS) + &lines.iter().map(|fields| csv::line(fields)).collect::<String>()
+}
+
+/// One line for every step, measure and piece of stock, with nothing filled in.
+pub fn rows(coupons: &[Coupon], stock: &[StockMeasure]) -> Vec<[String; 9]> {
+    let mut out = Vec::new();
+    let mut line = |fields: [&str; 9]| out.push(fields.map(str::to_owned));
     for s in stock {
         line(["stock", &s.name, "", s.measure, &mm(s.nominal_mm), "", "", "", ""]);
     }

@@ -1,8 +1,8 @@
 //! What was ticked and measured flows back: into the plan, and into how long prints take.
 
-use super::store::State;
-use super::{planned, store};
-use crate::calibrate::learn_prints;
+use super::store::{Reading, State};
+use super::{coupon, planned, store};
+use crate::calibrate::{learn_fits, learn_prints};
 use crate::open::edit::Edit;
 use crate::open::fault::{Answer, Fault};
 use crate::open::fields::quoted;
@@ -11,12 +11,13 @@ use crate::open::session::Changed;
 use axum::Json;
 use axum::extract::State as Shared;
 use prop::learnt::Prediction;
+use prop::outcome::{Outcome, Plate};
 use serde::Serialize;
 use serde_json::Value;
 use time::{Date, Duration, Month, PrimitiveDateTime, Time};
 
-/// The number of the last reading that was learnt.
-const LEARNT: &str = "learnt";
+/// The numbers of the last readings that were learnt: of times, of coupons.
+const LEARNT: [&str; 2] = ["learnt", "learnt-coupon"];
 
 /// Puts what is begun and done into the project's `[done]`, so that the rest is planned from there.
 pub(crate) async fn replan(Shared(bench): Bench, Form(Base { base }): Form<Base>) -> Answer<Changed> {
@@ -68,11 +69,16 @@ pub(crate) struct Learnt {
     learnt: Vec<String>,
 }
 
-/// Learns from the measured printing times how long prints really take.
+/// What is learnt from readings, in words; `None` where there is nothing to learn.
+type Learner<'a> = &'a dyn Fn(&[&Reading]) -> Option<anyhow::Result<Vec<String>>>;
+
+/// Learns from the measured printing times how long prints really take, and from coupons how things fit.
 pub(crate) async fn learn(Shared(bench): Bench) -> Answer<Learnt> {
     offload(move || -> Result<Learnt, Fault> {
-        let nothing =
-            || Fault::new(422, "nothing", "no printing time was measured yet", "write down how long a plate took");
+        let nothing = || {
+            let remedy = "write down how long a plate took, or what a coupon showed";
+            Fault::new(422, "nothing", "nothing was measured yet that could be learnt from", remedy)
+        };
         let store = store(&bench, false)?.ok_or_else(nothing)?;
         let all = store.all()?;
         let (path, outcome) = {
@@ -82,34 +88,45 @@ pub(crate) async fn learn(Shared(bench): Bench) -> Answer<Learnt> {
                 desk.shown.outcome.clone().ok_or_else(|| Fault::waiting("how long prints are to take"))?;
             (session.path().to_owned(), outcome)
         };
-        let mut sheet = "piece,printer,predicted,measured\n".to_owned();
-        // No reading counts twice.
-        let learnt: i64 = store.kept(LEARNT)?.and_then(|n| n.parse().ok()).unwrap_or(0);
-        let mut last = learnt;
-        for reading in all.readings.iter().filter(|r| r.kind == "print-time" && r.id > learnt) {
-            let plate = outcome.plates.iter().find(|p| format!("print {}", p.name) == reading.job);
-            if let Some(plate) = plate {
-                last = reading.id;
-                sheet.push_str(&format!("{},{},,{}\n", plate.name, plate.printer, reading.value));
-            }
-        }
-        if sheet.lines().count() < 2 {
+        let mut learnt = Vec::new();
+        let mut take = |kept_as: &str, kind: &str, learn: Learner| {
+            // No reading counts twice.
+            let last: i64 = store.kept(kept_as)?.and_then(|n| n.parse().ok()).unwrap_or(0);
+            let fresh: Vec<&Reading> = all.readings.iter().filter(|r| r.kind == kind && r.id > last).collect();
+            let (Some(newest), Some(found)) = (fresh.iter().map(|r| r.id).max(), learn(&fresh)) else { return Ok(()) };
+            let remedy = "correct what was written down";
+            learnt.extend(found.map_err(|e| Fault::new(422, "learn", format!("{e:#}"), remedy))?);
+            store.keep(kept_as, &newest.to_string())?;
+            Ok::<(), Fault>(())
+        };
+        take(LEARNT[0], "print-time", &|readings| {
+            Some(learn_prints(&path, &times(readings, &outcome)?, &predictions(&outcome)))
+        })?;
+        take(LEARNT[1], coupon::KIND, &|readings| Some(learn_fits(&path, &coupon::filled(readings.iter().copied())?)))?;
+        if learnt.is_empty() {
             return Err(nothing());
         }
-        let predictions: Vec<Prediction> = outcome
-            .plates
-            .iter()
-            .map(|p| Prediction { name: p.name.clone(), printer: p.printer.clone(), time_s: p.time_s.value })
-            .collect();
-        let learnt = learn_prints(&path, &sheet, &predictions)
-            .map_err(|e| Fault::new(422, "learn", format!("{e:#}"), "correct the measured times"))?;
-        store.keep(LEARNT, &last.to_string())?;
         // learnt.toml has changed, and is seen to have.
         bench.watch();
         Ok(Learnt { learnt })
     })
     .await?
     .map(Json)
+}
+
+/// A sheet of how long plates took; `None` where none of them is on the plan any more.
+fn times(readings: &[&Reading], outcome: &Outcome) -> Option<String> {
+    let row = |r: &&Reading| {
+        let plate = outcome.plates.iter().find(|p| format!("print {}", p.name) == r.job)?;
+        Some(format!("{},{},,{}\n", plate.name, plate.printer, r.value))
+    };
+    let rows: String = readings.iter().filter_map(row).collect();
+    (!rows.is_empty()).then(|| format!("piece,printer,predicted,measured\n{rows}"))
+}
+
+fn predictions(outcome: &Outcome) -> Vec<Prediction> {
+    let of = |p: &Plate| Prediction { name: p.name.clone(), printer: p.printer.clone(), time_s: p.time_s.value };
+    outcome.plates.iter().map(of).collect()
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! Building the prop: jobs of the plan with ticks, readings, photos and timers.
 
 mod back;
+mod coupon;
 mod store;
 
 use super::Workbench;
@@ -12,6 +13,9 @@ use axum::extract::{Path, Query, State as Shared};
 use axum::http::{HeaderValue, header};
 use axum::response::{IntoResponse, Response};
 pub(crate) use back::{learn, replan};
+#[cfg(test)]
+pub(crate) use coupon::CouponSheet;
+pub(crate) use coupon::sheet as coupon_sheet;
 use prop::outcome::Outcome;
 use prop::quantity::{Quantity, Wanted};
 use prop::work::{Job, Schedule, Trade};
@@ -49,6 +53,9 @@ struct JobShown {
     critical: bool,
     station_mm: Option<[f64; 2]>,
     asks: Vec<String>,
+    /// The printer whose coupon is measured here.
+    #[serde(default)]
+    coupon: Option<String>,
 }
 
 impl Planned {
@@ -68,6 +75,7 @@ impl Planned {
             critical: job.critical,
             station_mm: job.station_mm,
             asks: asks(job).iter().map(|a| (*a).to_owned()).collect(),
+            coupon: coupon::measured_at(&job.name).map(str::to_owned),
         };
         Planned { start_day: work.day_text(0), jobs: work.jobs.iter().map(job).collect() }
     }
@@ -299,7 +307,12 @@ pub(crate) struct ValueForm {
 pub(crate) async fn value(Shared(bench): Bench, Form(form): Form<ValueForm>) -> Answer<Written> {
     offload(move || {
         known(&bench, &form.job)?;
-        readable(&form.kind, &form.value)?;
+        if form.kind == coupon::KIND {
+            let text = bench.desk().session.as_ref().map(|s| s.text().to_owned()).ok_or_else(Fault::no_project)?;
+            coupon::check(&form.value, &text)?;
+        } else {
+            readable(&form.kind, &form.value)?;
+        }
         write(
             &bench,
             &form.request,
@@ -331,7 +344,7 @@ fn readable(kind: &str, value: &str) -> Result<(), Fault> {
                 422,
                 "kind",
                 format!("{kind:?} is nothing that is measured here"),
-                "print-time, glue-time, volt, ampere, length, mass or note",
+                "print-time, glue-time, volt, ampere, length, mass, coupon or note",
             ));
         }
     };

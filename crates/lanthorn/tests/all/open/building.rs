@@ -169,3 +169,66 @@ fn what_was_measured_flows_back() {
     assert_eq!(state["trouble"], json!([]));
     assert!(!names(&served.json("/api/steps")).is_empty());
 }
+
+#[test]
+fn a_coupon_is_filled_in_line_by_line_and_learnt() {
+    let bench = planned();
+    let served = Served::open(&bench);
+    served.settled();
+    let steps = served.json("/api/steps");
+    let measure = names(&steps).into_iter().find(|n| n.starts_with("measure the coupon of")).unwrap();
+    let printer = job(&steps, &measure)["coupon"].as_str().unwrap().to_owned();
+    assert_eq!(printer, "bench");
+    assert_eq!(served.get("/api/steps/coupon/nobody").status, 404);
+    let sheet = served.json(&format!("/api/steps/coupon/{printer}"));
+    let lines = sheet["lines"].as_array().unwrap();
+    // The same lines as `lanthorn coupon fit` writes.
+    let run = bench.lanthorn().args(["coupon", "fit", "prop.toml", "--out", "coupon"]).output().unwrap();
+    assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
+    let written = fs::read_to_string(bench.path("coupon/readings.csv")).unwrap();
+    let own: Vec<&str> = written.lines().filter(|l| !l.starts_with('#')).skip(1).collect();
+    let told: Vec<String> = lines.iter().map(|l| format!("{},,", l["line"].as_str().unwrap())).collect();
+    assert_eq!(told, own);
+    let tried: Vec<&Value> = lines.iter().filter(|l| l["tried"] == true).collect();
+    let of_first = |l: &&&Value| {
+        let feature = |l: &Value| l["line"].as_str().unwrap().split(',').nth(3).unwrap().to_owned();
+        feature(l) == feature(tried[0])
+    };
+    let ladder: Vec<&&Value> = tried.iter().filter(of_first).collect();
+    assert!(ladder.len() >= 4, "{}", ladder.len());
+    let mut count = 0;
+    let mut fill = |line: &Value, reading: &str, how: &str| {
+        count += 1;
+        let value = format!("{},{reading},{how}", line["line"].as_str().unwrap());
+        let body = json!({ "request": format!("c{count}"), "job": measure, "kind": "coupon", "value": value });
+        served.post("/api/steps/value", &body)
+    };
+    let refused = fill(ladder[0], "99 mm", "press");
+    assert_eq!(refused.code(), "value");
+    assert_eq!(fill(ladder[0], "", "squeaks").code(), "value");
+    assert_eq!(fill(&json!({ "line": "" }), "x", "").code(), "value");
+    // First it goes too hard; what is filled in later counts.
+    assert_eq!(fill(ladder[0], "", "slides").status, 200);
+    for (k, line) in ladder.iter().enumerate() {
+        let how = if k == 0 {
+            "press"
+        } else if k + 1 < ladder.len() {
+            "slides"
+        } else {
+            "loose"
+        };
+        assert_eq!(fill(line, "", how).status, 200);
+    }
+    let learnt = served.post("/api/steps/learn", &json!({}));
+    assert_eq!(learnt.status, 200, "{}", String::from_utf8_lossy(&learnt.body));
+    let said = learnt.json()["learnt"].to_string();
+    assert!(said.contains("slide gap a side, as drawn"), "{said}");
+    let kept = fs::read_to_string(bench.path("learnt.toml")).unwrap();
+    assert!(kept.contains("slide") && kept.contains("bench"), "{kept}");
+    assert_eq!(served.post("/api/steps/learn", &json!({})).code(), "nothing", "no reading counts twice");
+    let state = served.settled();
+    assert_eq!(state["trouble"], json!([]));
+    // It is in use: the findings say where the gap comes from.
+    let findings = served.json("/api/findings").to_string();
+    assert!(findings.contains("learnt"), "{findings}");
+}

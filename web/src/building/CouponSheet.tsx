@@ -1,0 +1,52 @@
+// A printer's coupon, filled in where it is measured: line by line, each kept at once.
+
+import { useSignal } from "@preact/signals";
+import { get } from "../api/client";
+import type { CouponLine, CouponSheet as Sheet, Job } from "../api/types";
+import { tell } from "../state/store";
+import { had } from "./coupon";
+import { measure } from "./writes";
+
+const HOW = ["no", "press", "slides", "loose"];
+
+export function CouponSheet({ job, printer }: { job: Job; printer: string }) {
+  const sheet = useSignal<Sheet | null>(null);
+  const fetched = () => get("/api/steps/coupon/{id}", printer).then((got) => (sheet.value = got), tell);
+  if (!sheet.value) {
+    return <p><button type="button" onClick={() => void fetched()}>Fill in its coupon</button></p>;
+  }
+  return (
+    <div class="coupon-sheet wide-table" tabIndex={0} role="region" aria-label={`Coupon of ${printer}`}>
+      <table>
+        <thead><tr><th scope="col">What</th><th scope="col">Drawn</th><th scope="col">Calipers show</th><th scope="col">It goes</th></tr></thead>
+        <tbody>
+          {sheet.value.lines.map((l) => <Line key={l.line} line={l} had={had(job, l.line)} keep={(v) => measure(job.name, "coupon", v)} />)}
+        </tbody>
+      </table>
+    </div>
+  );
+}
+
+function Line({ line, had: [reading, how], keep }: { line: CouponLine; had: [string, string]; keep: (value: string) => Promise<boolean> }) {
+  // A comma parts what is filled in.
+  const fill = (of: [string, string]) => void keep([line.line, ...of.map((v) => v.trim().replace(",", "."))].join(","));
+  return (
+    <tr data-coupon={line.line}>
+      <th scope="row">{line.title}</th>
+      <td>{line.drawn}</td>
+      <td>
+        {line.read && (
+          <input type="text" class="narrow" aria-label={`Calipers show at ${line.title}`} value={reading} placeholder={line.drawn} onChange={(e) => fill([e.currentTarget.value, how])} />
+        )}
+      </td>
+      <td>
+        {line.tried && (
+          <select aria-label={`How it goes at ${line.title}`} value={how} onChange={(e) => fill([reading, e.currentTarget.value])}>
+            <option value="">not tried</option>
+            {HOW.map((h) => <option key={h} value={h}>{h === "no" ? "does not go in" : h}</option>)}
+          </select>
+        )}
+      </td>
+    </tr>
+  );
+}
