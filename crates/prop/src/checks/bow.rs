@@ -52,7 +52,7 @@ pub(super) fn check(work: &Work) -> Option<Finding> {
             remedy: "take the straightest stock and bend it straight by hand, cut it into shorter lengths (spine.longest, spine.cut), or widen the slot (spine.slot-thickness, spine.slot-height)".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("length", length_mm, "mm", "the longest straight run"),
             input("bowed by", bow_mm, "mm", if bar.metal { "EN 755-9 for extruded metal, from memory" } else { "common practice, no source" }),
             input("gap a side", gaps[worst], "mm", "the slot as drawn, less the stock's tolerance and slot-loss"),

@@ -144,7 +144,7 @@ fn cannot_pass(work: &Work, piece: &Piece, cover: &CoverMade, no: &NoWay) -> Fin
         remedy: way_out,
     }
     .finding()
-.worked_from([
+    .worked_from([
         input("least wall", need, "mm", "catalogue: material"),
         input("missing", no.missing_mm, "mm", "a bore that passes the body"),
     ])

@@ -60,7 +60,7 @@ fn stays_solid(piece: &Piece, h: &Hollowed) -> Finding {
             room_mm3 / 1000.0
         ),
     )
-.worked_from([
+    .worked_from([
         input("solid", h.solid_mm3 / 1000.0, "cm3", PIECES),
         input("room inside the wall", room_mm3 / 1000.0, "cm3", PIECES),
         input("wall", h.wall_mm, "mm", format!("body.{}.wall", piece.body)),
@@ -94,7 +94,7 @@ fn drained<'a>(piece: &'a Piece, h: &'a Hollowed) -> impl Iterator<Item = Findin
             remedy: format!("take a thinner wall (body.{}.wall)", piece.body),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("hollow", hollow.volume_mm3 / 1000.0, "cm3", PIECES),
             input("narrowest drain", least, "mm", PIECES),
         ])
@@ -144,7 +144,7 @@ fn hidden(piece: &Piece, h: &Hollowed, rules: &BodyRules) -> Finding {
         ),
     }
     .finding()
-.worked_from([input("drains", drains.len() as f64, "1", PIECES)])
+    .worked_from([input("drains", drains.len() as f64, "1", PIECES)])
 }
 
 fn lost(piece: &Piece, rule: &DrainRule) -> Finding {

@@ -86,7 +86,7 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
                 "Resin prints on supports: turn it 30 to 45 degrees in the slicer and keep supports off the outside."
                     .into(),
             )
-.worked_from(overhangs.clone()));
+            .worked_from(overhangs.clone()));
         }
         let worst = bed.overhang.worst_at.map(|p| work.placed.path.station_of(piece.to_prop.transform_point3(p)));
         if !resin {
@@ -110,7 +110,7 @@ pub(super) fn check(work: &Work, laid: &[Laid]) -> Vec<Finding> {
                     remedy: "print it with supports there, or turn it by cutting elsewhere".into(),
                 }
                 .finding()
-.worked_from(overhangs),
+                .worked_from(overhangs),
             );
         }
         found.push(
@@ -182,7 +182,7 @@ fn label(work: &Work, i: usize) -> Finding {
         remedy: "mark it with a pen where the joint hides it".into(),
     }
     .finding()
-.worked_from([
+    .worked_from([
         input("figures, tall", label.map_or(0.0, |l| l.height_mm), "mm", "the hidden face that has room"),
         input("strokes", LABEL_STROKE_MM, "mm", CHOICE),
     ])
@@ -339,8 +339,7 @@ fn sliding(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
             *length,
             "mm",
             format!("A straight run of {length:.0} mm is too short for a length of spine (spine.least-length) and stays empty."),
-        )
-);
+        ));
     }
     found.extend(spine_lengths(work, rail));
     found.extend(dark_end(work, rail));
@@ -371,7 +370,7 @@ fn strip_order(work: &Work, rail: &Rail) -> Option<Finding> {
             "{count} strips of {each} pixels stand round the spine: strip 1 faces {faces}, the others follow anticlockwise as seen from the tip. Each is fed at its butt-side end; the data wire comes back from the far end of one to the beginning of the next beside the last spoke, with the wires to the grip.{way_in}"
         ),
     )
-.worked_from([input("pixels of each", each as f64, "1", "the strip as it lies")]))
+    .worked_from([input("pixels of each", each as f64, "1", "the strip as it lies")]))
 }
 
 /// Which straight lengths the spine goes in as, and where each goes in: at the first joint beyond its butt-side end, while
@@ -427,10 +426,10 @@ fn dark_end(work: &Work, rail: &Rail) -> Option<Finding> {
             "mm",
             format!("The strip ends {dark:.0} mm before the tip of the lit part: beyond station {end:.0} mm there is no room for it inside the wall. A narrower strip or a thicker tip reaches further."),
         )
-.worked_from([
-                input("tip of the lit part", lit, "mm", "your shape"),
-                input("strip ends", end, "mm", "room inside the wall"),
-            ])
+        .worked_from([
+            input("tip of the lit part", lit, "mm", "your shape"),
+            input("strip ends", end, "mm", "room inside the wall"),
+        ])
     })
 }
 
@@ -489,7 +488,7 @@ fn wires(work: &Work, laid: &[Laid], rail: &Rail) -> Vec<Finding> {
             remedy: "take thinner wires (wires.bundle), a slimmer strip, or a larger grip".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("from the wires' middle to plastic", worst.0, "mm", PIECES),
             input("printed narrower by, in all", rail.fit.slot_loss_mm, "mm", "slot-loss of the printers"),
             input("bundle", work.project.wire_bundle_mm, "mm", "wires.bundle"),

@@ -133,7 +133,7 @@ fn even(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
             remedy: EVENER.into(),
         }
         .judged(nominal.sigma)
-.worked_from(ends_of(&low, &high, light)),
+        .worked_from(ends_of(&low, &high, light)),
     )
 }
 
@@ -166,7 +166,7 @@ fn ripple(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
             remedy: EVENER.into(),
         }
         .judged(fine_sigma(light, nominal.sigma))
-.worked_from([
+        .worked_from([
             input("mean of the window", luminance, "cd/m2", FOLLOWED),
             input("pitch", light.pitch_mm, "mm", "catalogue: strip"),
             input("seen from", light.viewed_mm, "mm", "light.viewed-from"),
@@ -199,7 +199,7 @@ fn across(light: &Lighting, k: usize, name: &str) -> Option<Finding> {
             remedy: "set the window where the pixels look, take one row more (light.rows), or a white lining".into(),
         }
         .judged(sigma)
-.worked_from([
+        .worked_from([
             input("darkest", low.value, "cd/m2", FOLLOWED),
             input("brightest", high.value, "cd/m2", FOLLOWED),
         ]),
@@ -324,7 +324,7 @@ fn lines(work: &Work, light: &Lighting, k: usize, name: &str) -> Vec<Finding> {
                     remedy: "move the joint between two pixels (cuts.shift), ask for pegs instead of a collar there (joint = \"pegs\"), or glue it with a clear or white glue".into(),
                 }
                 .judged(fine_sigma(light, nominal.sigma))
-.worked_from([
+                .worked_from([
                     input("over the joint", line.value, "cd/m2", FOLLOWED),
                     input("before it", before.value, "cd/m2", FOLLOWED),
                     input("behind it", after.value, "cd/m2", FOLLOWED),
@@ -395,7 +395,7 @@ fn paths(light: &Lighting) -> Finding {
         remedy: "allow more noise, or give it more time (light.noise)".into(),
     }
     .finding()
-.worked_from([
+    .worked_from([
         input("paths", light.paths() as f64, "1", "followed until the noise was as asked"),
         input("lost between surfaces", light.lost(), "1", FOLLOWED),
     ])

@@ -81,7 +81,7 @@ fn window(work: &Work, before: &Lighting, after: &Lighting, k: usize) -> Option<
             remedy: "give it wider limits (wall-least, wall-most), or take an even wall: this window gains nothing".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("ripple of the even wall", ripples[0][0].value, "1", FOLLOWED),
             input("ripple of the graded wall", ripples[1][0].value, "1", FOLLOWED),
             input("thinnest", rules.least_mm, "mm", format!("body.{}.wall-least", body.rules.name)),

@@ -76,7 +76,7 @@ fn weighs(c: &Carried) -> Vec<Finding> {
             remedy: "less infill, a lighter spine or smaller cell".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("balances at", c.balance_mm, "mm", EVERYTHING),
             input("inertia about the hand", c.swing_gmm2 * 1e-9, "kg m2", EVERYTHING),
         ]),
@@ -98,7 +98,7 @@ fn weighs(c: &Carried) -> Vec<Finding> {
     match c.hand_n {
         Some(force) => {
             all.push(note("wrist_holds", "grip".into(), at, c.wrist_nmm * 1e-3, "N m", wrist)
-.worked_from(carried(c)));
+            .worked_from(carried(c)));
             all.push(
                 Checked {
                     id: "hands_hold",
@@ -113,7 +113,7 @@ fn weighs(c: &Carried) -> Vec<Finding> {
                     remedy: "hands further apart (strength.hand, strength.other-hand), a mass at the butt, or less near the tip".into(),
                 }
                 .finding()
-.worked_from(carried(c).into_iter().chain(c.hands.other_mm.map(|at| input("and at", at, "mm", "strength.other-hand")))),
+                .worked_from(carried(c).into_iter().chain(c.hands.other_mm.map(|at| input("and at", at, "mm", "strength.other-hand")))),
             );
         }
         None => all.push(
@@ -130,7 +130,7 @@ fn weighs(c: &Carried) -> Vec<Finding> {
                 remedy: "hold it nearer to its balance (strength.hand), in two hands (strength.other-hand), put a mass at the butt or less near the tip".into(),
             }
             .finding()
-.worked_from(carried(c)),
+            .worked_from(carried(c)),
         ),
     }
     all
@@ -187,7 +187,7 @@ fn thick(girth: f64, c: &Carried, palm: &Palm) -> Finding {
         remedy: "another place for the hand (strength.hand), a thinner or thicker grip, or the hand that holds it (wearer.hand)".into(),
     }
     .finding()
-.worked_from([
+    .worked_from([
         input("round", girth, "mm", SHAPE),
         input("hand's length", palm.length_mm, "mm", palm.whose),
         input("handles are made for a hand of", HAND_MM, "mm", "ANSUR II"),
@@ -212,7 +212,7 @@ fn long(c: &Carried, palm: &Palm) -> Finding {
         remedy: "hands elsewhere (strength.hand, strength.other-hand), a longer grip, or the hand that holds it (wearer.hand)".into(),
     }
     .finding()
-.worked_from([
+    .worked_from([
         input("hand's breadth", palm.breadth_mm(), "mm", palm.whose),
         input("length for each mm of breadth", LONG, "1", "ergonomics guides for tools, ANSUR II"),
     ])

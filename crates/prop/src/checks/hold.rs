@@ -80,7 +80,7 @@ fn glue(work: &Work) -> Vec<Finding> {
                 remedy: "lead the spine across this joint, ask for a collar, or move the cut to a thicker place".into(),
             }
             .finding()
-.worked_from([
+            .worked_from([
                 input("mass beyond it", mass_g, "g", "pieces, spine, strips and parts"),
                 input("their moment about it", moment_n_mm, "N mm", "held level at the grip"),
                 input("times, swung or knocked", KNOCK, "1", CHOICE),

@@ -81,7 +81,7 @@ fn lap(work: &Work, joint: &Joint) -> Option<Finding> {
             remedy: "take a slimmer spine, strip or bundle of wires, or lay opaque tape between the faces".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("faces meet over", faces, "mm", SHAPE),
             input("a cover laps by", lapped, "mm", SHAPE),
         ].into_iter().chain(plug.map(|reach| input("reach of the plug", reach, "mm", "joint as drawn")))),
@@ -139,7 +139,7 @@ fn seam(work: &Work, laid: &[Laid], joint: &Joint) -> Option<Finding> {
             remedy: "ask for a collar (joint = \"collar\"), or lay opaque tape behind the seam before the next piece goes on".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("places with something behind", backed as f64, "1", PIECES),
             input("places looked at", all as f64, "1", "each mm of the seam under dark skin"),
         ])
@@ -201,7 +201,7 @@ fn way(work: &Work, laid: &[Laid]) -> Vec<Finding> {
             remedy: "ask for pegs instead of collars (joint = \"pegs\"), or take a strip whose pixels stand further out".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("mean of all pixels", mean, "1", PIECES),
             input("pixels", shares.len() as f64, "1", "the strip as it lies"),
             input("rays end on the wall within", ON_WALL_MM, "mm", CHOICE),

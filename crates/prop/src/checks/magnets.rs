@@ -92,7 +92,7 @@ fn poles(facing: &Facing) -> Finding {
         remedy: format!("leave out {key} and {key_of_other}, or make the first half of the pairs \"+\" and the rest \"-\", the other side the other way round"),
     }
     .finding()
-.worked_from([
+    .worked_from([
         input("pulls in its place", seated, "1", "poles of the pairs"),
         input("pulls at the most turned wrongly", wrong, "1", "poles of the pairs"),
         input("pairs", magnets.len() as f64, "1", "joint or lid as drawn"),

@@ -125,7 +125,7 @@ fn clear(work: &Work, part: &Part, laid: &[Laid]) -> Finding {
         remedy: "give the printer its measured slide-gap and slot-loss, or move the part (at, side, depth)".into(),
     }
     .finding()
-.worked_from([
+    .worked_from([
         input("gap as drawn", measured, "mm", PIECES),
         input("printed narrower by, in all", loss(work, part), "mm", "slot-loss of the printers"),
     ])
@@ -188,7 +188,7 @@ fn way(work: &Work, part: &Part, points: &[DVec3], laid: &[Laid]) -> Finding {
         remedy: "move the part (at, side, depth), let it out another way (way), or take a smaller one".into(),
     }
     .finding()
-.worked_from([
+    .worked_from([
         input("gap as drawn", least, "mm", PIECES),
         input("printed narrower by, in all", loss(work, part), "mm", "slot-loss of the printers"),
         input("way out", long, "mm", "its bay"),

@@ -99,7 +99,7 @@ fn gap(plate: &Plate) -> Finding {
         remedy: format!("take one of them off the plate, or allow less in printer.{}.spacing", plate.printer),
     }
     .finding()
-.worked_from([
+    .worked_from([
         input("piece", f64::from(a), "1", "the nearest two"),
         input("and piece", f64::from(b), "1", "the nearest two"),
         input("kept free", plate.spacing_mm, "mm", format!("printer.{}.spacing", plate.printer)),
@@ -131,7 +131,7 @@ fn overfull(plate: &PlateRules, left: &[u32]) -> Option<Finding> {
             ),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("asked for", asked as f64, "1", format!("plate.{}.pieces", plate.name)),
             input("left over", left.len() as f64, "1", "no room was found"),
         ])

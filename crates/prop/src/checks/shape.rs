@@ -156,7 +156,7 @@ fn single(piece: &Piece) -> Finding {
         remedy: "a part has come loose inside: move the cut, or change wall, spine or strip so that the rail reaches the wall".into(),
     }
     .finding()
-.worked_from([input("faces", piece.mesh.triangles.len() as f64, "1", PIECES)])
+    .worked_from([input("faces", piece.mesh.triangles.len() as f64, "1", PIECES)])
 }
 
 fn volumes(piece: &Piece, made: &SplitPiece) -> Finding {
@@ -339,7 +339,7 @@ fn wall(work: &Work, piece: &Piece, made: &SplitPiece) -> Vec<Finding> {
             remedy: "a slot runs too near the surface: take a slimmer strip or spine, or shorten them with light.to or spine.to".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("thinnest", least.0, "mm", PIECES),
             input("thickest", far.0, "mm", PIECES),
             input("asked", asked, "mm", format!("body.{}.wall", piece.body)),
@@ -382,7 +382,7 @@ fn graded_wall(work: &Work, piece: &Piece, made: &SplitPiece, own: &InsideBody, 
             remedy: remedy.clone(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("thinnest", thin, "mm", PIECES),
             input("thickest", thick, "mm", PIECES),
             input("places", samples.len() as f64, "1", PIECES),
@@ -404,7 +404,7 @@ fn graded_wall(work: &Work, piece: &Piece, made: &SplitPiece, own: &InsideBody, 
             remedy,
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("most under", under, "mm", "the thickness wanted there"),
             input("most over", over, "mm", "the thickness wanted there"),
             input("places", samples.len() as f64, "1", PIECES),

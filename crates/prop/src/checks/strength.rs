@@ -157,7 +157,7 @@ fn pieces(work: &Work, id: &'static str, found: &Strength, kind: CaseKind) -> Op
             remedy: "a thicker wall, pieces that lie (may-lie) so that layers are not pulled apart, a stiffer or glued spine, or a gentler use".into(),
         }
         .finding()
-.worked_from(stressed(&case.wall, kind, &work.project.strength)),
+        .worked_from(stressed(&case.wall, kind, &work.project.strength)),
     )
 }
 
@@ -234,11 +234,11 @@ fn joint(joint: &JointStrength, safety: f64) -> Finding {
         remedy: "a stronger glue (strength.glue), pegs or a collar there, a cut elsewhere (cuts), or a spine that is glued in or stiffer".into(),
     }
     .finding()
-.worked_from([
-            input("moment", joint.moment_nmm * 1e-3, "N m", "the bar of all sections, under that load"),
-            input("times a bump of the tip", joint.knock, "1", "the same, when the tip bumps"),
-            input("weaker by, as it may be", joint.spread, "1", "catalogue: glue, pegs and plastic"),
-        ])
+    .worked_from([
+        input("moment", joint.moment_nmm * 1e-3, "N m", "the bar of all sections, under that load"),
+        input("times a bump of the tip", joint.knock, "1", "the same, when the tip bumps"),
+        input("weaker by, as it may be", joint.spread, "1", "catalogue: glue, pegs and plastic"),
+    ])
 }
 
 fn thin(found: &Strength, safety: f64) -> Option<Finding> {
@@ -263,7 +263,7 @@ fn thin(found: &Strength, safety: f64) -> Option<Finding> {
             remedy: "a thicker wall".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("wall", pressed.wall_mm, "mm", PIECES),
             input("breadth", pressed.breadth_mm, "mm", "half of the section there: ribs stand in its middle"),
             input("stiffness", pressed.e_mpa, "MPa", "catalogue: material"),
@@ -292,7 +292,7 @@ fn buckles(found: &Strength, safety: f64) -> Option<Finding> {
             remedy: "a stiffer spine or a thicker wall".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("length", found.stations.last().map_or(0.0, |s| s.span_mm[1]), "mm", "shape.length"),
             input("mass", found.carried.mass_g, "g", "pieces, spine, strips and parts"),
             input("softer by, as it may be", SOFTER, "1", "stiffnesses of the catalogue's materials"),
@@ -325,12 +325,12 @@ fn sag(found: &Strength) -> Finding {
         remedy: "a stiffer spine, or one that is glued in (spine.glued)".into(),
     }
     .finding()
-.worked_from([
-            input("hangs held flat", sags[0], "mm", "the bar of all sections, in one hand"),
-            input("hangs held on edge", sags[1], "mm", "the bar of all sections, in one hand"),
-            input("free length", free_m, "m", "strength.hand to the tip"),
-            input("allowed for each metre", SAG_MM_M, "mm", CHOICE),
-        ].into_iter().chain(at_hand(found)))
+    .worked_from([
+        input("hangs held flat", sags[0], "mm", "the bar of all sections, in one hand"),
+        input("hangs held on edge", sags[1], "mm", "the bar of all sections, in one hand"),
+        input("free length", free_m, "m", "strength.hand to the tip"),
+        input("allowed for each metre", SAG_MM_M, "mm", CHOICE),
+    ].into_iter().chain(at_hand(found)))
 }
 
 /// How stiff it is where the leading hand holds it.
@@ -360,7 +360,7 @@ fn nods(found: &Strength) -> Option<Finding> {
             remedy: "a stiffer or glued spine, or less mass near the tip".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("mass", found.carried.mass_g, "g", "pieces, spine, strips and parts"),
             input("inertia about the hand", found.carried.swing_gmm2 * 1e-9, "kg m2", "pieces, spine, strips and parts"),
             input("hurried steps", STEPS_HZ, "Hz", "walking: 1.4 to 2.8 steps a second"),

@@ -164,7 +164,7 @@ impl<'a> Way<'a> {
             remedy: "a relief cuts into the socket: move the joint, or give it a thicker wall (joint wall)".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("gap as drawn", gap, "mm", PIECES),
             input("printed narrower by, in all", fit.slot_loss_mm, "mm", "slot-loss of the printers"),
             input("pushed in over", self.apart.reach_mm, "mm", "joint as drawn"),
@@ -247,7 +247,7 @@ fn play(joint: &Joint, apart: &TakeDown) -> Option<Finding> {
             remedy: "ask for a longer reach, or give the printer its measured slide-gap".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("gap a side", apart.gap_mm, "mm", "slide-gap of the printers"),
             input("reach", apart.reach_mm, "mm", "joint as drawn"),
         ]),
@@ -279,7 +279,7 @@ fn pegs(joint: &Joint) -> Option<Finding> {
             remedy: "take thinner stock (peg), or move the cut to where both pieces are solid further".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("reaches", p.engaged_mm, "mm", "joint as drawn"),
             input("diameter", p.diameter_mm, "mm", "catalogue: rod"),
             input("pegs", f64::from(p.count), "1", "joint as drawn"),
@@ -335,7 +335,7 @@ fn shown(work: &Work, joint: &Joint) -> Option<Finding> {
             remedy: "take fewer screws (count), or show the other side".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("screw heads there", heads as f64, "1", "joint as drawn"),
             input("hidden things at the surface", bare as f64, "1", "joint as drawn"),
         ]),

@@ -124,7 +124,7 @@ pub(super) fn check(work: &Work, heat: &Heat) -> Vec<Finding> {
                 remedy: "less light (strength.level), or a plastic that softens later".into(),
             }
             .finding()
-.worked_from(warmed(rules, heat, "heat_level").into_iter().chain([
+            .worked_from(warmed(rules, heat, "heat_level").into_iter().chain([
                 input("for an hour", hour.0, "1", "the heat balance of all slices"),
             ])),
         );

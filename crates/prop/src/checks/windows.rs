@@ -267,7 +267,7 @@ fn passes(work: &Work, window: &Window) -> Option<Finding> {
             ),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("wall", wall_mm, "mm", format!("body.{}.wall", own.rules.name)),
             input("scattering", optics.scatter_per_mm[0], "/mm", optics.scatter_origin.words("scatter")),
             input("absorption", optics.absorb_per_mm[best][0], "/mm", optics.absorb_origin.words("absorb")),

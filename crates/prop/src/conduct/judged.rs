@@ -300,7 +300,7 @@ fn motions(view: &ConductView) -> Vec<Finding> {
                 remedy: "raise motion.swing, motion.strike or motion.strike-ratio".into(),
             }
             .finding()
-.worked_from([
+            .worked_from([
                 input("heard", count, "1", "the stated use, tried by many"),
                 input("tried for", hours, "h", "the stated use, tried by many"),
                 input("of it running", trial.running_s / 3600.0, "h", "the stated use"),
@@ -494,7 +494,7 @@ fn on_board(view: &ConductView) -> Vec<Finding> {
             remedy: "another behaviour.board, behaviour.pace = \"200 Hz\", or a lower behaviour.sound-rate".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("sensor", load.bus, "1", COUNTED),
             input("detectors", load.detect, "1", COUNTED),
             input("light", load.paint, "1", COUNTED),
@@ -513,7 +513,7 @@ fn on_board(view: &ConductView) -> Vec<Finding> {
             remedy: "shorter sounds, or a lower behaviour.sound-rate".into(),
         }
         .finding()
-.worked_from(files.iter().map(|f| input(f.path.clone(), f.bytes.len() as f64 / 1024.0, "KiB", "as it is written"))),
+        .worked_from(files.iter().map(|f| input(f.path.clone(), f.bytes.len() as f64 / 1024.0, "KiB", "as it is written"))),
         Checked {
             id: "strip_current",
             subject: "strip".into(),
@@ -527,7 +527,7 @@ fn on_board(view: &ConductView) -> Vec<Finding> {
             remedy: "a fault of ours: please report it".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("frames", played.run.totals.len() as f64, "1", "the stated use, played"),
             input("current of a channel", 1000.0 * conduct.channel_a, "mA", "catalogue: strip"),
         ]),

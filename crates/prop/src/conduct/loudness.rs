@@ -125,9 +125,11 @@ fn dose(conduct: &Conduct, ear: &Heard, day_s: f64) -> Finding {
         remedy: format!("{QUIETER}; or use it for a shorter time: power.day"),
     }
     .finding()
-.worked_from(at_ear(conduct, input("mean under a full sine", ear.mean_db, "dB", "the stated use, played"))
-        .into_iter()
-        .chain([input("gone through for", day_s / 3600.0, "h", "power.day")]))
+    .worked_from(
+        at_ear(conduct, input("mean under a full sine", ear.mean_db, "dB", "the stated use, played"))
+            .into_iter()
+            .chain([input("gone through for", day_s / 3600.0, "h", "power.day")]),
+    )
 }
 
 /// A mean level that lasts `day_s`, as if it were spread over eight hours: equal energy (ISO 1999), dB(A).

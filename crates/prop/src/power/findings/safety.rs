@@ -31,7 +31,7 @@ pub(super) fn safety(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Fi
             remedy: format!("up to {} Wh with the carrier's leave, two at most; above that not by air", carriage.wh[1]),
         }
         .finding()
-.worked_from(capacity(work, supply)),
+        .worked_from(capacity(work, supply)),
     ];
     if let Some(part) = work.parts.iter().find(|p| p.letter == cell) {
         let comes_out = match part.reached {
@@ -90,6 +90,6 @@ pub(super) fn safety(work: &PowerWork, supply: &Supply, power: &Power) -> Vec<Fi
              beside it, so that no pull and no bend reaches the pad"
         ),
     )
-.worked_from([input("across joints", crossing as f64, "1", "the wires as they run")]));
+    .worked_from([input("across joints", crossing as f64, "1", "the wires as they run")]));
     all
 }

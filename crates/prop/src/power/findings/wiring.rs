@@ -195,7 +195,7 @@ pub(super) fn wires(wired: &Wired, power: &Power) -> Result<Vec<Finding>, Circui
             remedy: "a thicker power.gauge".into(),
         }
         .finding()
-.worked_from([
+        .worked_from([
             input("air", power.rules.ambient_c, "°C", "power.ambient"),
             input("warmer by", rise, "K", "the circuit through the day"),
             input("peak of the current", peak_a, "A", "the circuit through the day"),
@@ -271,7 +271,7 @@ pub(super) fn strip(
                 flash - dim
             ),
         )
-.worked_from([
+        .worked_from([
             input("more current at once", flash - dim, "A", "the circuit, dark and in a white flash"),
             input("bridged for", BRIDGED.0, "s", "common practice, no source"),
             input("fall", BRIDGED.1, "V", CHOICE),
@@ -334,7 +334,7 @@ fn data_level(part: usize, data_v: f64, volt: f64, diode: bool) -> Finding {
         remedy: first_pixel(data_v >= lowered && handed_on >= plain && !diode),
     }
     .finding()
-.worked_from([
+    .worked_from([
         input("first pixel gets", volt, "V", "the circuit, cell full and all dark"),
         input("a high is of it", HIGH, "1", "data sheets of such pixels"),
         input("a diode takes, dark", DIODE_V[0], "V", "1 mA; from memory"),
