@@ -193,7 +193,8 @@ fn band(place: &str, band: Band) -> Result<(), PackError> {
     finite(place, &[band.value, band.low, band.high])
 }
 
-fn finite(place: &str, values: &[f64]) -> Result<(), PackError> {
+/// Whether all of them are numbers.
+pub(crate) fn finite(place: &str, values: &[f64]) -> Result<(), PackError> {
     match values.iter().find(|v| !v.is_finite()) {
         Some(value) => Err(PackError::NotFinite { place: place.to_owned(), value: *value }),
         None => Ok(()),

@@ -10,7 +10,7 @@ pub(crate) fn quoted(field: &str) -> String {
 }
 
 /// A line with its end.
-pub fn line<S: AsRef<str>>(fields: &[S]) -> String {
+pub(crate) fn line<S: AsRef<str>>(fields: &[S]) -> String {
     let fields: Vec<String> = fields.iter().map(|f| quoted(f.as_ref())).collect();
     format!("{}\n", fields.join(","))
 }

@@ -46,7 +46,6 @@ mod work;
 pub use compare::{COMPARED, CompareError, Comparison, FoundPack, compare};
 pub use coupon::coupon;
 pub use coupon::sheet as readings;
-pub use csv::line as csv_line;
 pub use drawings::{DrawingFile, drawings};
 pub use light_coupon::light_coupon;
 use prop::outcome::Outcome;

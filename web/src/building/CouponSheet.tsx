@@ -1,6 +1,7 @@
 // A printer's coupon, filled in where it is measured: line by line, each kept at once.
 
 import { useSignal } from "@preact/signals";
+import { useRef } from "preact/hooks";
 import { get } from "../api/client";
 import type { CouponLine, CouponSheet as Sheet, Job } from "../api/types";
 import { tell } from "../state/store";
@@ -28,20 +29,24 @@ export function CouponSheet({ job, printer }: { job: Job; printer: string }) {
 }
 
 function Line({ line, had: [reading, how], keep }: { line: CouponLine; had: [string, string]; keep: (value: string) => Promise<boolean> }) {
-  // A comma parts what is filled in.
-  const fill = (of: [string, string]) => void keep([line.line, ...of.map((v) => v.trim().replace(",", "."))].join(","));
+  const row = useRef<HTMLTableRowElement>(null);
+  // What stands there now, even where it is not acknowledged yet. A comma parts what is filled in.
+  const fill = () => {
+    const now = (of: string) => (row.current?.querySelector<HTMLInputElement | HTMLSelectElement>(of)?.value ?? "").trim().replace(",", ".");
+    void keep([line.line, now("input"), now("select")].join(","));
+  };
   return (
-    <tr data-coupon={line.line}>
+    <tr ref={row} data-coupon={line.line}>
       <th scope="row">{line.title}</th>
       <td>{line.drawn}</td>
       <td>
         {line.read && (
-          <input type="text" class="narrow" aria-label={`Calipers show at ${line.title}`} value={reading} placeholder={line.drawn} onChange={(e) => fill([e.currentTarget.value, how])} />
+          <input type="text" class="narrow" aria-label={`Calipers show at ${line.title}`} value={reading} placeholder={line.drawn} onChange={fill} />
         )}
       </td>
       <td>
         {line.tried && (
-          <select aria-label={`How it goes at ${line.title}`} value={how} onChange={(e) => fill([reading, e.currentTarget.value])}>
+          <select aria-label={`How it goes at ${line.title}`} value={how} onChange={fill}>
             <option value="">not tried</option>
             {HOW.map((h) => <option key={h} value={h}>{h === "no" ? "does not go in" : h}</option>)}
           </select>

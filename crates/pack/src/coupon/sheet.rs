@@ -11,7 +11,24 @@ const HOW_TO: &str = "\
 # coupon.svg shows where each one is: row is the large figure, step the small one.\n";
 
 /// What the fields of a line are. The last two are filled in.
-pub const COLUMNS: [&str; 9] = ["printer", "material", "row", "feature", "nominal", "step", "gap", "reading", "how"];
+const COLUMNS: [&str; 9] = ["printer", "material", "row", "feature", "nominal", "step", "gap", "reading", "how"];
+
+/// A line up to what is filled in: a reading, and how it goes.
+pub fn asked(row: &[String; 9]) -> String {
+    csv::line(&row[..7]).trim_end().to_owned()
+}
+
+/// What a filled-in line is about, as [`asked`] says it, and whether anything is filled in; `None` for what is no line.
+pub fn parted(line: &str) -> Option<(&str, bool)> {
+    let mut fields = line.rsplitn(3, ',');
+    let (how, reading) = (fields.next()?, fields.next()?);
+    Some((fields.next()?, !how.trim().is_empty() || !reading.trim().is_empty()))
+}
+
+/// A sheet of filled-in lines.
+pub fn sheet(lines: &[&str]) -> String {
+    format!("{}{}\n", csv::line(&COLUMNS), lines.join("\n"))
+}
 
 /// The sheet as it is written.
 pub(super) fn template(coupons: &[Coupon], stock: &[StockMeasure]) -> String {

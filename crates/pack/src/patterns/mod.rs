@@ -88,14 +88,17 @@ impl Made {
     }
 }
 
-/// A full-size sheet that belongs to no pack, to print: as it is, and in tiles on each paper.
+/// A full-size sheet that belongs to no pack: its drawing, and to print as it is and in tiles on each paper.
 ///
 /// # Errors
 /// [`PackError::Print`] when it cannot be laid out.
 pub(crate) fn printed(pattern: &Pattern, from: &Origin) -> Result<Vec<Artifact>, PackError> {
     let imprint = from.imprint.lines();
     let made = Made::of(pattern, &Foot { prop: from.prop, imprint: &imprint });
-    Made { long: pattern.sheet.clone().signed(&imprint), ..made }.pdfs(from)
+    let made = Made { long: pattern.sheet.clone().signed(&imprint), ..made };
+    let mut all = made.pdfs(from)?;
+    all.push(Artifact::new(one(made.name, "svg"), made.long.to_file()));
+    Ok(all)
 }
 
 impl Patterns {

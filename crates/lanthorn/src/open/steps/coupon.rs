@@ -5,7 +5,7 @@ use super::super::routes::{Bench, offload, open};
 use super::store::Reading;
 use axum::Json;
 use axum::extract::{Path, State as Shared};
-use pack::readings::{COLUMNS, rows};
+use pack::readings::{asked, parted, rows, sheet as filled_in};
 use prop::catalogue::Catalogue;
 use prop::coupon::{Feature, coupons, stock};
 use prop::learnt::Note;
@@ -79,7 +79,7 @@ fn line(row: &[String; 9]) -> CouponLine {
         _ => format!("{material}, row {number}: {name} {step}").trim_end().to_owned(),
     };
     CouponLine {
-        line: pack::csv_line(&row[..7]).trim_end().to_owned(),
+        line: asked(row),
         title,
         drawn: nominal.clone(),
         read: feature.is_none_or(Feature::is_measured),
@@ -94,32 +94,22 @@ pub(super) fn filled<'r>(readings: impl Iterator<Item = &'r Reading>) -> Option<
         last.insert(parted(&reading.value)?.0, &reading.value);
     }
     let lines: Vec<&str> = last.into_values().filter(|v| parted(v).is_some_and(|(_, filled)| filled)).collect();
-    (!lines.is_empty()).then(|| with_heading(&lines))
+    (!lines.is_empty()).then(|| filled_in(&lines))
 }
 
 /// Whether a line can be learnt from: its mistakes.
 pub(super) fn check(value: &str, text: &str) -> Result<(), Fault> {
     let told = |message: String| Fault::new(422, "value", message, "correct what is filled in");
-    let (_, filled) = parted(value).ok_or_else(|| told("this is no line of a coupon's sheet".to_owned()))?;
-    if !filled || value.contains(['\n', '\r']) {
-        return if filled { Err(told("a line is one line".to_owned())) } else { Ok(()) };
+    let one = parted(value).filter(|_| !value.contains(['\n', '\r']));
+    let (_, filled) = one.ok_or_else(|| told("this is no line of a coupon's sheet".to_owned()))?;
+    if !filled {
+        return Ok(());
     }
     let project: Project = prop::project::parse(text, &Catalogue::built_in())
         .map_err(|_| told("the project file cannot be read just now".to_owned()))?;
     let note = Note { date: String::new(), sheet: String::new() };
-    let found = prop::learnt::readings(&with_heading(&[value]), &project, &note);
+    let found = prop::learnt::readings(&filled_in(&[value]), &project, &note);
     found.map(|_| ()).map_err(|d| told(d.0.first().map_or_else(String::new, |d| format!("{}; {}", d.message, d.help))))
-}
-
-fn with_heading(lines: &[&str]) -> String {
-    format!("{}\n{}\n", COLUMNS.join(","), lines.join("\n"))
-}
-
-/// What a line is about, and whether anything is filled in.
-fn parted(value: &str) -> Option<(&str, bool)> {
-    let mut fields = value.rsplitn(3, ',');
-    let (how, reading) = (fields.next()?, fields.next()?);
-    Some((fields.next()?, !how.trim().is_empty() || !reading.trim().is_empty()))
 }
 
 #[cfg(test)]
