@@ -114,8 +114,8 @@ export async function open(words, cwd) {
 export function browse(more = []) {
   return chromium.launch({
     executablePath: process.env.LANTHORN_BROWSER ?? "/usr/bin/chromium",
-    // WebGL in software: there is no graphics card where the tests run.
-    args: ["--no-sandbox", "--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader", ...more],
+    // WebGL in software where there is no graphics card; without this word it would be left out there.
+    args: ["--no-sandbox", "--enable-unsafe-swiftshader", ...more],
   });
 }
 

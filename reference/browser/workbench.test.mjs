@@ -210,8 +210,17 @@ describe("a drawn prop", () => {
 
     await cut.focus();
     for (let i = 0; i < 4; i += 1) await page().keyboard.press("ArrowLeft");
+    // It stays where it was moved to until its pieces are there, and then.
+    const places = await cut.evaluateHandle((grab) => {
+      const handle = grab.closest(".handle");
+      const seen = [handle.style.left];
+      new MutationObserver(() => seen.push(handle.style.left)).observe(handle, { attributes: true, attributeFilter: ["style"] });
+      return seen;
+    });
     await page().keyboard.press("Enter");
     await settled(page(), was + 4);
+    const lefts = (await places.jsonValue()).map(parseFloat);
+    assert.ok(lefts.every((x) => Math.abs(x - lefts[0]) < 1), `its name leapt: ${lefts.join(", ")} px`);
     const stepped = (await joints()).find((j) => j.number === joint.number).station_mm;
     assert.ok(Math.abs(stepped - (dragged - 4)) < 0.3, `${dragged} less 4 mm is ${stepped}`);
     for (let i = 0; i < 4; i += 1) await pressed("Undo");

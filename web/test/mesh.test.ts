@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { decode, lightPlaces, millimetres, pathAt, rings, silhouette } from "../src/stage/mesh";
+import { decode, lightPlaces, millimetres, pathAt, rings, silhouette, sketched } from "../src/stage/mesh";
 
 /** A box from 0 to 100 along, 20 across and 8 through, as the program sends it. */
 function box(): ArrayBuffer {
@@ -34,6 +34,18 @@ test("the outline of a box is the box, from either side", () => {
     for (const v of seen.high) expect(v).toBeCloseTo(half, 3);
     for (const v of seen.low) expect(v).toBeCloseTo(-half, 3);
   }
+});
+
+test("a sketch leaves out what is smaller than its triangles, and keeps the two sides of a wall apart", () => {
+  const mesh = decode(box());
+  expect(sketched(mesh, 1)).toEqual(mesh.indices);
+  // Its thickness falls flat: what is left are its top and bottom, of the same four corners.
+  const sheet = sketched(mesh, 15);
+  expect(sheet.length).toBe(4 * 3);
+  expect(new Set(sheet).size).toBe(4);
+  expect(sketched(mesh, 30).length).toBe(0);
+  const sides = { ...mesh, normals: mesh.normals.map((_, i) => (i % 4 === 2 ? (i >= 16 ? 127 : -127) : 0)) };
+  expect(sketched(sides, 15)).toEqual(mesh.indices);
 });
 
 test("a flat section is drawn out to a circle before its angle counts", () => {

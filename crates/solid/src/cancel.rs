@@ -24,7 +24,7 @@ impl Cancel {
     }
 
     /// [`Cancelled`] as soon as the work was asked to stop: for `?` inside loops.
-    pub(crate) fn check(&self) -> Result<(), Cancelled> {
+    pub fn check(&self) -> Result<(), Cancelled> {
         if self.is_cancelled() { Err(Cancelled) } else { Ok(()) }
     }
 }

@@ -1,11 +1,12 @@
 // The prop across the whole width of the page.
 
-import { useSignal, useSignalEffect } from "@preact/signals";
+import { batch, useSignal, useSignalEffect } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
+import type { Scene } from "../api/types";
 import { apart, bright, frame, lit, open, out, planeAt, taken, shining, turn, turned, view, wantLight, white } from "../state/looks";
 import { axis, chosen, goTo, pan, showWhole, station, zoom } from "../state/place";
 import { dark } from "../state/settings";
-import { light, movedCuts, scene, stageState, stale } from "../state/store";
+import { light, movedCuts, scene, settleCuts, stageState, stale, state } from "../state/store";
 import { texture } from "./glow";
 import { Outline } from "./Outline";
 import { type Plane, Theatre, type Thing } from "./theatre";
@@ -23,6 +24,8 @@ export function Stage() {
   const flat = useSignal(false);
   const shown = useSignal<Thing[]>([]);
   const ready = useSignal(false);
+  /** The scene whose things are shown. */
+  const on = useSignal<Scene | null>(null);
 
   useEffect(() => {
     let made: Theatre;
@@ -33,9 +36,9 @@ export function Stage() {
       return undefined;
     }
     theatre.value = made;
-    const on = box.current!;
-    const sized = new ResizeObserver(() => made.resize(on.clientWidth, on.clientHeight));
-    sized.observe(on);
+    const held = box.current!;
+    const sized = new ResizeObserver(() => made.resize(held.clientWidth, held.clientHeight));
+    sized.observe(held);
     return () => {
       sized.disconnect();
       made.dispose();
@@ -49,9 +52,13 @@ export function Stage() {
     things(now, of).then(
       (next) => {
         if (scene.peek() !== now) return;
-        shown.value = next;
-        theatre.peek()?.show(next, now.bounds_mm);
-        ready.value = true;
+        batch(() => {
+          shown.value = next;
+          theatre.peek()?.show(next, now.bounds_mm);
+          ready.value = true;
+          on.value = now;
+          settleCuts(now.build);
+        });
       },
       () => undefined, // Nothing shown has these meshes any more: a newer scene is on its way.
     );
@@ -68,20 +75,23 @@ export function Stage() {
       open: open.value,
       apart: apart.value,
       moved: moved(),
-      cuts: cutPlanes(),
+      cuts: cutPlanes(on.value),
       station: station.value === null ? null : planeAt(station.value),
       chosen: chosen.value,
       dark: dark.value,
     });
   });
 
+  // Pieces are on their way, or about to be asked for.
+  useSignalEffect(() => theatre.value?.setBusy(movedCuts.value.size > 0 || (state.value?.working === true && (on.value?.build ?? 0) < state.value.build)));
+
   useSignalEffect(() => {
     if (lit.value && light.value) void wantLight(light.value).catch(() => undefined);
   });
   useSignalEffect(() => {
-    const [lum, of, on] = [shining.value, light.value, theatre.value];
-    if (!lum || !of || !on) return;
-    for (const b of of.bodies) on.setGlow(b.id, b.along, b.around, texture(lum, b.first, b.along * b.around, white.value, of.pixel_lm));
+    const [lum, of, drawn] = [shining.value, light.value, theatre.value];
+    if (!lum || !of || !drawn) return;
+    for (const b of of.bodies) drawn.setGlow(b.id, b.along, b.around, texture(lum, b.first, b.along * b.around, white.value, of.pixel_lm));
   });
 
   const gestures = useGestures(box);
@@ -127,14 +137,14 @@ export function Stage() {
   );
 }
 
-function cutPlanes(): Plane[] {
-  const planes = (scene.value?.joints ?? []).map((j): Plane => {
+/** Cuts of what is shown, each where it was moved to. */
+function cutPlanes(of: Scene | null): Plane[] {
+  return (of?.joints ?? []).map((j): Plane => {
     const moved = movedCuts.value.get(j.number);
     if (moved !== undefined) return planeAt(moved)!;
     const [x, y, z] = j.along;
     return [x, y, z, x * j.point_mm[0] + y * j.point_mm[1] + z * j.point_mm[2]];
   });
-  return planes;
 }
 
 /** What is out of its place. */

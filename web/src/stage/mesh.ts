@@ -45,6 +45,37 @@ export function millimetres(mesh: Decoded): Float32Array {
   return out;
 }
 
+/**
+ * Triangles for a sketch of a mesh, on its own vertices: those in one cube of `size` mm that look the same way become one, and
+ * what falls flat is left out.
+ */
+export function sketched(mesh: Decoded, size: number): Uint32Array {
+  const { positions, normals, indices } = mesh;
+  const unit = Math.max(Math.round(size / mesh.step), 1);
+  const cell = (place: number) => Math.floor(place / unit);
+  const first = new Map<number, number>();
+  const name = new Uint32Array(positions.length / 3);
+  for (let v = 0; v < name.length; v += 1) {
+    const way = (normals[4 * v]! < 0 ? 1 : 0) + (normals[4 * v + 1]! < 0 ? 2 : 0) + (normals[4 * v + 2]! < 0 ? 4 : 0);
+    // Places are two bytes each: all three and the way are less than the 53 bits of a number.
+    const key = ((cell(positions[3 * v]!) * 0x10000 + cell(positions[3 * v + 1]!)) * 0x10000 + cell(positions[3 * v + 2]!)) * 8 + way;
+    const known = first.get(key);
+    if (known === undefined) first.set(key, v);
+    name[v] = known ?? v;
+  }
+  const out = new Uint32Array(indices.length);
+  let n = 0;
+  for (let t = 0; t < indices.length; t += 3) {
+    const [a, b, c] = [name[indices[t]!]!, name[indices[t + 1]!]!, name[indices[t + 2]!]!];
+    if (a === b || b === c || c === a) continue;
+    out[n] = a;
+    out[n + 1] = b;
+    out[n + 2] = c;
+    n += 3;
+  }
+  return out.slice(0, n);
+}
+
 /** One point of the centre path: station, x, y, z, mm. */
 export type Bend = readonly [number, number, number, number];
 

@@ -2,7 +2,7 @@
 
 import * as three from "three";
 import type { Point, Span } from "../axis/axis";
-import type { Decoded } from "./mesh";
+import { type Decoded, sketched } from "./mesh";
 import { MOST_CUTS, fragment, vertex } from "./shader";
 import type { Moved } from "./ways";
 
@@ -41,10 +41,22 @@ export interface Look {
   dark: boolean;
 }
 
-interface Placed { thing: Thing; object: three.Mesh; material: three.ShaderMaterial; line: three.Mesh | null }
+interface Placed {
+  thing: Thing;
+  object: three.Mesh;
+  material: three.ShaderMaterial;
+  line: three.Mesh | null;
+  whole: three.BufferAttribute;
+  /** Its triangles in a sketch, once there was one. */
+  sketch: three.BufferAttribute | null;
+}
 
 /** Larger ones are shown without a line of ink round them: it is drawn by drawing them twice. */
 const MOST_LINED = 400_000;
+
+/** Without a graphics card, what moves is sketched: with fewer pixels, fewer triangles of about this size (mm), and no line of
+ * ink. The whole picture follows when nothing has moved for so long, ms. */
+const SKETCH = { pixels: 0.5, triangle: 8, rest: 300 };
 
 const SEATED = new three.Matrix4();
 
@@ -79,8 +91,9 @@ export class Theatre {
   private readonly swell = { value: 0 };
   private look: Look | null = null;
   private asked = 0;
-  /** Told after each picture how long it took, ms. */
-  onDrawn: ((ms: number) => void) | null = null;
+  /** Rings when nothing has moved for a while; 0 when the picture is whole. */
+  private rest = 0;
+  private busy = false;
 
   /** Throws where there is no WebGL. */
   constructor(readonly canvas: HTMLCanvasElement) {
@@ -95,6 +108,9 @@ export class Theatre {
 
   /** Puts other things on show; meshes that stay are kept on the card. */
   show(things: readonly Thing[], bounds: readonly [Point, Point]): void {
+    const same = (a: Thing, b: Thing): boolean =>
+      a.mesh === b.mesh && a.id === b.id && a.kind === b.kind && a.number === b.number && a.light === b.light && a.lightAt === b.lightAt;
+    if (things.length === this.placed.length && things.every((t, k) => same(t, this.placed[k]!.thing))) return;
     const kept = new Map(this.placed.map((p) => [p.thing.mesh, p]));
     const next: Placed[] = [];
     for (const thing of things) {
@@ -156,7 +172,7 @@ export class Theatre {
       line.frustumCulled = false;
       object.add(line);
     }
-    return { thing, object, material, line };
+    return { thing, object, material, line, whole: geometry.index!, sketch: null };
   }
 
   /** The light on a body, patch by patch: along, around, and red, green, blue and 1 of each, 1 being the screen's white. */
@@ -178,30 +194,47 @@ export class Theatre {
   }
 
   setLook(look: Look): void {
+    if (JSON.stringify(look) === JSON.stringify(this.look)) return;
     this.look = look;
     this.redraw();
   }
 
+  /** Whether something else has need of the processor: a picture that takes long waits for that. */
+  setBusy(busy: boolean): void {
+    this.busy = busy;
+    if (this.rest) this.awaitRest();
+  }
+
+  private awaitRest(): void {
+    clearTimeout(this.rest);
+    this.rest = window.setTimeout(() => {
+      if (this.busy) return;
+      this.rest = 0;
+      this.draw(false);
+    }, SKETCH.rest);
+  }
+
   /** The canvas has another size: css px. */
   resize(width: number, height: number): void {
-    this.renderer.setPixelRatio(this.software ? 1 : Math.min(devicePixelRatio, 2));
     this.renderer.setSize(width, height, false);
     this.redraw();
   }
 
   /** Draws in the next frame, once. */
   redraw(): void {
+    if (this.software) this.awaitRest();
     if (this.asked) return;
     this.asked = requestAnimationFrame(() => {
       this.asked = 0;
-      this.draw();
+      this.draw(this.software);
     });
   }
 
-  private draw(): void {
+  private draw(sketch: boolean): void {
     const look = this.look;
     if (!look) return;
-    const began = performance.now();
+    const pixels = this.software ? (sketch ? SKETCH.pixels : 1) : Math.min(devicePixelRatio, 2);
+    if (pixels !== this.renderer.getPixelRatio()) this.renderer.setPixelRatio(pixels);
     const size = this.renderer.getSize(new three.Vector2());
     this.aim(look, size);
     const s = this.shared;
@@ -215,7 +248,11 @@ export class Theatre {
     look.cuts.slice(0, MOST_CUTS).forEach((c, i) => s.cuts.value[i]!.set(c[0], c[1], c[2], c[3]));
     s.cutCount.value = Math.min(look.cuts.length, MOST_CUTS);
     s.station.value.set(...(look.station ?? [0, 0, 0, 0]));
-    for (const { thing, object, material } of this.placed) {
+    for (const placed of this.placed) {
+      const { thing, object, material } = placed;
+      if (sketch) placed.sketch ??= new three.BufferAttribute(sketched(thing.mesh, SKETCH.triangle), 1);
+      object.geometry.setIndex(sketch ? placed.sketch : placed.whole);
+      if (placed.line) placed.line.visible = !sketch;
       const kind = thing.kind === "body" ? "piece" : thing.kind;
       const u = material.uniforms as Record<string, three.IUniform>;
       (u["tone"]!.value as three.Color).set(TONES[look.dark ? "dark" : "light"][kind][thing.number % 2]!);
@@ -232,7 +269,6 @@ export class Theatre {
       object.visible = (!within || look.open || look.apart > 0 || moves || look.chosen.includes(thing.id)) && !look.moved?.away.includes(thing.id);
     }
     this.renderer.render(this.scene, this.camera);
-    this.onDrawn?.(performance.now() - began);
   }
 
   /** Pieces go up and down in turn, so that each stays above its stations; what is inside stays where it is. */
@@ -245,7 +281,7 @@ export class Theatre {
 
   private aim(look: Look, size: three.Vector2): void {
     const perPixel = (look.shown[1] - look.shown[0]) / Math.max(look.page[1] - look.page[0], 1);
-    this.shared.perPixel.value = perPixel;
+    this.shared.perPixel.value = perPixel / Math.min(this.renderer.getPixelRatio(), 1);
     this.swell.value = 1.1 * perPixel;
     const left = look.shown[0] - look.page[0] * perPixel;
     const right = left + size.x * perPixel;
@@ -266,6 +302,7 @@ export class Theatre {
 
   dispose(): void {
     cancelAnimationFrame(this.asked);
+    clearTimeout(this.rest);
     this.placed.forEach(discard);
     for (const t of this.textures.values()) t.dispose();
     this.renderer.dispose();

@@ -27,6 +27,8 @@ export const refused = signal<{ message: string; remedy: string; trouble: Troubl
 export const conflict = signal<{ conflicts: Conflict[]; insist: () => Promise<void> } | null>(null);
 /** Cuts moved by hand whose pieces are not there yet: joint number to station, mm. */
 export const movedCuts = signal<ReadonlyMap<number, number>>(new Map());
+/** The build that was under way when one was last moved: pieces of a later one have it in its new place. */
+let movedIn = 0;
 
 export const units = computed<System>(() => chosenUnits.value ?? (project.value?.inches ? "in" : "mm"));
 
@@ -62,10 +64,7 @@ async function fill<P extends keyof Gets>(into: Signal<Gets[P] | null>, path: P)
   }
 }
 
-async function fetchScene(): Promise<void> {
-  await fill(scene, "/api/scene");
-  movedCuts.value = new Map();
-}
+const fetchScene = (): Promise<void> => fill(scene, "/api/scene");
 
 /** Whether a stage has anything to show: what has not is not asked for. */
 function known(name: StageName): boolean {
@@ -75,8 +74,9 @@ function known(name: StageName): boolean {
 
 /** What shows the results of a stage. */
 const SHOWN: Record<StageName, () => Promise<void>[]> = {
-  shape: () => [fetchScene()],
-  geometry: () => [fetchScene(), fill(tracks, "/api/tracks"), fill(findings, "/api/findings")],
+  // Pieces stay until there are others.
+  shape: () => (scene.value?.shows === "pieces" ? [] : [fetchScene()]),
+  geometry: () => [fetchScene(), fill(tracks, "/api/tracks")],
   print: () => [fetchScene(), fill(tracks, "/api/tracks")],
   light: () => [fill(light, "/api/light"), fill(tracks, "/api/tracks")],
   strength: () => [fill(tracks, "/api/tracks")],
@@ -177,13 +177,24 @@ export function change(changes: Edit[]): Promise<boolean> {
   return edit("/api/change", { changes });
 }
 
+/** Shows a cut in another place; `null`: where its pieces have it. */
+export function showCut(joint: number, station_mm: number | null): void {
+  const next = new Map(movedCuts.value);
+  if (station_mm === null) next.delete(joint);
+  else next.set(joint, station_mm);
+  movedIn = state.value?.build ?? 0;
+  movedCuts.value = next;
+}
+
+/** Pieces of a build are shown: those of a later one than cuts were moved in have them where they belong. */
+export function settleCuts(build: number): void {
+  if (movedCuts.value.size > 0 && build > movedIn) movedCuts.value = new Map();
+}
+
 /** Moves a cut; it is shown there at once, its pieces follow. */
 export async function moveCut(joint: number, station_mm: number): Promise<void> {
-  movedCuts.value = new Map(movedCuts.value).set(joint, station_mm);
-  if (await edit("/api/cut", { joint, station_mm })) return;
-  const rest = new Map(movedCuts.value);
-  rest.delete(joint);
-  movedCuts.value = rest;
+  showCut(joint, station_mm);
+  if (!(await edit("/api/cut", { joint, station_mm }))) showCut(joint, null);
 }
 
 export const lockCut = (joint: number, lock: boolean): Promise<boolean> => edit("/api/cut", { joint, lock });

@@ -4,7 +4,7 @@ import { useSignal } from "@preact/signals";
 import { useRef } from "preact/hooks";
 import type { Joint, Stretch, Track } from "../api/types";
 import { axis, choose, chosen, goTo, station } from "../state/place";
-import { lockCut, moveCut, movedCuts, scene, units } from "../state/store";
+import { lockCut, moveCut, movedCuts, scene, showCut, units } from "../state/store";
 import { length } from "../text/units";
 import { Row } from "./Tracks";
 
@@ -81,7 +81,7 @@ function Handle({ joint }: { joint: Joint }) {
 
   const show = (mm: number) => {
     dragged.value = mm;
-    movedCuts.value = new Map(movedCuts.value).set(joint.number, mm);
+    showCut(joint.number, mm);
     goTo(mm);
   };
   const settle = () => {
@@ -133,9 +133,7 @@ function Handle({ joint }: { joint: Joint }) {
         onPointerUp={settle}
         onPointerCancel={() => {
           dragged.value = null;
-          const rest = new Map(movedCuts.value);
-          rest.delete(joint.number);
-          movedCuts.value = rest;
+          showCut(joint.number, null);
         }}
         onKeyDown={(e) => {
           const by = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageUp: 10, PageDown: -10 }[e.key];

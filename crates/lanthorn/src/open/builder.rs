@@ -112,8 +112,9 @@ fn told(bench: &Workbench, job: &Job, loaded: &Loaded, seen: &mut Seen, so_far: 
         SoFar::Geometry(made) => {
             let Some(shape) = seen.shape.clone() else { return };
             let (scene, meshes) = shape.with_pieces(&made, &project.cuts, &before);
-            let tracks = tracks::of_geometry(&made);
+            seen.tracks = tracks::of_geometry(&made);
             seen.pixels = made.inside.rail.as_ref().map_or_else(Vec::new, |r| r.pixels.clone());
+            let drawn = meshes.clone();
             bench.take(job, Stage::Geometry, true, |shown| {
                 // What was shown until now may still be on its way to a page.
                 let old = shown.meshes.only(&shown.scene.names());
@@ -123,18 +124,19 @@ fn told(bench: &Workbench, job: &Job, loaded: &Loaded, seen: &mut Seen, so_far: 
                 shown.meshes = all;
                 shown.scene = Arc::new(scene);
                 shown.scene_build = job.build;
-                put(shown, Stage::Geometry, job.build, tracks.clone());
+                put(shown, Stage::Geometry, job.build, seen.tracks.clone());
             });
-            // Sections take longer than a redrawn cut may: they are told when they are there.
-            seen.tracks = tracks.into_iter().chain([tracks::solidness(&made)]).collect();
-            bench.take(job, Stage::Geometry, true, |shown| put(shown, Stage::Geometry, job.build, seen.tracks.clone()));
+            // They will be asked for at once: what comes next can wait for them.
+            drawn.draw();
         }
         SoFar::Print(made, printed) => {
             let reach = tracks::cuts(&made, Some(printed));
             let all = seen.tracks.drain(..).map(|t| if t.id == reach.id { reach.clone() } else { t }).collect();
+            let solidness = tracks::solidness(&made);
             bench.take(job, Stage::Print, true, |shown| {
                 shown.scene = Arc::new(Scene::clone(&shown.scene).with_print(printed));
                 put(shown, Stage::Geometry, job.build, all);
+                put(shown, Stage::Print, job.build, vec![solidness]);
             });
         }
         SoFar::Light(light) => {

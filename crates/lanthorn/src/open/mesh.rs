@@ -72,6 +72,13 @@ impl Meshes {
         self.0.extend(more.0);
     }
 
+    /// Makes the bytes of all of them, or of their light copies, before they are asked for.
+    pub(crate) fn draw(&self) {
+        self.0.par_iter().for_each(|(_, shown)| {
+            shown.bytes(false);
+        });
+    }
+
     /// What is named, and no more.
     pub(crate) fn only(&self, names: &[&Named]) -> Meshes {
         Meshes(names.iter().filter_map(|n| Some((n.hash.clone(), self.get(&n.hash)?))).collect())
@@ -116,7 +123,8 @@ fn coarse(mesh: &Mesh, triangles: usize) -> Mesh {
         if copy.triangles.len() <= triangles {
             return copy;
         }
-        step *= 1.15;
+        // Their number falls with the square of the step, and where walls are thin a little slower.
+        step *= (copy.triangles.len() as f64 / triangles as f64).sqrt().max(1.05);
     }
 }
 

@@ -163,7 +163,7 @@ fn wall(made: &Geometry) -> Track {
 /// The share of the section that is printed, every so often.
 pub(crate) fn solidness(made: &Geometry) -> Track {
     let about = "The share of the section that is printed; the rest is cavity, slots and bays.";
-    let mut track = Track::new("solidness", Stage::Geometry, "Solidness", "%", about);
+    let mut track = Track::new("solidness", Stage::Print, "Solidness", "%", about);
     let length = made.placed.path.length_mm();
     let count = (length / SECTION_MM).floor().max(1.0) as u32;
     let points: Vec<(f64, Option<f64>)> = (0..count)

@@ -89,7 +89,7 @@ pub fn light(work: &LightWork, cancel: &Cancel) -> Result<Option<Lighting>, Ligh
     if !rules.follow || rail.pixels.is_empty() {
         return Ok(None);
     }
-    let Some(set) = Set::new(work, rules, as_printed(work))? else { return Ok(None) };
+    let Some(set) = Set::new(work, rules, as_printed(work), cancel)? else { return Ok(None) };
     let pixels = shining(&rail.pixels, rules);
     let spec = |noise: f64, most_photons: u32| LightSpec {
         passage: Passage::Guided,
@@ -196,7 +196,7 @@ pub(super) fn glance(
     cancel: &Cancel,
 ) -> Result<Option<Glance>, LightError> {
     let (Some(rules), Some(rail)) = (&work.project.light, &work.inside.rail) else { return Ok(None) };
-    let Some(set) = Set::new(work, rules, standing)? else { return Ok(None) };
+    let Some(set) = Set::new(work, rules, standing.into_iter(), cancel)? else { return Ok(None) };
     let pixels = shining(&rail.pixels, rules);
     if pixels.is_empty() {
         return Ok(None);
@@ -238,17 +238,16 @@ pub(super) struct Standing<'a> {
 }
 
 /// All pieces of the prop, in order.
-fn as_printed<'a>(work: &'a LightWork<'a>) -> Vec<Standing<'a>> {
+fn as_printed<'a>(work: &'a LightWork<'a>) -> impl Iterator<Item = Standing<'a>> {
     let pieces = work.printed.pieces.iter().zip(&work.split.pieces);
-    let standing = pieces.map(|(piece, cut)| Standing {
+    pieces.map(|(piece, cut)| Standing {
         mesh: piece.mesh.transformed(&piece.to_prop),
         role: piece.role,
         station_mm: piece.station_mm,
         body: cut.body,
         planes: cut.planes.iter().flatten().copied().collect(),
         material: &cut.rules.material,
-    });
-    standing.collect()
+    })
 }
 
 /// Where in their range the materials' numbers are taken.
@@ -299,7 +298,8 @@ impl<'a> Set<'a> {
     fn new(
         work: &'a LightWork<'a>,
         rules: &LightRules,
-        standing: Vec<Standing<'a>>,
+        standing: impl Iterator<Item = Standing<'a>>,
+        cancel: &Cancel,
     ) -> Result<Option<Set<'a>>, LightError> {
         let step_mm = rules.strip.pitch_mm / CELLS_A_PITCH;
         let mut cells: Vec<Cells> = Vec::new();
@@ -308,6 +308,7 @@ impl<'a> Set<'a> {
         let lit: Vec<[f64; 2]> = lit_spans(work);
         let is_near = |[from, to]: [f64; 2]| lit.iter().any(|l| from < l[1] + NEAR_MM && to > l[0] - NEAR_MM);
         for Standing { mesh, role, station_mm, body, planes, material } in standing {
+            cancel.check().map_err(glow::LightError::from)?;
             if role != Role::Lit {
                 if is_near(station_mm) {
                     things.push(Thing::Plastic(material));
