@@ -17,9 +17,9 @@ export function CouponSheet({ job, printer }: { job: Job; printer: string }) {
     return <p><button type="button" onClick={() => void fetched()}>Fill in its coupon</button></p>;
   }
   return (
-    <div class="coupon-sheet wide-table" tabIndex={0} role="region" aria-label={`Coupon of ${printer}`}>
+    <div class="coupon-sheet" tabIndex={0} role="region" aria-label={`Coupon of ${printer}`}>
       <table>
-        <thead><tr><th scope="col">What</th><th scope="col">Drawn</th><th scope="col">Calipers show</th><th scope="col">It goes</th></tr></thead>
+        <thead><tr><th scope="col">What</th><th scope="col">Calipers show</th><th scope="col">It goes</th></tr></thead>
         <tbody>
           {sheet.value.lines.map((l) => <Line key={l.line} line={l} had={had(job, l.line)} keep={(v) => measure(job.name, "coupon", v)} />)}
         </tbody>
@@ -37,8 +37,7 @@ function Line({ line, had: [reading, how], keep }: { line: CouponLine; had: [str
   };
   return (
     <tr ref={row} data-coupon={line.line}>
-      <th scope="row">{line.title}</th>
-      <td>{line.drawn}</td>
+      <th scope="row">{line.title}<span class="drawn quiet small">drawn {line.drawn}</span></th>
       <td>
         {line.read && (
           <input type="text" class="narrow" aria-label={`Calipers show at ${line.title}`} value={reading} placeholder={line.drawn} onChange={fill} />

@@ -9,6 +9,8 @@ import { now, seek } from "./player";
 interface Row { title: string; unit: string; lines: { label: string; style: string; step_s: number; y: number[] }[]; limit?: { label: string; value: number } }
 
 const HEIGHT = 54;
+/** Half of what a letter of a trigger's name takes at most, px. */
+const HALF_LETTER = 3.3;
 
 function rows(r: Rehearsal): Row[] {
   const axis = (of: readonly number[][], i: number) => of.map((v) => v[i] ?? 0);
@@ -90,7 +92,7 @@ export function StripChart({ rehearsal: r }: { rehearsal: Rehearsal }) {
             <g key={i} class="trigger">
               <title>{`${e.kind} at ${e.t_s.toFixed(2)} s ${e.detail}`}</title>
               <path d={`M${px(e.t_s)} 18l-3.5 -6h7z`} />
-              {roomFor(r, i, px) && <text x={px(e.t_s)} y={9} text-anchor="middle">{e.kind}</text>}
+              {roomFor(r, i, px) && <text x={Math.max(px(e.t_s), name + HALF_LETTER * e.kind.length)} y={9} text-anchor="middle">{e.kind}</text>}
             </g>
           ))}
           <line class="station" x1={px(now.value)} x2={px(now.value)} y1={0} y2={46} />
@@ -101,11 +103,12 @@ export function StripChart({ rehearsal: r }: { rehearsal: Rehearsal }) {
         const low = Math.min(0, ...[all.reduce((a, b) => Math.min(a, b), 0)]);
         const high = Math.max(all.reduce((a, b) => Math.max(a, b), low + 1e-3), row.limit?.value ?? -Infinity);
         const y = (v: number) => HEIGHT - 6 - ((v - low) / (high - low || 1)) * (HEIGHT - 14);
+        const ground = high > 0 ? Math.max(low, 0) : low;
         const at = row.lines.map((l) => l.y[Math.min(Math.floor(now.value / l.step_s), l.y.length - 1)]);
         return (
           <Line key={row.title} title={row.title} sub={at.map((v) => (v === undefined ? "–" : plain(v, Math.abs(v) < 10 ? 2 : 0))).join(" · ") + ` ${row.unit}`}>
             <svg class="plot" width="100%" height={HEIGHT} aria-hidden="true">
-              <line class="base" x1={name} x2={right} y1={y(Math.max(low, 0))} y2={y(Math.max(low, 0))} />
+              <line class="base" x1={name} x2={right} y1={y(ground)} y2={y(ground)} />
               {row.limit && row.limit.value > 0 && (
                 <g class="limit"><line x1={name} x2={right} y1={y(row.limit.value)} y2={y(row.limit.value)} /></g>
               )}

@@ -102,9 +102,14 @@ export function Row({ track, height, children }: { track: Track; height: number;
   );
 }
 
-/** A value of the scale at a track's side; its unit stands with the readings. */
-function bare(v: number, unit: string): string {
-  return unit === "mm" ? value(v, "mm", units.value).replace(/\u202f.*/, "") : plain(v, Math.abs(v) < 1 ? 2 : Math.abs(v) < 10 ? 1 : 0);
+/** The ends of the scale at a track's side, as exact as tells them apart; their unit stands with the readings. */
+function ends([low, high]: readonly [number, number], unit: string): [string, string] {
+  if (unit === "mm") return [low, high].map((v) => value(v, "mm", units.value).replace(/\u202f.*/, "")) as [string, string];
+  const digits = (v: number) => (Math.abs(v) < 1 ? 2 : Math.abs(v) < 10 ? 1 : 0);
+  for (let more = 0; ; more += 1) {
+    const [a, b] = [plain(low, digits(low) + more), plain(high, digits(high) + more)];
+    if (a !== b || more === 4) return [a, b];
+  }
 }
 
 function Chart({ track }: { track: Track }) {
@@ -115,13 +120,14 @@ function Chart({ track }: { track: Track }) {
   const left = a.spec.page[0];
   const [from, to] = stations.value;
   const charted = track.series.length > 0;
+  const [lowest, highest] = ends([low, high], track.unit);
   return (
     <Row track={track} height={charted ? HEIGHT : 34}>
       {charted && (
         <>
           <line class="base" x1={a.px(from)} x2={a.px(to)} y1={y(Math.max(low, Math.min(0, high)))} y2={y(Math.max(low, Math.min(0, high)))} />
-          <text class="limit-of" x={left - 5} y={y(high) + 4} text-anchor="end">{bare(high, track.unit)}</text>
-          {y(low) - y(high) > 24 && <text class="limit-of" x={left - 5} y={y(low) + 4} text-anchor="end">{bare(low, track.unit)}</text>}
+          <text class="limit-of" x={left - 5} y={y(high) + 4} text-anchor="end">{highest}</text>
+          {y(low) - y(high) > 24 && <text class="limit-of" x={left - 5} y={y(low) + 4} text-anchor="end">{lowest}</text>}
         </>
       )}
       {track.spans.map((s) => (

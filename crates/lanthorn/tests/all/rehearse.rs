@@ -275,7 +275,7 @@ fn recordings_that_are_none_are_refused() {
 }
 
 /// A WAV file of some samples.
-fn wav(channels: u16, bits: u16, samples: usize) -> Vec<u8> {
+pub(crate) fn wav(channels: u16, bits: u16, samples: usize) -> Vec<u8> {
     let spec = hound::WavSpec {
         channels,
         sample_rate: 44_100,

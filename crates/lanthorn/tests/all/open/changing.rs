@@ -2,6 +2,7 @@
 
 use super::served::{Events, Served};
 use crate::power;
+use crate::rehearse::{acting, wav};
 use crate::wand::Bench;
 use serde_json::{Value, json};
 use std::fs;
@@ -313,6 +314,27 @@ fn a_recording_changed_outside_is_built_anew() {
     assert!(state["trouble"][0]["message"].as_str().unwrap().contains("levels.csv, line 2: current_a is no number"));
     record("0,0.25,-20\n60,0.25,-20\n");
     served.wait("the circuit with another one", |s| s["trouble"] == json!([]));
+    assert!(served.settled()["build"].as_u64().unwrap() >= before + 2);
+}
+
+#[test]
+fn a_sound_changed_outside_is_built_anew() {
+    let bench = acting(|t| t.replace("makes = \"bar\"\nlasts = \"0.4 s\"", "file = \"knock.wav\""));
+    let served = Served::open(&bench);
+    let trouble = |what: &str| {
+        let state = served.wait(what, |s| !s["trouble"].as_array().unwrap().is_empty());
+        assert_eq!(state["trouble"][0]["key"], "sound.knock.file", "{state}");
+        state["trouble"][0]["message"].as_str().unwrap().to_owned()
+    };
+    assert!(trouble("what is missing").contains("knock.wav cannot be read"));
+    let whole = wav(1, 16, 20_000);
+    fs::write(bench.path("knock.wav"), &whole).unwrap();
+    served.wait("the project with it", |s| s["working"] == false && s["trouble"] == json!([]));
+    let before = served.settled()["build"].as_u64().unwrap();
+    fs::write(bench.path("knock.wav"), &whole[..20_000]).unwrap();
+    assert!(trouble("the fault in it").contains("cut off"));
+    fs::write(bench.path("knock.wav"), wav(1, 16, 30_000)).unwrap();
+    served.wait("the project with another one", |s| s["trouble"] == json!([]));
     assert!(served.settled()["build"].as_u64().unwrap() >= before + 2);
 }
 
