@@ -6,7 +6,7 @@ import type { Scene } from "../api/types";
 import { apart, bright, frame, lit, open, out, planeAt, taken, shining, turn, turned, view, wantLight, white } from "../state/looks";
 import { axis, chosen, goTo, pan, showWhole, station, zoom } from "../state/place";
 import { dark } from "../state/settings";
-import { light, movedCuts, scene, settleCuts, stageState, stale, state } from "../state/store";
+import { cutHeld, light, movedCuts, scene, settleCuts, stageState, stale, state } from "../state/store";
 import { texture } from "./glow";
 import { Outline } from "./Outline";
 import { type Plane, Theatre, type Thing } from "./theatre";
@@ -83,7 +83,7 @@ export function Stage() {
   });
 
   // Pieces are on their way, or about to be asked for.
-  useSignalEffect(() => theatre.value?.setBusy(movedCuts.value.size > 0 || (state.value?.working === true && (on.value?.build ?? 0) < state.value.build)));
+  useSignalEffect(() => theatre.value?.setBusy(cutHeld.value || (state.value?.working === true && (on.value?.build ?? 0) < state.value.build)));
 
   useSignalEffect(() => {
     if (lit.value && light.value) void wantLight(light.value).catch(() => undefined);

@@ -25,10 +25,12 @@ export const connected = signal(true);
 export const refused = signal<{ message: string; remedy: string; trouble: Trouble[] } | null>(null);
 /** A change that meets somebody else's: until the maker has chosen. */
 export const conflict = signal<{ conflicts: Conflict[]; insist: () => Promise<void> } | null>(null);
-/** Cuts moved by hand whose pieces are not there yet: joint number to station, mm. */
-export const movedCuts = signal<ReadonlyMap<number, number>>(new Map());
-/** The build that was under way when one was last moved: pieces of a later one have it in its new place. */
-let movedIn = 0;
+/** Cuts moved by hand whose pieces are not there yet, by joint number; pieces of a later build than `build` have them there. */
+const moves = signal<ReadonlyMap<number, { station_mm: number; build: number }>>(new Map());
+/** Where they are: joint number to station, mm. */
+export const movedCuts = computed<ReadonlyMap<number, number>>(() => new Map([...moves.value].map(([joint, m]) => [joint, m.station_mm])));
+/** Whether one of them is still in the maker's hand, or nothing was begun with it yet. */
+export const cutHeld = computed(() => [...moves.value.values()].some((m) => m.build === state.value?.build));
 
 export const units = computed<System>(() => chosenUnits.value ?? (project.value?.inches ? "in" : "mm"));
 
@@ -116,7 +118,11 @@ export function listen(): void {
   let broken = false;
   on("state", (d) => {
     take(d);
-    if (broken) fetchAll();
+    if (broken) {
+      // Another run of the program may count its builds anew.
+      moves.value = new Map();
+      fetchAll();
+    }
     broken = false;
   });
   on("progress", (d) => (progress.value = d));
@@ -179,22 +185,25 @@ export function change(changes: Edit[]): Promise<boolean> {
 
 /** Shows a cut in another place; `null`: where its pieces have it. */
 export function showCut(joint: number, station_mm: number | null): void {
-  const next = new Map(movedCuts.value);
+  const next = new Map(moves.value);
   if (station_mm === null) next.delete(joint);
-  else next.set(joint, station_mm);
-  movedIn = state.value?.build ?? 0;
-  movedCuts.value = next;
+  else next.set(joint, { station_mm, build: state.value?.build ?? 0 });
+  moves.value = next;
 }
 
-/** Pieces of a build are shown: those of a later one than cuts were moved in have them where they belong. */
+/** Pieces of a build are shown: cuts that were moved before it are where they belong. */
 export function settleCuts(build: number): void {
-  if (movedCuts.value.size > 0 && build > movedIn) movedCuts.value = new Map();
+  const left = [...moves.value].filter(([, m]) => m.build >= build);
+  if (left.length < moves.value.size) moves.value = new Map(left);
 }
 
 /** Moves a cut; it is shown there at once, its pieces follow. */
 export async function moveCut(joint: number, station_mm: number): Promise<void> {
   showCut(joint, station_mm);
-  if (!(await edit("/api/cut", { joint, station_mm }))) showCut(joint, null);
+  const before = project.value?.revision;
+  const done = await edit("/api/cut", { joint, station_mm });
+  // Refused, or where it was already: no other pieces are to come.
+  if (!done || project.value?.revision === before) showCut(joint, null);
 }
 
 export const lockCut = (joint: number, lock: boolean): Promise<boolean> => edit("/api/cut", { joint, lock });
