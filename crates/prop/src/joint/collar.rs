@@ -4,8 +4,8 @@ use super::{Fastening, JointError, Loops, Place, common, extent, place_of, rect}
 use crate::outcome::JointKind;
 use crate::project::Glow;
 use crate::rail::fitting::Rail;
-use solid::section::{area_mm2, inset, intersect, subtract};
-use solid::{DVec2, Mesh};
+use solid::section::{area_mm2, inset, intersect, subtract, thinned};
+use solid::{DAffine3, DVec2, Mesh};
 
 /// How far a collar reaches into the next piece, mm (common practice: laps of 8 to 15 mm).
 pub const COLLAR_REACH_MM: f64 = 8.0;
@@ -17,6 +17,8 @@ const COLLAR_MM: f64 = 1.6;
 const SUNK_MM: f64 = 0.5;
 /// A collar narrower than this in all is not worth printing, mm.
 const LEAST_COLLAR_MM: f64 = 8.0;
+/// A collar follows the cavity this nearly, mm: far less than its glue gap, and than what a nozzle draws.
+const COLLAR_OUTLINE_MM: f64 = 0.02;
 
 /// A box in the section: range of x, range of y, mm.
 pub(crate) type Zone = ([f64; 2], [f64; 2]);
@@ -66,8 +68,8 @@ fn collar_room(place: &Place, inside: &Loops) -> Result<Loops, JointError> {
 pub fn collar(place: &Place) -> Result<Option<Fastening>, JointError> {
     let Some(cavity) = place.cavity[0].filter(|_| !place.meeting) else { return Ok(None) };
     let reach = COLLAR_REACH_MM;
-    let ahead = common(cavity, &place.basis, &[0.02, reach / 2.0, reach])?;
-    let behind = common(cavity, &place.basis, &[-0.02, -ROOT_MM / 2.0, -ROOT_MM])?;
+    let ahead = thinned(&common(cavity, &place.basis, &[0.02, reach / 2.0, reach])?, COLLAR_OUTLINE_MM);
+    let behind = thinned(&common(cavity, &place.basis, &[-0.02, -ROOT_MM / 2.0, -ROOT_MM])?, COLLAR_OUTLINE_MM);
     let inside = intersect(&ahead, &behind)?;
     let gap = place.glue_gap_mm;
     let skin = inset(&ahead, gap)?;
@@ -95,7 +97,9 @@ pub fn collar(place: &Place) -> Result<Option<Fastening>, JointError> {
     if width < LEAST_COLLAR_MM {
         return Ok(None);
     }
-    let axes = place_of(&place.basis);
+    // Joined in the section's own axes: there steps that do not touch have boxes that do not either, and are not computed with
+    // each other.
+    let axes = DAffine3::IDENTITY;
     let mut solids = Vec::new();
     for tongue in &tongues {
         solids.push(solid::prism(tongue, &axes, -ROOT_MM / 2.0, reach));
@@ -103,7 +107,7 @@ pub fn collar(place: &Place) -> Result<Option<Fastening>, JointError> {
     for (from, to, loops) in &roots {
         solids.extend(loops.iter().filter(|l| l.len() > 2).map(|l| solid::prism(l, &axes, *from, *to)));
     }
-    let collar = solid::union_all(&solids)?;
+    let collar = solid::union_all(&solids)?.transformed(&place_of(&place.basis));
     Ok(Some(Fastening {
         adds: [collar, Mesh::default()],
         // Each tongue is glued on its outer face.
