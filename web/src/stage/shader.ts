@@ -40,6 +40,7 @@ uniform vec4 station;
 uniform bool chosen;
 uniform bool marking;
 uniform float perPixel;
+uniform float density;
 varying vec3 vNormal;
 varying vec3 vPlace;
 varying vec2 vLightAt;
@@ -57,6 +58,8 @@ void main() {
     #include <colorspace_fragment>
     return;
   }
+  // Pixels of the page, however many dots of the canvas each has: hatches are as wide on every screen and in every sketch.
+  vec2 at = gl_FragCoord.xy / density;
   bool inner = !gl_FrontFacing;
   vec3 n = normalize(vNormal);
   if (inner) n = -n;
@@ -65,10 +68,10 @@ void main() {
   vec3 colour = tone * (0.30 + 0.62 * key + 0.22 * sky);
   if (inner && opened) {
     // Seen from within its material: the cut face, hatched at 45 degrees as in a section.
-    float stripe = fract((gl_FragCoord.x + gl_FragCoord.y) / 7.0);
+    float stripe = fract((at.x + at.y) / 7.0);
     colour = mix(tone, ink, stripe < 0.18 ? 0.8 : 0.12);
   }
-  if (chosen) colour = mix(colour, ink, 0.28 * step(0.5, fract((gl_FragCoord.x - gl_FragCoord.y) / 6.0)) + 0.1);
+  if (chosen) colour = mix(colour, ink, 0.28 * step(0.5, fract((at.x - at.y) / 6.0)) + 0.1);
   colour *= room;
   if (glows && lit > 0.0 && !(inner && opened)) {
     // Brighter than the screen's white is bent gently towards it.

@@ -91,6 +91,7 @@ export class Theatre {
     cutCount: { value: 0 },
     station: { value: new three.Vector4() },
     perPixel: { value: 1 },
+    density: { value: 1 },
   };
   private readonly swell = { value: 0 };
   private look: Look | null = null;
@@ -234,7 +235,8 @@ export class Theatre {
   private draw(sketch: boolean): void {
     const look = this.look;
     if (!look) return;
-    const pixels = this.software ? (sketch ? SKETCH.pixels : SMOOTH_PIXELS) : Math.min(devicePixelRatio, 2);
+    const whole = this.software ? SMOOTH_PIXELS : Math.min(devicePixelRatio, 2);
+    const pixels = sketch ? SKETCH.pixels : whole;
     if (pixels !== this.renderer.getPixelRatio()) this.renderer.setPixelRatio(pixels);
     const size = this.renderer.getSize(new three.Vector2());
     this.aim(look, size);
@@ -282,7 +284,8 @@ export class Theatre {
 
   private aim(look: Look, size: three.Vector2): void {
     const perPixel = (look.shown[1] - look.shown[0]) / Math.max(look.page[1] - look.page[0], 1);
-    this.shared.perPixel.value = perPixel / Math.min(this.renderer.getPixelRatio(), 1);
+    this.shared.density.value = this.renderer.getPixelRatio();
+    this.shared.perPixel.value = perPixel / Math.min(this.shared.density.value, 1);
     this.swell.value = 1.1 * perPixel;
     const left = look.shown[0] - look.page[0] * perPixel;
     const right = left + size.x * perPixel;
@@ -310,7 +313,8 @@ export class Theatre {
   }
 }
 
-/** Whether pictures are computed without a graphics card here; where there are none, that is said by whoever wants one. */
+/** Whether pictures are computed without a graphics card here: asked before the canvas has its own, whose samples cannot be
+ * changed. Where there is no WebGL it says no, and the canvas throws. */
 function drawnInSoftware(): boolean {
   const gl = document.createElement("canvas").getContext("webgl2");
   if (!gl) return false;
